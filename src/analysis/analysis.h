@@ -1,0 +1,104 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "dsp/pitch_law.h"
+#include "dsp/statistics.h"
+#include "src/case/case.h"
+
+namespace howl {
+
+/// What the user asks for; everything else follows from the case.
+struct AnalysisRequest {
+  struct Band {
+    enum class Unit { hertz, order } unit{};
+    Interval range{};
+  };
+  std::optional<Band> band;  ///< none: the tool proposes one
+};
+
+struct TakeResult {
+  std::string id;
+  std::string point;
+  LoadState load;
+  std::string speed_source;  ///< "entered", "logged", "tacho"
+  double rpm_min{};
+  double rpm_max{};
+  double seconds{};
+  std::vector<std::string> warnings;
+};
+
+/// A point of a tone's track, for the picture of pitch against speed.
+struct TrackPoint {
+  double rpm{};
+  double frequency_hz{};
+  double sigma_hz{};
+  std::string take;
+};
+
+/// One law fitted to a track, for the same picture.
+struct FittedLaw {
+  std::string name;   ///< "locked", "belt", "fixed", "road", "free"
+  double weight{};    ///< posterior weight among the laws, 0 … 1
+  double reference_rpm{};
+  double frequency_at_reference_hz{};
+  double exponent{};  ///< f ~ n^exponent
+};
+
+struct ToneResult {
+  std::string id;  ///< "tone1"
+  std::optional<double> order;
+  std::optional<Interval> order_ci95;
+  Interval frequency_hz;
+  Behaviour behaviour{Behaviour::undetermined};
+  Drive drive{Drive::unknown};
+  std::optional<double> pitch_exponent;
+  std::optional<Interval> pitch_exponent_ci95;
+  Interval rpm_span;
+  double level_db{};          ///< dB re full-scale sine, at the take where it is loudest
+  double tone_to_noise_db{};  ///< largest over the takes
+  bool prominent{};           ///< ECMA-418-1 tone-to-noise criterion
+  std::optional<std::string> family;
+  bool combustion{};          ///< belongs to the engine's firing orders
+  std::vector<std::string> takes;
+  std::string advice;         ///< what to record to settle an undetermined tone; else empty
+  std::vector<TrackPoint> track;
+  std::vector<FittedLaw> laws;
+};
+
+struct SuspectBand {
+  AnalysisRequest::Band band;
+  bool chosen_by_user{};
+  std::string why;  ///< one sentence
+};
+
+/// How surely a point is louder than the next (for the loudest), or quieter than the loudest.
+enum class Call { clear, likely, maybe, no_difference };
+std::string_view call_name(Call call);
+
+struct RankedPoint {
+  std::string point;
+  std::optional<double> level_db;
+  std::optional<Interval> ci95_db;
+  std::optional<double> below_loudest_db;           ///< 0 for the loudest
+  std::optional<Interval> below_loudest_ci95_db;
+  double probability_loudest{};
+  Call call{Call::no_difference};
+  std::vector<std::string> takes;
+  std::vector<std::string> warnings;
+};
+
+/// Everything that window, command line and report show. Lists are sorted, most important first.
+struct Analysis {
+  std::vector<TakeResult> takes;
+  std::vector<ToneResult> tones;
+  std::optional<SuspectBand> suspect_band;  ///< none: nothing howls, nothing to rank
+  std::vector<RankedPoint> ranking;
+  std::string level_reference{"dB re full-scale sine"};
+  std::vector<std::string> warnings;
+  std::vector<std::string> cautions;
+};
+
+}  // namespace howl

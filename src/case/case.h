@@ -1,0 +1,99 @@
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <map>
+#include <optional>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "dsp/speed_curve.h"
+#include "dsp/units.h"
+
+namespace howl {
+
+/// How the speed of a take is known. Channels count from 1.
+struct EnteredSpeed {
+  Rpm speed;
+};
+struct EnteredRamp {
+  std::vector<SpeedPoint> points;
+};
+struct LoggedSpeed {
+  std::string log;  ///< path inside the case folder
+  std::string sha256;
+};
+struct TachoSpeed {
+  int channel{};
+  double pulses_per_revolution{};
+};
+using SpeedSource = std::variant<EnteredSpeed, EnteredRamp, LoggedSpeed, TachoSpeed>;
+
+/// What was loaded: "steering" -> "left stop", "ac" -> "on" …
+using LoadState = std::map<std::string, std::string>;
+
+struct ProbePoint {
+  std::string name;         ///< what the user types: "transmission pan"
+  std::string description;  ///< where to touch
+};
+
+struct Take {
+  std::string id;         ///< "t01", unique in the case
+  std::string point;      ///< name of a probe point of the case
+  std::string recording;  ///< path inside the case folder
+  std::string original_name;
+  std::string sha256;
+  double sample_rate{};  ///< Hz
+  std::int64_t frames{};
+  int channels{};
+  int channel{1};
+  std::optional<int> reference_channel;
+  SpeedSource speed;
+  LoadState load;
+  std::optional<double> road_speed_kmh;
+  std::string note;
+  std::string added;  ///< ISO 8601 date and time, UTC
+};
+
+/// One noise complaint on one vehicle: plain data, as case.json holds it.
+struct Case {
+  static constexpr int version = 1;
+
+  std::string title;
+  std::string profile;
+  std::string created;
+  /// Cylinders of a four-stroke engine, where the profile knows; firing order is cylinders/2.
+  std::optional<int> cylinders;
+  std::vector<ProbePoint> points;
+  std::vector<Take> takes;
+};
+
+/// A case on disk: `<folder>/case.json`, `<folder>/recordings/…`, `<folder>/logs/…`.
+/// All of these throw Error with a message for the user.
+Case load_case(const std::filesystem::path& folder);
+/// Atomic: written beside, flushed to disk, renamed. An older file stays whole on any failure.
+void save_case(const std::filesystem::path& folder, const Case& value);
+/// Makes the folder; fails if it holds a case already.
+void create_case(const std::filesystem::path& folder, const Case& value);
+
+/// Copies `recording` (and `log`, for a logged speed) in unchanged and appends the take.
+/// Validates everything first; on failure the case is as it was, and no partial copy stays.
+/// `take.id`, `recording`, hashes and format fields are filled in. Returns the take as stored.
+struct NewTake {
+  std::filesystem::path recording;
+  std::optional<std::filesystem::path> log;  ///< set if and only if the speed is logged
+  Take take;
+  bool make_point{};  ///< add the point to the case if it is unknown
+};
+Take add_take(const std::filesystem::path& folder, const NewTake& request);
+
+/// One problem that `check` found; empty when the case is whole.
+struct CaseFinding {
+  std::string where;
+  std::string problem;
+  std::string remedy;
+};
+std::vector<CaseFinding> check_case(const std::filesystem::path& folder);
+
+}  // namespace howl
