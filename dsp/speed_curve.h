@@ -22,8 +22,9 @@ struct AnglePoint {
 /// Engine speed over a take, as a continuous crankshaft angle.
 ///
 /// The angle is a cubic Hermite spline, so that speed is continuous; between entered or logged
-/// points speed is linear and the angle exact. Outside the first and last node the speed stays as it
-/// was there. `relative_error` is one standard deviation of the speed as a fraction (0.005 = 0.5 %).
+/// points speed is linear and the angle exact. Outside the first and last node the speed stays as
+/// it was there. `relative_error` is one standard deviation of the speed as a fraction (0.005 = 0.5
+/// %).
 class SpeedCurve {
  public:
   /// `speed` > 0, else std::invalid_argument; the same for all makers below.

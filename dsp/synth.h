@@ -13,10 +13,11 @@ namespace howl {
 
 /// Signals whose truth is known by construction. Every maker is deterministic in its seed.
 
-/// A sine whose frequency follows `frequency_hz(t)` given as samples of the instantaneous frequency.
-/// Its phase is the running sum, so that the pitch is exact. `amplitude` is a peak value.
-std::vector<float> synth_tone(std::span<const double> frequency_hz, double sample_rate, double amplitude,
-                              double phase = 0.0);
+/// A sine whose frequency follows `frequency_hz(t)` given as samples of the instantaneous
+/// frequency. Its phase is the running sum, so that the pitch is exact. `amplitude` is a peak
+/// value.
+std::vector<float> synth_tone(std::span<const double> frequency_hz, double sample_rate,
+                              double amplitude, double phase = 0.0);
 
 /// A sine locked to the crankshaft angle of `speed`: phase = 2π·order·revolutions(t).
 std::vector<float> synth_order(const SpeedCurve& speed, Order order, std::size_t samples,
@@ -25,14 +26,15 @@ std::vector<float> synth_order(const SpeedCurve& speed, Order order, std::size_t
 /// White Gaussian noise of the given rms.
 std::vector<float> synth_noise(std::size_t samples, double rms, Random& random);
 
-/// Slow random wander: a Gaussian process with correlation time `correlation`, unit variance, sampled
-/// at `sample_rate` (first-order low-pass of white noise, Ornstein and Uhlenbeck 1930).
+/// Slow random wander: a Gaussian process with correlation time `correlation`, unit variance,
+/// sampled at `sample_rate` (first-order low-pass of white noise, Ornstein and Uhlenbeck 1930).
 std::vector<double> synth_wander(std::size_t samples, double sample_rate, Seconds correlation,
                                  Random& random);
 
-/// Speed with jitter of `relative_sd` (correlation time 0.3 s) around a base curve: what the crankshaft
-/// really did, where the base is what somebody wrote down.
-SpeedCurve synth_jittered_speed(const SpeedCurve& base, Seconds length, double relative_sd, Random& random);
+/// Speed with jitter of `relative_sd` (correlation time 0.3 s) around a base curve: what the
+/// crankshaft really did, where the base is what somebody wrote down.
+SpeedCurve synth_jittered_speed(const SpeedCurve& base, Seconds length, double relative_sd,
+                                Random& random);
 
 /// Second-order resonance (a bracket, a probe): y'' + 2ζω₀y' + ω₀²y = ω₀²x, unity gain at 0 Hz, in
 /// place; `damping` in (0, 1). Bilinear transform with pre-warping at the resonance.

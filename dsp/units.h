@@ -16,8 +16,12 @@ struct Quantity {
   constexpr explicit Quantity(double v) : value(v) {}
 
   friend constexpr auto operator<=>(Quantity, Quantity) = default;
-  friend constexpr Quantity operator+(Quantity a, Quantity b) { return Quantity(a.value + b.value); }
-  friend constexpr Quantity operator-(Quantity a, Quantity b) { return Quantity(a.value - b.value); }
+  friend constexpr Quantity operator+(Quantity a, Quantity b) {
+    return Quantity(a.value + b.value);
+  }
+  friend constexpr Quantity operator-(Quantity a, Quantity b) {
+    return Quantity(a.value - b.value);
+  }
   friend constexpr Quantity operator-(Quantity a) { return Quantity(-a.value); }
   friend constexpr Quantity operator*(Quantity a, double k) { return Quantity(a.value * k); }
   friend constexpr Quantity operator*(double k, Quantity a) { return Quantity(a.value * k); }
@@ -48,11 +52,17 @@ constexpr Decibel operator""_db(long double v) { return Decibel(static_cast<doub
 constexpr Decibel operator""_db(unsigned long long v) { return Decibel(static_cast<double>(v)); }
 }  // namespace literals
 
-constexpr Hertz frequency_of(Order order, Rpm speed) { return Hertz(order.value * speed.value / 60.0); }
-constexpr Order order_of(Hertz frequency, Rpm speed) { return Order(60.0 * frequency.value / speed.value); }
+constexpr Hertz frequency_of(Order order, Rpm speed) {
+  return Hertz(order.value * speed.value / 60.0);
+}
+constexpr Order order_of(Hertz frequency, Rpm speed) {
+  return Order(60.0 * frequency.value / speed.value);
+}
 
 /// 10 lg of a ratio of powers; `power_ratio` must be positive.
-inline Decibel decibels_of_power(double power_ratio) { return Decibel(10.0 * std::log10(power_ratio)); }
+inline Decibel decibels_of_power(double power_ratio) {
+  return Decibel(10.0 * std::log10(power_ratio));
+}
 inline double power_of(Decibel level) { return std::pow(10.0, level.value / 10.0); }
 
 /// Level re a full-scale sine (AES17: a sine that just reaches ±1 reads 0 dB) of a signal whose

@@ -34,11 +34,11 @@ std::vector<double> make_window(WindowKind kind, std::size_t length);
 std::vector<double> make_kaiser_window(double alpha, std::size_t length);
 
 struct WindowFigures {
-  double coherent_gain;        ///< mean of the samples: what a tone's amplitude is multiplied by
-  double noise_bandwidth_bins; ///< equivalent noise bandwidth, N·Σw²/(Σw)²
-  double scalloping_db;        ///< loss of a tone half a bin off, positive
-  double width_3db_bins;       ///< full width of the main lobe at −3 dB
-  double worst_case_loss_db;   ///< scalloping + 10 lg(noise bandwidth)
+  double coherent_gain;         ///< mean of the samples: what a tone's amplitude is multiplied by
+  double noise_bandwidth_bins;  ///< equivalent noise bandwidth, N·Σw²/(Σw)²
+  double scalloping_db;         ///< loss of a tone half a bin off, positive
+  double width_3db_bins;        ///< full width of the main lobe at −3 dB
+  double worst_case_loss_db;    ///< scalloping + 10 lg(noise bandwidth)
 };
 
 /// Figures of any sampled window, computed from its samples.
