@@ -20,4 +20,83 @@ enum class Drive { direct, belt, unknown };
 std::string_view behaviour_name(Behaviour behaviour);  ///< "speed-locked" …
 std::string_view drive_name(Drive drive);              ///< "direct" …
 
+/// One sighting of a tone.
+struct PitchPoint {
+  double frequency_hz{};
+  double sigma_hz{};  ///< measurement error of the frequency, one standard deviation
+  double rpm{};
+  double speed_sigma{};  ///< relative error of the speed that the whole take shares
+  double speed_rate{};   ///< d ln n/dt, 1/s: turns a time lag of the speed record into an error
+  double lag_sigma{};    ///< s: how far the speed record may lag the audio
+  std::optional<double> road_speed_kmh;
+  std::size_t take{};  ///< points with the same number share the speed's errors
+};
+
+/// The laws that compete. In ln f against ln n: f = c; f = o·n/60; the same with extra scatter as a
+/// slipping belt has; f ~ road speed; f = c·n^b with any b and scatter.
+enum class Law { fixed, locked, belt, road, free };
+std::string_view law_name(Law law);
+
+struct PitchLawParameters {
+  /// The best behaviour must be this many times as probable as all others together.
+  double odds{20.0};
+  /// Fastest over slowest speed below which nothing is said.
+  double least_speed_ratio{1.15};
+  /// Distinct stations (speeds) below which nothing is said.
+  std::size_t fewest_stations{3};
+  /// Stations that one take's points are condensed to at most.
+  std::size_t stations_a_take{12};
+  /// Sum of the laws' prior weights is 1; road counts only where road speed is known.
+  double prior_locked{0.2};
+  double prior_belt{0.2};
+  double prior_fixed{0.25};
+  double prior_road{0.15};
+  double prior_free{0.2};
+};
+
+/// Why a verdict is `undetermined`, or `none`.
+enum class PitchDoubt {
+  none,
+  too_few_points,            ///< fewer stations than asked for
+  too_little_change,         ///< the speed hardly changed
+  laws_too_close,            ///< two behaviours explain the points about equally well
+  road_and_engine_together,  ///< road and engine speed changed in step
+};
+
+struct LawFit {
+  Law law{};
+  double weight{};    ///< posterior weight, 0 … 1
+  double exponent{};  ///< of f ~ n^exponent (0 fixed, 1 locked; road: 0, against road speed)
+  double reference_rpm{};
+  double frequency_hz{};  ///< at the reference speed
+};
+
+struct PitchVerdict {
+  Behaviour behaviour{Behaviour::undetermined};
+  Drive drive{Drive::unknown};
+  PitchDoubt doubt{PitchDoubt::none};
+  std::optional<double> exponent;
+  std::optional<Interval> exponent_ci95;
+  std::optional<double> order;         ///< mean order; of use where the tone is or may be locked
+  std::optional<Interval> order_ci95;  ///< includes the error of the speed itself
+  double scatter{};                    ///< median extra scatter of ln f about the best law
+  std::vector<LawFit> laws;            ///< heaviest first
+  std::size_t stations{};
+  double speed_ratio{1.0};
+};
+
+/// Fits every law by its marginal likelihood (constant, scatter and exponent integrated over their
+/// priors; Kass and Raftery 1995, JASA 90, 773–795) and compares. Neighbouring points of one take
+/// are condensed to stations first, because their errors are not independent.
+///
+/// Speed errors enter as covariance: one shared relative error a take, and a time lag of the speed
+/// record, which acts like a slip in proportion to the ramp rate. Needs frequency, sigma and rpm >
+/// 0; points that are not are passed over.
+///
+/// `behaviour` other than undetermined: its laws hold odds/(1+odds) of the weight. `drive` direct:
+/// no belt scatter at the same odds, and the order's interval holds a whole number and is narrower
+/// than 0.1; belt: scatter at the same odds and no whole number without it.
+PitchVerdict judge_pitch(std::span<const PitchPoint> points,
+                         const PitchLawParameters& parameters = {});
+
 }  // namespace howl

@@ -1,0 +1,60 @@
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <optional>
+#include <span>
+#include <vector>
+
+#include "dsp/statistics.h"
+
+namespace howl {
+
+/// One take's energy in the suspect band, block by block.
+struct TakeBlocks {
+  std::size_t point{};      ///< which probe point
+  std::size_t condition{};  ///< takes of one condition (like speed, same load) are comparable
+  std::vector<double> block_power;  ///< mean square of each block, ≥ 0; at least one
+};
+
+struct ComparisonParameters {
+  double confidence{0.95};
+  std::size_t replicates{2000};
+  std::uint64_t seed{1};
+  /// Consecutive blocks resampled together, so that slow changes of level are not taken for noise.
+  std::size_t block_run{2};
+  /// Spread between repeats that is expected before any repeat is seen (hand pressure, exact spot),
+  /// and how many degrees of freedom that expectation is worth. Common practice; a hand probe's
+  /// response changes with grip and force.
+  double expected_repeat_sd_db{2.0};
+  double expected_repeat_degrees{4.0};
+};
+
+struct ComparedPoint {
+  std::size_t point{};
+  double level_db{};  ///< 10 lg of the mean square: repeats and conditions averaged as energy
+  Interval level_ci_db{};
+  double probability_loudest{};
+  double below_loudest_db{};
+  /// Holds for all pairs of points at once, so that picking the loudest after looking is paid for.
+  Interval below_loudest_ci_db{};
+};
+
+struct LevelComparison {
+  std::vector<ComparedPoint> points;  ///< loudest first
+  double repeat_sd_db{};              ///< pooled, with the expectation mixed in
+};
+
+/// Levels of probe points with their uncertainty.
+///
+/// Every point must have a take in every condition that occurs (else std::invalid_argument); choose
+/// the takes so. Within a take: circular block bootstrap. Between repeats: a spread pooled over all
+/// points and conditions (one hand holds the probe), scaled-inverse-chi-square with the expectation
+/// as its prior, so that few repeats give wide intervals (Gelman et al., Bayesian Data Analysis 3e,
+/// §2.6; resampling two or three repeats with replacement would give intervals far too narrow).
+/// Differences use the largest standardised deviation over all pairs (bootstrap form of Tukey's
+/// range; Efron and Tibshirani 1993; Hsu 1996 for comparison with the best).
+LevelComparison compare_levels(std::span<const TakeBlocks> takes,
+                               const ComparisonParameters& parameters);
+
+}  // namespace howl

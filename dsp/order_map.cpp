@@ -1,0 +1,260 @@
+#include "dsp/order_map.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <cstdint>
+#include <numbers>
+#include <utility>
+
+#include "dsp/fft.h"
+
+namespace howl {
+
+namespace {
+
+// Kernel half width in output samples, and how finely it is tabulated. The Kaiser shape is for 85
+// dB over a transition from 0.75 to 1.25 of the half rate (Kaiser 1974: A = 2.285·Δω·taps + 8).
+constexpr int kHalfWidth = 12;
+constexpr int kStepsPerUnit = 1024;
+constexpr double kKaiserBeta = 8.4;
+
+double bessel_i0(double x) {
+  double term = 1.0;
+  double sum = 1.0;
+  for (int k = 1; term > 1e-17 * sum; ++k) {
+    term *= (x / (2.0 * k)) * (x / (2.0 * k));
+    sum += term;
+  }
+  return sum;
+}
+
+/// Windowed sinc at u output samples from its centre, tabulated for u ≥ 0.
+const std::vector<float>& kernel_table() {
+  static const std::vector<float> table = [] {
+    std::vector<float> values(kHalfWidth * kStepsPerUnit + 2, 0.0F);
+    for (std::size_t i = 0; i + 1 < values.size(); ++i) {
+      const double u = static_cast<double>(i) / kStepsPerUnit;
+      const double inside = 1.0 - (u / kHalfWidth) * (u / kHalfWidth);
+      const double window =
+          bessel_i0(kKaiserBeta * std::sqrt(std::max(0.0, inside))) / bessel_i0(kKaiserBeta);
+      const double phase = std::numbers::pi * u;
+      values[i] = static_cast<float>((u == 0.0 ? 1.0 : std::sin(phase) / phase) * window);
+    }
+    return values;
+  }();
+  return table;
+}
+
+}  // namespace
+
+struct AngleResampler::State {
+  SpeedCurve speed;
+  double sample_rate;
+  double per_revolution;
+  double first_revolution;
+  std::vector<float> buffer;  // audio from sample `buffer_start` on
+  std::int64_t buffer_start = 0;
+  std::int64_t received = 0;
+  std::int64_t produced = 0;
+
+  double revolution_of(std::int64_t output) const {
+    return first_revolution + static_cast<double>(output) / per_revolution;
+  }
+
+  /// Output samples per audio sample around a time, never above 1: the cut-off as a share of half
+  /// the audio's rate.
+  double local_rate(double time) const {
+    return std::min(1.0, speed.at(Seconds(time)).value / 60.0 * per_revolution / sample_rate);
+  }
+
+  float interpolate(double position, double rate) const {
+    const std::vector<float>& table = kernel_table();
+    const double reach = kHalfWidth / rate;
+    const auto first =
+        std::max(buffer_start, static_cast<std::int64_t>(std::ceil(position - reach)));
+    const auto last =
+        std::min(received - 1, static_cast<std::int64_t>(std::floor(position + reach)));
+    float sum = 0.0F;
+    const double step = rate * kStepsPerUnit;
+    for (std::int64_t i = first; i <= last; ++i) {
+      const double place = std::abs(static_cast<double>(i) - position) * step;
+      const auto cell = static_cast<std::size_t>(place);
+      const auto part = static_cast<float>(place - static_cast<double>(cell));
+      const float weight = table[cell] + part * (table[cell + 1] - table[cell]);
+      sum += weight * buffer[static_cast<std::size_t>(i - buffer_start)];
+    }
+    return sum * static_cast<float>(rate);
+  }
+
+  void produce(std::vector<float>& out, bool last_call) {
+    for (;;) {
+      const double time = speed.time_at(revolution_of(produced)).value;
+      const double position = time * sample_rate;
+      const double rate = local_rate(time);
+      const double needed = last_call ? position : position + kHalfWidth / rate;
+      if (needed > static_cast<double>(received - 1)) break;
+      out.push_back(interpolate(position, rate));
+      ++produced;
+    }
+    forget();
+  }
+
+  void forget() {
+    const double time = speed.time_at(revolution_of(produced)).value;
+    const double reach = kHalfWidth / local_rate(time);
+    // The speed may fall before the next sample; a second's worth of slack covers it cheaply.
+    const auto keep_from = static_cast<std::int64_t>(time * sample_rate - 2.0 * reach) - 1;
+    const std::int64_t drop = std::min(keep_from, received) - buffer_start;
+    if (drop < static_cast<std::int64_t>(buffer.size() / 2)) return;
+    buffer.erase(buffer.begin(), buffer.begin() + static_cast<std::ptrdiff_t>(drop));
+    buffer_start += drop;
+  }
+};
+
+AngleResampler::AngleResampler(SpeedCurve speed, double sample_rate, double samples_per_rev)
+    : state_(
+          std::make_unique<State>(State{std::move(speed), sample_rate, samples_per_rev, 0.0, {}})) {
+  state_->first_revolution = state_->speed.revolutions_at(Seconds(0.0));
+}
+AngleResampler::~AngleResampler() = default;
+AngleResampler::AngleResampler(AngleResampler&&) noexcept = default;
+AngleResampler& AngleResampler::operator=(AngleResampler&&) noexcept = default;
+
+void AngleResampler::push(std::span<const float> samples, std::vector<float>& out) {
+  state_->buffer.insert(state_->buffer.end(), samples.begin(), samples.end());
+  state_->received += static_cast<std::int64_t>(samples.size());
+  state_->produce(out, false);
+}
+
+void AngleResampler::finish(std::vector<float>& out) { state_->produce(out, true); }
+
+double AngleResampler::first_revolution() const { return state_->first_revolution; }
+
+double samples_per_revolution(double highest_order) {
+  // 0.75 of the half rate must reach the highest order; multiples of 40 factor into 2 and 5.
+  return 40.0 * std::ceil(highest_order * 2.0 / 0.75 / 40.0);
+}
+
+struct OrderMap::State {
+  SpeedCurve speed;
+  OrderMapParameters parameters;
+  std::function<void(const OrderColumn&)> take_column;
+  double per_revolution;
+  std::size_t length;
+  std::size_t hop;
+  AngleResampler resampler;
+  RealFft fft;
+  std::vector<float> window;
+  float scale;
+  std::vector<float> angle_samples;
+  std::vector<float> power;
+  std::int64_t columns = 0;
+
+  static constexpr std::size_t kBatch = 16;
+
+  void emit(std::size_t column_in_batch) {
+    const double centre =
+        resampler.first_revolution() + (static_cast<double>(columns) * static_cast<double>(hop) +
+                                        0.5 * static_cast<double>(length)) /
+                                           per_revolution;
+    const double half = 0.5 * static_cast<double>(length) / per_revolution;
+    const double from = speed.time_at(centre - half).value;
+    const double to = speed.time_at(centre + half).value;
+    take_column({speed.time_at(centre), Rpm(60.0 * 2.0 * half / (to - from)), 2.0 * half,
+                 std::span<const float>(power).subspan(column_in_batch * fft.bins(), fft.bins())});
+    ++columns;
+  }
+
+  /// Transforms the whole blocks at the front of `angle_samples`, at most kBatch at a time.
+  void drain(std::size_t at_least) {
+    while (angle_samples.size() >= length) {
+      const std::size_t ready = std::min(kBatch, (angle_samples.size() - length) / hop + 1);
+      if (ready < at_least) return;
+      power.resize(ready * fft.bins());
+      fft.power(angle_samples, hop, ready, window, power);
+      for (float& p : power) p *= scale;
+      for (std::size_t c = 0; c < ready; ++c) {
+        power[c * fft.bins()] *= 0.5F;
+        power[(c + 1) * fft.bins() - 1] *= 0.5F;
+        emit(c);
+      }
+      angle_samples.erase(angle_samples.begin(),
+                          angle_samples.begin() + static_cast<std::ptrdiff_t>(ready * hop));
+    }
+  }
+};
+
+OrderMap::OrderMap(SpeedCurve speed, double sample_rate, OrderMapParameters parameters,
+                   std::function<void(const OrderColumn&)> take_column) {
+  const double per_rev = samples_per_revolution(parameters.highest_order);
+  const auto length =
+      2 * static_cast<std::size_t>(std::llround(parameters.revolutions * per_rev / 2));
+  const auto hop = std::max<std::size_t>(
+      1, static_cast<std::size_t>(std::llround(parameters.hop_revolutions * per_rev)));
+  const std::vector<double> shape = make_window(parameters.window, length);
+  double sum = 0.0;
+  for (const double w : shape) sum += w;
+  AngleResampler resampler(speed, sample_rate, per_rev);
+  state_ = std::make_unique<State>(State{std::move(speed),
+                                         parameters,
+                                         std::move(take_column),
+                                         per_rev,
+                                         length,
+                                         hop,
+                                         std::move(resampler),
+                                         RealFft(length),
+                                         std::vector<float>(shape.begin(), shape.end()),
+                                         static_cast<float>(2.0 / (sum * sum)),
+                                         {},
+                                         {}});
+}
+OrderMap::~OrderMap() = default;
+OrderMap::OrderMap(OrderMap&&) noexcept = default;
+OrderMap& OrderMap::operator=(OrderMap&&) noexcept = default;
+
+void OrderMap::push(std::span<const float> samples) {
+  state_->resampler.push(samples, state_->angle_samples);
+  state_->drain(State::kBatch);
+}
+
+void OrderMap::finish() {
+  state_->resampler.finish(state_->angle_samples);
+  state_->drain(1);
+}
+
+double OrderMap::spacing() const {
+  return state_->per_revolution / static_cast<double>(state_->length);
+}
+std::size_t OrderMap::lines() const { return state_->fft.bins(); }
+
+PowerSpectrum order_spectrum(std::span<const float> samples, double sample_rate,
+                             const SpeedCurve& speed, const OrderMapParameters& parameters) {
+  std::vector<double> sum;
+  std::size_t columns = 0;
+  OrderMap map(speed, sample_rate, parameters, [&](const OrderColumn& column) {
+    sum.resize(column.power.size(), 0.0);
+    for (std::size_t k = 0; k < sum.size(); ++k) sum[k] += static_cast<double>(column.power[k]);
+    ++columns;
+  });
+  map.push(samples);
+  map.finish();
+
+  const double per_rev = samples_per_revolution(parameters.highest_order);
+  const std::vector<double> window =
+      make_window(parameters.window,
+                  2 * static_cast<std::size_t>(std::llround(parameters.revolutions * per_rev / 2)));
+  PowerSpectrum spectrum;
+  spectrum.spacing = map.spacing();
+  spectrum.window = parameters.window;
+  spectrum.noise_bandwidth_bins = window_figures(window).noise_bandwidth_bins;
+  if (columns == 0) return spectrum;
+  spectrum.effective_averages = effective_averages(
+      window, static_cast<std::size_t>(std::llround(parameters.hop_revolutions * per_rev)),
+      columns);
+  for (double& p : sum) p /= static_cast<double>(columns);
+  spectrum.power = std::move(sum);
+  return spectrum;
+}
+
+}  // namespace howl

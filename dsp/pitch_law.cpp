@@ -1,0 +1,554 @@
+#include "dsp/pitch_law.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <map>
+#include <numbers>
+#include <utility>
+
+namespace howl {
+
+namespace {
+
+// What is known beforehand, common practice unless stated. Scatter is one standard deviation of ln
+// f about the law.
+constexpr Interval kDirectScatter{1e-4, 7e-4};
+constexpr Interval kBeltScatter{1.2e-3, 1.2e-2};  // slip that drifts by some tenths to two per cent
+constexpr Interval kFixedScatter{2e-4, 1.5e-2};   // a resonance's peak wanders inside its width
+constexpr Interval kRoadScatter{2e-4, 1e-2};
+constexpr Interval kFreeScatter{4e-3, 0.25};
+constexpr double kRoadSpeedSigma = 0.01;  // of one take's road speed
+constexpr double kIndependentSpeedShare =
+    0.2;                             // of speed_sigma that varies from station to station
+constexpr double kConstantSd = 2.0;  // prior of ln f, about its mean
+constexpr double kExponentMean = 0.5;
+constexpr double kExponentSd = 1.5;
+constexpr double kStationFloor = 2e-4;
+// Prior odds of a constant order that is no whole number (gear, chain, or a belt that shows no
+// slip) against a drive straight from the crankshaft, per unit of order.
+constexpr double kConstantFractionalOdds = 0.25;
+constexpr std::size_t kScatterSteps = 9;
+constexpr std::size_t kMostStations = 60;
+
+struct Station {
+  double x;  // ln n
+  double y;  // ln f
+  double v;  // ln road speed; 0 where unknown
+  double sigma;
+  double speed_sigma;
+  double speed_rate;
+  double lag_sigma;
+  std::size_t take;
+};
+
+bool usable(const PitchPoint& p) {
+  return p.frequency_hz > 0.0 && p.rpm > 0.0 && p.sigma_hz >= 0.0 &&
+         std::isfinite(p.frequency_hz) && std::isfinite(p.rpm) && std::isfinite(p.sigma_hz);
+}
+
+/// Line through (x, y) of the points, by least squares; slope 0 where x does not vary.
+struct Line {
+  double x0, y0, slope;
+  double residual(double x, double y) const { return y - y0 - slope * (x - x0); }
+};
+
+Line fit_line(std::span<const PitchPoint> points) {
+  double sx = 0, sy = 0, sxx = 0, sxy = 0;
+  const auto n = static_cast<double>(points.size());
+  for (const PitchPoint& p : points) {
+    sx += std::log(p.rpm);
+    sy += std::log(p.frequency_hz);
+  }
+  const double x0 = sx / n;
+  const double y0 = sy / n;
+  for (const PitchPoint& p : points) {
+    const double dx = std::log(p.rpm) - x0;
+    sxx += dx * dx;
+    sxy += dx * (std::log(p.frequency_hz) - y0);
+  }
+  return {x0, y0, sxx > 1e-10 ? sxy / sxx : 0.0};
+}
+
+/// Points that lie within 4 robust deviations of their own line.
+std::vector<PitchPoint> without_outliers(std::span<const PitchPoint> points) {
+  if (points.size() < 5) return {points.begin(), points.end()};
+  const Line line = fit_line(points);
+  std::vector<double> miss;
+  for (const PitchPoint& p : points)
+    miss.push_back(std::abs(line.residual(std::log(p.rpm), std::log(p.frequency_hz))));
+  const double limit = std::max(4.0 * 1.4826 * median(miss), kStationFloor);
+  std::vector<PitchPoint> kept;
+  for (std::size_t i = 0; i < points.size(); ++i)
+    if (miss[i] <= limit) kept.push_back(points[i]);
+  return kept;
+}
+
+Station condense(std::span<const PitchPoint> all) {
+  const std::vector<PitchPoint> points = without_outliers(all);
+  const auto n = static_cast<double>(points.size());
+  const Line line = fit_line(points);
+  Station s{line.x0, line.y0, 0.0, 0.0, 0.0, 0.0, 0.0, points.front().take};
+  double measured = 0.0;
+  double scatter = 0.0;
+  for (const PitchPoint& p : points) {
+    const double relative = p.sigma_hz / p.frequency_hz;
+    measured += relative * relative;
+    const double r = line.residual(std::log(p.rpm), std::log(p.frequency_hz));
+    scatter += r * r;
+    s.v += (p.road_speed_kmh ? std::log(*p.road_speed_kmh) : 0.0) / n;
+    s.speed_rate += p.speed_rate / n;
+    s.speed_sigma = std::max(s.speed_sigma, p.speed_sigma);
+    s.lag_sigma = std::max(s.lag_sigma, p.lag_sigma);
+  }
+  const double degrees = std::max(1.0, n - 2.0);
+  const double variance = std::max(measured / n, n > 3 ? scatter / degrees : 0.0);
+  // Frames overlap by half, so that half of them are independent.
+  const double independent = std::max(1.0, 0.5 * n);
+  s.sigma = std::sqrt(variance / independent + kStationFloor * kStationFloor);
+  return s;
+}
+
+/// Splits one take's points, sorted by speed, into at most `most` bins of equal width in ln n.
+void add_stations(std::vector<PitchPoint> points, std::size_t most, std::vector<Station>& out) {
+  std::sort(points.begin(), points.end(),
+            [](const PitchPoint& a, const PitchPoint& b) { return a.rpm < b.rpm; });
+  const double low = std::log(points.front().rpm);
+  const double width = std::log(points.back().rpm) - low;
+  // A take whose speed is steady within a per cent or two is one station, however long it is.
+  const auto bins = std::clamp<std::size_t>(static_cast<std::size_t>(width / 0.02), 1, most);
+  const auto bin_of = [&](const PitchPoint& p) {
+    if (bins == 1) return std::size_t{0};
+    const double place = (std::log(p.rpm) - low) / width * static_cast<double>(bins);
+    return std::min(bins - 1, static_cast<std::size_t>(place));
+  };
+  for (std::size_t first = 0; first < points.size();) {
+    std::size_t last = first;
+    while (last < points.size() && bin_of(points[last]) == bin_of(points[first])) ++last;
+    out.push_back(condense(std::span(points).subspan(first, last - first)));
+    first = last;
+  }
+}
+
+std::vector<Station> stations_of(std::span<const PitchPoint> points, const PitchLawParameters& q) {
+  std::map<std::size_t, std::vector<PitchPoint>> takes;
+  for (const PitchPoint& p : points)
+    if (usable(p)) takes[p.take].push_back(p);
+  const std::size_t most = std::max<std::size_t>(
+      1, std::min(q.stations_a_take, kMostStations / std::max<std::size_t>(1, takes.size())));
+  std::vector<Station> stations;
+  for (auto& [take, own] : takes) add_stations(std::move(own), most, stations);
+  return stations;
+}
+
+double ratio_of(const std::vector<Station>& stations, double Station::*field) {
+  const auto [low, high] =
+      std::minmax_element(stations.begin(), stations.end(),
+                          [&](const Station& a, const Station& b) { return a.*field < b.*field; });
+  return std::exp((*high).*field - (*low).*field);
+}
+
+/// Speeds that differ by at least 2 %.
+std::size_t distinct_speeds(const std::vector<Station>& stations, double Station::*field) {
+  std::vector<double> values;
+  for (const Station& s : stations) values.push_back(s.*field);
+  std::sort(values.begin(), values.end());
+  std::size_t count = 0;
+  double last = -1e9;
+  for (const double v : values)
+    if (v - last > 0.015) {
+      ++count;
+      last = v;
+    }
+  return count;
+}
+
+/// Lower triangle of a symmetric positive definite matrix, factored in place.
+class Cholesky {
+ public:
+  explicit Cholesky(std::vector<double> matrix, std::size_t n) : a_(std::move(matrix)), n_(n) {
+    for (std::size_t j = 0; j < n_; ++j) {
+      for (std::size_t k = 0; k < j; ++k) at(j, j) -= at(j, k) * at(j, k);
+      at(j, j) = std::sqrt(at(j, j));
+      for (std::size_t i = j + 1; i < n_; ++i) {
+        for (std::size_t k = 0; k < j; ++k) at(i, j) -= at(i, k) * at(j, k);
+        at(i, j) /= at(j, j);
+      }
+    }
+  }
+  double log_determinant() const {
+    double sum = 0.0;
+    for (std::size_t i = 0; i < n_; ++i) sum += 2.0 * std::log(a_[i * n_ + i]);
+    return sum;
+  }
+  /// L⁻¹·b, so that dot products of whitened vectors are those under the inverse matrix.
+  std::vector<double> whiten(std::vector<double> b) const {
+    for (std::size_t i = 0; i < n_; ++i) {
+      for (std::size_t k = 0; k < i; ++k) b[i] -= a_[i * n_ + k] * b[k];
+      b[i] /= a_[i * n_ + i];
+    }
+    return b;
+  }
+
+ private:
+  double& at(std::size_t i, std::size_t j) { return a_[i * n_ + j]; }
+  std::vector<double> a_;
+  std::size_t n_;
+};
+
+double dot(const std::vector<double>& a, const std::vector<double>& b) {
+  double sum = 0.0;
+  for (std::size_t i = 0; i < a.size(); ++i) sum += a[i] * b[i];
+  return sum;
+}
+
+/// Which speed a law leans on; decides which speed errors enter.
+enum class Leans { nothing, engine, road };
+
+Cholesky covariance(const std::vector<Station>& s, double scatter, Leans leans) {
+  const std::size_t n = s.size();
+  std::vector<double> c(n * n, 0.0);
+  for (std::size_t i = 0; i < n; ++i) {
+    for (std::size_t j = 0; j <= i; ++j) {
+      if (s[i].take != s[j].take) continue;
+      double shared = 0.0;
+      if (leans == Leans::engine)
+        shared = s[i].speed_sigma * s[j].speed_sigma +
+                 s[i].lag_sigma * s[j].lag_sigma * s[i].speed_rate * s[j].speed_rate;
+      if (leans == Leans::road) shared = kRoadSpeedSigma * kRoadSpeedSigma;
+      c[i * n + j] = shared;
+    }
+    double own = s[i].sigma * s[i].sigma + scatter * scatter;
+    if (leans == Leans::engine) own += std::pow(kIndependentSpeedShare * s[i].speed_sigma, 2);
+    c[i * n + i] += own;
+  }
+  return Cholesky(std::move(c), n);
+}
+
+struct Gaussian {
+  double mean;
+  double sd;
+  double log_weight;  // log of marginal likelihood × prior of this scatter
+};
+
+/// One law at every scatter of its prior: marginal likelihood, and the posterior of its constant.
+struct LawPosterior {
+  double log_evidence{};
+  std::vector<Gaussian> constant;  // ln f at the reference, or the exponent for the free law
+  double scatter{};                // most probable
+};
+
+std::array<double, kScatterSteps> scatter_grid(Interval range) {
+  std::array<double, kScatterSteps> grid{};
+  for (std::size_t i = 0; i < kScatterSteps; ++i)
+    grid[i] = range.low * std::pow(range.high / range.low,
+                                   static_cast<double>(i) / static_cast<double>(kScatterSteps - 1));
+  return grid;
+}
+
+double log_sum(const std::vector<Gaussian>& parts) {
+  double top = -1e300;
+  for (const Gaussian& g : parts) top = std::max(top, g.log_weight);
+  double sum = 0.0;
+  for (const Gaussian& g : parts) sum += std::exp(g.log_weight - top);
+  return top + std::log(sum);
+}
+
+void finish(LawPosterior& law, const std::array<double, kScatterSteps>& grid) {
+  law.log_evidence = log_sum(law.constant);
+  std::size_t best = 0;
+  for (std::size_t i = 1; i < law.constant.size(); ++i)
+    if (law.constant[i].log_weight > law.constant[best].log_weight) best = i;
+  law.scatter = grid[best];
+}
+
+/// r ~ constant + errors, constant ~ N(0, kConstantSd²).
+LawPosterior fit_constant(const std::vector<Station>& s, const std::vector<double>& residual,
+                          Interval scatter, Leans leans) {
+  LawPosterior law;
+  const auto grid = scatter_grid(scatter);
+  const std::vector<double> ones(s.size(), 1.0);
+  for (const double tau : grid) {
+    const Cholesky c = covariance(s, tau, leans);
+    const std::vector<double> r = c.whiten(residual);
+    const std::vector<double> one = c.whiten(ones);
+    const double information = dot(one, one) + 1.0 / (kConstantSd * kConstantSd);
+    const double centre = dot(one, r) / information;
+    const double log_likelihood =
+        -0.5 * (dot(r, r) - centre * centre * information + c.log_determinant() +
+                std::log(information * kConstantSd * kConstantSd));
+    law.constant.push_back({centre, 1.0 / std::sqrt(information),
+                            log_likelihood - std::log(static_cast<double>(kScatterSteps))});
+  }
+  finish(law, grid);
+  return law;
+}
+
+/// r ~ constant + exponent·x + errors; the posterior kept is the exponent's.
+LawPosterior fit_exponent(const std::vector<Station>& s, const std::vector<double>& x,
+                          const std::vector<double>& residual, Interval scatter) {
+  LawPosterior law;
+  const auto grid = scatter_grid(scatter);
+  const std::vector<double> ones(s.size(), 1.0);
+  std::vector<double> shifted = residual;
+  for (std::size_t i = 0; i < x.size(); ++i) shifted[i] -= kExponentMean * x[i];
+  for (const double tau : grid) {
+    const Cholesky c = covariance(s, tau, Leans::engine);
+    const std::vector<double> r = c.whiten(shifted);
+    const std::vector<double> one = c.whiten(ones);
+    const std::vector<double> slope = c.whiten(x);
+    const double a = dot(one, one) + 1.0 / (kConstantSd * kConstantSd);
+    const double b = dot(one, slope);
+    const double d = dot(slope, slope) + 1.0 / (kExponentSd * kExponentSd);
+    const double u = dot(one, r);
+    const double w = dot(slope, r);
+    const double determinant = a * d - b * b;
+    const double explained = (d * u * u - 2.0 * b * u * w + a * w * w) / determinant;
+    const double log_likelihood =
+        -0.5 * (dot(r, r) - explained + c.log_determinant() +
+                std::log(determinant * kConstantSd * kConstantSd * kExponentSd * kExponentSd));
+    law.constant.push_back({kExponentMean + (a * w - b * u) / determinant,
+                            std::sqrt(a / determinant),
+                            log_likelihood - std::log(static_cast<double>(kScatterSteps))});
+  }
+  finish(law, grid);
+  return law;
+}
+
+double mixture_mean(const LawPosterior& law) {
+  double sum = 0.0;
+  for (const Gaussian& g : law.constant) sum += std::exp(g.log_weight - law.log_evidence) * g.mean;
+  return sum;
+}
+
+double mixture_quantile(const LawPosterior& law, double p) {
+  double low = 1e300;
+  double high = -1e300;
+  for (const Gaussian& g : law.constant) {
+    low = std::min(low, g.mean - 9.0 * g.sd);
+    high = std::max(high, g.mean + 9.0 * g.sd);
+  }
+  for (int i = 0; i < 100; ++i) {
+    const double middle = 0.5 * (low + high);
+    double below = 0.0;
+    for (const Gaussian& g : law.constant)
+      below += std::exp(g.log_weight - law.log_evidence) * normal_cdf((middle - g.mean) / g.sd);
+    (below < p ? low : high) = middle;
+  }
+  return 0.5 * (low + high);
+}
+
+double mixture_sd(const LawPosterior& law) {
+  const double centre = mixture_mean(law);
+  double sum = 0.0;
+  for (const Gaussian& g : law.constant)
+    sum += std::exp(g.log_weight - law.log_evidence) *
+           (g.sd * g.sd + (g.mean - centre) * (g.mean - centre));
+  return std::sqrt(sum);
+}
+
+Interval mixture_ci95(const LawPosterior& law) {
+  return {mixture_quantile(law, 0.025), mixture_quantile(law, 0.975)};
+}
+
+struct Weighted {
+  Law law;
+  double prior;
+  LawPosterior posterior;
+  double weight = 0.0;
+};
+
+void weigh(std::vector<Weighted>& laws) {
+  double top = -1e300;
+  for (const Weighted& w : laws) top = std::max(top, w.posterior.log_evidence + std::log(w.prior));
+  double sum = 0.0;
+  for (Weighted& w : laws)
+    sum += w.weight = std::exp(w.posterior.log_evidence + std::log(w.prior) - top);
+  for (Weighted& w : laws) w.weight /= sum;
+}
+
+double weight_of(const std::vector<Weighted>& laws, Law law) {
+  for (const Weighted& w : laws)
+    if (w.law == law) return w.weight;
+  return 0.0;
+}
+
+struct BehaviourWeight {
+  Behaviour behaviour;
+  double weight;
+};
+
+BehaviourWeight best_behaviour(const std::vector<Weighted>& laws) {
+  const std::array<BehaviourWeight, 4> all{{
+      {Behaviour::speed_locked, weight_of(laws, Law::locked) + weight_of(laws, Law::belt)},
+      {Behaviour::fixed_pitch, weight_of(laws, Law::fixed)},
+      {Behaviour::road_locked, weight_of(laws, Law::road)},
+      {Behaviour::unlocked, weight_of(laws, Law::free)},
+  }};
+  return *std::max_element(all.begin(), all.end(),
+                           [](const auto& a, const auto& b) { return a.weight < b.weight; });
+}
+
+Drive drive_of(const std::vector<Weighted>& laws, double order, double order_sd, double enough) {
+  const double whole = std::round(order);
+  const double z = (order - whole) / order_sd;
+  const double density = std::exp(-0.5 * z * z) / (order_sd * std::sqrt(2.0 * std::numbers::pi));
+  const double locked = weight_of(laws, Law::locked);
+  const double direct = whole >= 1.0 ? locked * density : 0.0;
+  const double fractional = locked * kConstantFractionalOdds;
+  const double belt = weight_of(laws, Law::belt);
+  const double all = direct + fractional + belt;
+  if (direct > enough * all && order_sd < 0.05) return Drive::direct;
+  if (belt > enough * all) return Drive::belt;
+  return Drive::unknown;
+}
+
+std::vector<double> column(const std::vector<Station>& stations, double Station::*field,
+                           double mean_) {
+  std::vector<double> values;
+  for (const Station& s : stations) values.push_back(s.*field - mean_);
+  return values;
+}
+
+double mean_of(const std::vector<Station>& stations, double Station::*field) {
+  return mean(column(stations, field, 0.0));
+}
+
+std::vector<double> minus(std::vector<double> a, const std::vector<double>& b) {
+  for (std::size_t i = 0; i < a.size(); ++i) a[i] -= b[i];
+  return a;
+}
+
+PitchDoubt why_undetermined(const std::vector<Weighted>& laws) {
+  const double engine = weight_of(laws, Law::locked) + weight_of(laws, Law::belt);
+  const double road = weight_of(laws, Law::road);
+  return engine > 0.05 && road > 0.05 && engine + road > 0.9 ? PitchDoubt::road_and_engine_together
+                                                             : PitchDoubt::laws_too_close;
+}
+
+}  // namespace
+
+std::string_view behaviour_name(Behaviour behaviour) {
+  switch (behaviour) {
+    case Behaviour::speed_locked:
+      return "speed-locked";
+    case Behaviour::road_locked:
+      return "road-locked";
+    case Behaviour::fixed_pitch:
+      return "fixed-pitch";
+    case Behaviour::unlocked:
+      return "unlocked";
+    case Behaviour::undetermined:
+      break;
+  }
+  return "undetermined";
+}
+
+std::string_view drive_name(Drive drive) {
+  switch (drive) {
+    case Drive::direct:
+      return "direct";
+    case Drive::belt:
+      return "belt";
+    case Drive::unknown:
+      break;
+  }
+  return "unknown";
+}
+
+std::string_view law_name(Law law) {
+  switch (law) {
+    case Law::fixed:
+      return "fixed";
+    case Law::locked:
+      return "locked";
+    case Law::belt:
+      return "belt";
+    case Law::road:
+      return "road";
+    case Law::free:
+      break;
+  }
+  return "free";
+}
+
+PitchVerdict judge_pitch(std::span<const PitchPoint> points, const PitchLawParameters& q) {
+  PitchVerdict verdict;
+  const std::vector<Station> stations = stations_of(points, q);
+  if (stations.empty()) {
+    verdict.doubt = PitchDoubt::too_few_points;
+    return verdict;
+  }
+  const bool road_known = std::all_of(points.begin(), points.end(), [](const PitchPoint& p) {
+    return p.road_speed_kmh && *p.road_speed_kmh > 0.0;
+  });
+  const double road_ratio = road_known ? ratio_of(stations, &Station::v) : 1.0;
+  verdict.speed_ratio = ratio_of(stations, &Station::x);
+  verdict.stations = std::max(distinct_speeds(stations, &Station::x),
+                              road_known ? distinct_speeds(stations, &Station::v) : 0);
+
+  const double mean_x = mean_of(stations, &Station::x);
+  const double mean_y = mean_of(stations, &Station::y);
+  const double mean_v = mean_of(stations, &Station::v);
+  const std::vector<double> x = column(stations, &Station::x, mean_x);
+  const std::vector<double> y = column(stations, &Station::y, mean_y);
+  const std::vector<double> v = column(stations, &Station::v, mean_v);
+
+  std::vector<Weighted> laws;
+  laws.push_back(
+      {Law::fixed, q.prior_fixed, fit_constant(stations, y, kFixedScatter, Leans::nothing)});
+  laws.push_back({Law::locked, q.prior_locked,
+                  fit_constant(stations, minus(y, x), kDirectScatter, Leans::engine)});
+  laws.push_back(
+      {Law::belt, q.prior_belt, fit_constant(stations, minus(y, x), kBeltScatter, Leans::engine)});
+  if (road_known)
+    laws.push_back(
+        {Law::road, q.prior_road, fit_constant(stations, minus(y, v), kRoadScatter, Leans::road)});
+  laws.push_back({Law::free, q.prior_free, fit_exponent(stations, x, y, kFreeScatter)});
+  weigh(laws);
+
+  const LawPosterior& locked = weight_of(laws, Law::locked) >= weight_of(laws, Law::belt)
+                                   ? laws[1].posterior
+                                   : laws[2].posterior;
+  const double centre = 60.0 * std::exp(mean_y - mean_x);
+  const Interval log_order = mixture_ci95(locked);
+  verdict.order = centre * std::exp(mixture_mean(locked));
+  verdict.order_ci95 =
+      Interval{centre * std::exp(log_order.low), centre * std::exp(log_order.high)};
+  verdict.scatter = locked.scatter;
+  for (const Weighted& w : laws) {
+    const double at_reference = w.law == Law::free ? mean_y : mean_y + mixture_mean(w.posterior);
+    const double exponent = w.law == Law::free                           ? mixture_mean(w.posterior)
+                            : w.law == Law::locked || w.law == Law::belt ? 1.0
+                                                                         : 0.0;
+    verdict.laws.push_back({w.law, w.weight, exponent, std::exp(mean_x), std::exp(at_reference)});
+  }
+  std::sort(verdict.laws.begin(), verdict.laws.end(),
+            [](const LawFit& a, const LawFit& b) { return a.weight > b.weight; });
+
+  if (std::max(verdict.speed_ratio, road_ratio) < q.least_speed_ratio) {
+    verdict.doubt = PitchDoubt::too_little_change;
+    return verdict;
+  }
+  if (verdict.speed_ratio >= q.least_speed_ratio) {
+    const LawPosterior any = fit_exponent(stations, x, y, {kFixedScatter.low, kFreeScatter.high});
+    verdict.exponent = mixture_mean(any);
+    verdict.exponent_ci95 = mixture_ci95(any);
+  }
+  if (verdict.stations < q.fewest_stations) {
+    verdict.doubt = PitchDoubt::too_few_points;
+    return verdict;
+  }
+  const double enough = q.odds / (1.0 + q.odds);
+  const BehaviourWeight best = best_behaviour(laws);
+  if (best.weight < enough) {
+    verdict.doubt = why_undetermined(laws);
+    return verdict;
+  }
+  verdict.behaviour = best.behaviour;
+  if (best.behaviour == Behaviour::speed_locked)
+    verdict.drive = drive_of(laws, *verdict.order, *verdict.order * mixture_sd(locked), enough);
+  return verdict;
+}
+
+}  // namespace howl

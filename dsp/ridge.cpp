@@ -1,0 +1,165 @@
+#include "dsp/ridge.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdint>
+#include <optional>
+#include <utility>
+
+namespace howl {
+
+namespace {
+
+constexpr std::size_t kMemory = 8;  // points that the predictor looks back on
+constexpr double kGateSigmas = 4.0;
+constexpr double kLevelScaleDb = 6.0;  // a jump of this much counts as one sigma
+constexpr double kMinRelativeSigma = 5e-4;
+// A ridge too young to predict must not take a peak from one that expected it.
+constexpr double kYoungCost = 9.0;
+
+/// What a live ridge expects of the next frame, in ln f.
+struct Prediction {
+  double low;  // any value from low to high is as expected
+  double high;
+  double sigma;
+};
+
+struct Live {
+  Ridge ridge;
+  std::size_t born_frame;
+  std::size_t last_frame;
+};
+
+double relative_sigma(const RidgePoint& p) {
+  return std::max(p.sigma / p.frequency, kMinRelativeSigma);
+}
+
+Prediction predict_from_start(const RidgePoint& last, double dt, const RidgeParameters& q) {
+  const double centre = std::log(last.frequency);
+  const double low = std::min({0.0, q.slope_low, q.slope_high}) - q.slope_margin;
+  const double high = std::max({0.0, q.slope_low, q.slope_high}) + q.slope_margin;
+  return {centre + low * dt, centre + high * dt, relative_sigma(last)};
+}
+
+/// Weighted line through the last points, extrapolated; its variance carries the scatter seen.
+Prediction predict_from_line(std::span<const RidgePoint> recent, double time,
+                             const RidgeParameters& q) {
+  double sw = 0, st = 0, sy = 0, stt = 0, sty = 0;
+  for (const RidgePoint& p : recent) {
+    const double s = relative_sigma(p);
+    const double w = 1.0 / (s * s);
+    const double t = p.time - time;
+    const double y = std::log(p.frequency);
+    sw += w, st += w * t, sy += w * y, stt += w * t * t, sty += w * t * y;
+  }
+  const double determinant = sw * stt - st * st;
+  const double slope = (sw * sty - st * sy) / determinant;
+  const double centre = (stt * sy - st * sty) / determinant;
+  double chi2 = 0;
+  for (const RidgePoint& p : recent) {
+    const double r = std::log(p.frequency) - centre - slope * (p.time - time);
+    const double s = relative_sigma(p);
+    chi2 += r * r / (s * s);
+  }
+  const double stretch = std::max(1.0, chi2 / static_cast<double>(recent.size() - 2));
+  const double dt = time - recent.back().time;
+  // A tone's slope itself may change: half the margin per prediction step.
+  const double sigma = std::sqrt(stretch * stt / determinant) + 0.5 * q.slope_margin * dt;
+  return {centre, centre, sigma};
+}
+
+Prediction predict(const Live& live, double time, const RidgeParameters& q) {
+  const std::vector<RidgePoint>& points = live.ridge.points;
+  if (points.size() < 4) return predict_from_start(points.back(), time - points.back().time, q);
+  const std::size_t recent = std::min(kMemory, points.size());
+  return predict_from_line(std::span(points).last(recent), time, q);
+}
+
+struct Candidate {
+  double cost;
+  std::size_t live;
+  std::size_t peak;
+};
+
+/// Cost of a peak as the next point of a ridge; none outside the gate.
+std::optional<double> link_cost(const Prediction& expected, double level_db,
+                                const RidgePoint& peak) {
+  const double y = std::log(peak.frequency);
+  const double s = std::hypot(expected.sigma, relative_sigma(peak));
+  const double miss = std::max({0.0, expected.low - y, y - expected.high}) / s;
+  if (miss > kGateSigmas) return std::nullopt;
+  const double jump = (10.0 * std::log10(peak.power) - level_db) / kLevelScaleDb;
+  return miss * miss + jump * jump;
+}
+
+double recent_level_db(const Ridge& ridge) {
+  double sum = 0.0;
+  const std::size_t recent = std::min<std::size_t>(4, ridge.points.size());
+  for (const RidgePoint& p : std::span(ridge.points).last(recent))
+    sum += 10.0 * std::log10(p.power);
+  return sum / static_cast<double>(recent);
+}
+
+std::vector<Candidate> candidates(const std::vector<Live>& alive, const PeakFrame& frame,
+                                  const RidgeParameters& q) {
+  std::vector<Candidate> found;
+  for (std::size_t i = 0; i < alive.size(); ++i) {
+    const Prediction expected = predict(alive[i], frame.time, q);
+    const double level = recent_level_db(alive[i].ridge);
+    const double handicap = alive[i].ridge.points.size() < kMemory ? kYoungCost : 0.0;
+    for (std::size_t k = 0; k < frame.peaks.size(); ++k)
+      if (const auto cost = link_cost(expected, level, frame.peaks[k]))
+        found.push_back({*cost + handicap, i, k});
+  }
+  std::sort(found.begin(), found.end(),
+            [](const Candidate& a, const Candidate& b) { return a.cost < b.cost; });
+  return found;
+}
+
+bool worth_keeping(const Live& live, const RidgeParameters& q) {
+  const auto& points = live.ridge.points;
+  const double frames = static_cast<double>(live.last_frame - live.born_frame + 1);
+  return points.size() >= q.fewest_points &&
+         points.back().time - points.front().time >= q.shortest_life &&
+         static_cast<double>(points.size()) >= q.fewest_points_share * frames;
+}
+
+void retire(std::vector<Live>& alive, double time, const RidgeParameters& q,
+            std::vector<Ridge>& finished) {
+  const auto over = std::stable_partition(alive.begin(), alive.end(), [&](const Live& live) {
+    return time - live.ridge.points.back().time <= q.longest_gap;
+  });
+  for (auto it = over; it != alive.end(); ++it)
+    if (worth_keeping(*it, q)) finished.push_back(std::move(it->ridge));
+  alive.erase(over, alive.end());
+}
+
+}  // namespace
+
+std::vector<Ridge> link_ridges(std::span<const PeakFrame> frames,
+                               const RidgeParameters& parameters) {
+  std::vector<Live> alive;
+  std::vector<Ridge> finished;
+  for (std::size_t f = 0; f < frames.size(); ++f) {
+    const PeakFrame& frame = frames[f];
+    retire(alive, frame.time, parameters, finished);
+    std::vector<bool> ridge_taken(alive.size(), false);
+    std::vector<bool> peak_taken(frame.peaks.size(), false);
+    for (const Candidate& c : candidates(alive, frame, parameters)) {
+      if (ridge_taken[c.live] || peak_taken[c.peak]) continue;
+      ridge_taken[c.live] = peak_taken[c.peak] = true;
+      alive[c.live].ridge.points.push_back(frame.peaks[c.peak]);
+      alive[c.live].last_frame = f;
+    }
+    for (std::size_t k = 0; k < frame.peaks.size(); ++k)
+      if (!peak_taken[k]) alive.push_back({{{frame.peaks[k]}}, f, f});
+  }
+  for (Live& live : alive)
+    if (worth_keeping(live, parameters)) finished.push_back(std::move(live.ridge));
+  std::stable_sort(finished.begin(), finished.end(), [](const Ridge& a, const Ridge& b) {
+    return a.points.size() > b.points.size();
+  });
+  return finished;
+}
+
+}  // namespace howl
