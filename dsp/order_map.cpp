@@ -1,10 +1,10 @@
 #include "dsp/order_map.h"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <cstdint>
 #include <numbers>
+#include <optional>
 #include <utility>
 
 #include "dsp/fft.h"
@@ -136,13 +136,35 @@ double samples_per_revolution(double highest_order) {
   return 40.0 * std::ceil(highest_order * 2.0 / 0.75 / 40.0);
 }
 
-struct OrderMap::State {
-  SpeedCurve speed;
-  OrderMapParameters parameters;
-  std::function<void(const OrderColumn&)> take_column;
+namespace {
+
+/// What the parameters come to in samples of equal angle.
+struct AngleBlocks {
   double per_revolution;
   std::size_t length;
   std::size_t hop;
+  std::vector<double> window;
+};
+
+AngleBlocks angle_blocks(const OrderMapParameters& q) {
+  const double per_revolution = samples_per_revolution(q.highest_order);
+  const auto half = static_cast<std::size_t>(std::llround(q.revolutions * per_revolution / 2.0));
+  const auto hop = static_cast<std::size_t>(std::llround(q.hop_revolutions * per_revolution));
+  return {per_revolution, 2 * half, std::max<std::size_t>(1, hop), make_window(q.window, 2 * half)};
+}
+
+float tone_scale(const std::vector<double>& window) {
+  double sum = 0.0;
+  for (const double w : window) sum += w;
+  return static_cast<float>(2.0 / (sum * sum));
+}
+
+}  // namespace
+
+struct OrderMap::State {
+  SpeedCurve speed;
+  std::function<void(const OrderColumn&)> take_column;
+  AngleBlocks blocks;
   AngleResampler resampler;
   RealFft fft;
   std::vector<float> window;
@@ -153,59 +175,52 @@ struct OrderMap::State {
 
   static constexpr std::size_t kBatch = 16;
 
-  void emit(std::size_t column_in_batch) {
-    const double centre =
-        resampler.first_revolution() + (static_cast<double>(columns) * static_cast<double>(hop) +
-                                        0.5 * static_cast<double>(length)) /
-                                           per_revolution;
-    const double half = 0.5 * static_cast<double>(length) / per_revolution;
+  void emit(std::span<const float> column) {
+    const double half = 0.5 * static_cast<double>(blocks.length) / blocks.per_revolution;
+    const double start = static_cast<double>(columns) * static_cast<double>(blocks.hop);
+    const double centre = resampler.first_revolution() + start / blocks.per_revolution + half;
     const double from = speed.time_at(centre - half).value;
     const double to = speed.time_at(centre + half).value;
-    take_column({speed.time_at(centre), Rpm(60.0 * 2.0 * half / (to - from)), 2.0 * half,
-                 std::span<const float>(power).subspan(column_in_batch * fft.bins(), fft.bins())});
+    take_column({speed.time_at(centre), Rpm(60.0 * 2.0 * half / (to - from)), 2.0 * half, column});
     ++columns;
   }
 
-  /// Transforms the whole blocks at the front of `angle_samples`, at most kBatch at a time.
+  /// Transforms the whole blocks at the front of `angle_samples` while there are `at_least` of
+  /// them.
   void drain(std::size_t at_least) {
-    while (angle_samples.size() >= length) {
-      const std::size_t ready = std::min(kBatch, (angle_samples.size() - length) / hop + 1);
+    while (angle_samples.size() >= blocks.length) {
+      const std::size_t ready =
+          std::min(kBatch, (angle_samples.size() - blocks.length) / blocks.hop + 1);
       if (ready < at_least) return;
       power.resize(ready * fft.bins());
-      fft.power(angle_samples, hop, ready, window, power);
+      fft.power(angle_samples, blocks.hop, ready, window, power);
       for (float& p : power) p *= scale;
       for (std::size_t c = 0; c < ready; ++c) {
-        power[c * fft.bins()] *= 0.5F;
-        power[(c + 1) * fft.bins() - 1] *= 0.5F;
-        emit(c);
+        const std::span<float> column = std::span(power).subspan(c * fft.bins(), fft.bins());
+        column.front() *= 0.5F;
+        column.back() *= 0.5F;
+        emit(column);
       }
       angle_samples.erase(angle_samples.begin(),
-                          angle_samples.begin() + static_cast<std::ptrdiff_t>(ready * hop));
+                          angle_samples.begin() + static_cast<std::ptrdiff_t>(ready * blocks.hop));
     }
   }
 };
 
 OrderMap::OrderMap(SpeedCurve speed, double sample_rate, OrderMapParameters parameters,
                    std::function<void(const OrderColumn&)> take_column) {
-  const double per_rev = samples_per_revolution(parameters.highest_order);
-  const auto length =
-      2 * static_cast<std::size_t>(std::llround(parameters.revolutions * per_rev / 2));
-  const auto hop = std::max<std::size_t>(
-      1, static_cast<std::size_t>(std::llround(parameters.hop_revolutions * per_rev)));
-  const std::vector<double> shape = make_window(parameters.window, length);
-  double sum = 0.0;
-  for (const double w : shape) sum += w;
-  AngleResampler resampler(speed, sample_rate, per_rev);
+  AngleBlocks blocks = angle_blocks(parameters);
+  AngleResampler resampler(speed, sample_rate, blocks.per_revolution);
+  RealFft fft(blocks.length);
+  std::vector<float> window(blocks.window.begin(), blocks.window.end());
+  const float scale = tone_scale(blocks.window);
   state_ = std::make_unique<State>(State{std::move(speed),
-                                         parameters,
                                          std::move(take_column),
-                                         per_rev,
-                                         length,
-                                         hop,
+                                         std::move(blocks),
                                          std::move(resampler),
-                                         RealFft(length),
-                                         std::vector<float>(shape.begin(), shape.end()),
-                                         static_cast<float>(2.0 / (sum * sum)),
+                                         std::move(fft),
+                                         std::move(window),
+                                         scale,
                                          {},
                                          {}});
 }
@@ -224,37 +239,55 @@ void OrderMap::finish() {
 }
 
 double OrderMap::spacing() const {
-  return state_->per_revolution / static_cast<double>(state_->length);
+  return state_->blocks.per_revolution / static_cast<double>(state_->blocks.length);
 }
-std::size_t OrderMap::lines() const { return state_->fft.bins(); }
 
-PowerSpectrum order_spectrum(std::span<const float> samples, double sample_rate,
-                             const SpeedCurve& speed, const OrderMapParameters& parameters) {
+struct OrderSpectrum::State {
+  AngleBlocks blocks;
+  WindowKind window;
   std::vector<double> sum;
   std::size_t columns = 0;
-  OrderMap map(speed, sample_rate, parameters, [&](const OrderColumn& column) {
+  std::optional<OrderMap> map;
+
+  void add(const OrderColumn& column) {
     sum.resize(column.power.size(), 0.0);
     for (std::size_t k = 0; k < sum.size(); ++k) sum[k] += static_cast<double>(column.power[k]);
     ++columns;
-  });
-  map.push(samples);
-  map.finish();
+  }
+};
 
-  const double per_rev = samples_per_revolution(parameters.highest_order);
-  const std::vector<double> window =
-      make_window(parameters.window,
-                  2 * static_cast<std::size_t>(std::llround(parameters.revolutions * per_rev / 2)));
+OrderSpectrum::OrderSpectrum(SpeedCurve speed, double sample_rate, OrderMapParameters parameters)
+    : state_(
+          std::make_unique<State>(State{angle_blocks(parameters), parameters.window, {}, 0, {}})) {
+  State* const state = state_.get();
+  state_->map.emplace(std::move(speed), sample_rate, parameters,
+                      [state](const OrderColumn& column) { state->add(column); });
+}
+OrderSpectrum::~OrderSpectrum() = default;
+OrderSpectrum::OrderSpectrum(OrderSpectrum&&) noexcept = default;
+OrderSpectrum& OrderSpectrum::operator=(OrderSpectrum&&) noexcept = default;
+
+void OrderSpectrum::push(std::span<const float> samples) { state_->map->push(samples); }
+
+PowerSpectrum OrderSpectrum::finish() {
+  state_->map->finish();
   PowerSpectrum spectrum;
-  spectrum.spacing = map.spacing();
-  spectrum.window = parameters.window;
-  spectrum.noise_bandwidth_bins = window_figures(window).noise_bandwidth_bins;
-  if (columns == 0) return spectrum;
-  spectrum.effective_averages = effective_averages(
-      window, static_cast<std::size_t>(std::llround(parameters.hop_revolutions * per_rev)),
-      columns);
-  for (double& p : sum) p /= static_cast<double>(columns);
-  spectrum.power = std::move(sum);
+  spectrum.spacing = state_->map->spacing();
+  spectrum.window = state_->window;
+  spectrum.noise_bandwidth_bins = window_figures(state_->blocks.window).noise_bandwidth_bins;
+  if (state_->columns == 0) return spectrum;
+  spectrum.effective_averages =
+      effective_averages(state_->blocks.window, state_->blocks.hop, state_->columns);
+  spectrum.power = state_->sum;
+  for (double& p : spectrum.power) p /= static_cast<double>(state_->columns);
   return spectrum;
+}
+
+PowerSpectrum order_spectrum(std::span<const float> samples, double sample_rate,
+                             const SpeedCurve& speed, const OrderMapParameters& parameters) {
+  OrderSpectrum spectrum(speed, sample_rate, parameters);
+  spectrum.push(samples);
+  return spectrum.finish();
 }
 
 }  // namespace howl

@@ -73,15 +73,29 @@ class OrderMap {
   void push(std::span<const float> samples);
   void finish();
   double spacing() const;  ///< orders between lines
-  std::size_t lines() const;
 
  private:
   struct State;
   std::unique_ptr<State> state_;
 };
 
-/// Order spectrum: the columns of an order map averaged as energy. Empty `power` when the audio
-/// holds no whole block.
+/// Order spectrum of a stream: the columns of an order map averaged as energy.
+class OrderSpectrum {
+ public:
+  OrderSpectrum(SpeedCurve speed, double sample_rate, OrderMapParameters parameters);
+  ~OrderSpectrum();
+  OrderSpectrum(OrderSpectrum&&) noexcept;
+  OrderSpectrum& operator=(OrderSpectrum&&) noexcept;
+
+  void push(std::span<const float> samples);
+  /// Ends the stream. Empty `power` when the audio held no whole block.
+  PowerSpectrum finish();
+
+ private:
+  struct State;
+  std::unique_ptr<State> state_;
+};
+
 PowerSpectrum order_spectrum(std::span<const float> samples, double sample_rate,
                              const SpeedCurve& speed, const OrderMapParameters& parameters);
 

@@ -40,8 +40,8 @@ struct TrackPoint {
 
 /// One law fitted to a track, for the same picture.
 struct FittedLaw {
-  std::string name;   ///< "locked", "belt", "fixed", "road", "free"
-  double weight{};    ///< posterior weight among the laws, 0 … 1
+  std::string name;  ///< "locked", "belt", "fixed", "road", "free"
+  double weight{};   ///< posterior weight among the laws, 0 … 1
   double reference_rpm{};
   double frequency_at_reference_hz{};
   double exponent{};  ///< f ~ n^exponent
@@ -61,9 +61,9 @@ struct ToneResult {
   double tone_to_noise_db{};  ///< largest over the takes
   bool prominent{};           ///< ECMA-418-1 tone-to-noise criterion
   std::optional<std::string> family;
-  bool combustion{};          ///< belongs to the engine's firing orders
+  bool combustion{};  ///< belongs to the engine's firing orders
   std::vector<std::string> takes;
-  std::string advice;         ///< what to record to settle an undetermined tone; else empty
+  std::string advice;  ///< what to record to settle an undetermined tone; else empty
   std::vector<TrackPoint> track;
   std::vector<FittedLaw> laws;
 };
@@ -82,9 +82,9 @@ struct RankedPoint {
   std::string point;
   std::optional<double> level_db;
   std::optional<Interval> ci95_db;
-  std::optional<double> below_loudest_db;           ///< 0 for the loudest
+  std::optional<double> below_loudest_db;  ///< 0 for the loudest
   std::optional<Interval> below_loudest_ci95_db;
-  double probability_loudest{};
+  std::optional<double> probability_loudest;
   Call call{Call::no_difference};
   std::vector<std::string> takes;
   std::vector<std::string> warnings;

@@ -1,0 +1,163 @@
+#include "src/analysis/analyse.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <iterator>
+#include <utility>
+
+#include "src/analysis/ranking.h"
+#include "src/analysis/suspect_band.h"
+#include "src/analysis/take_survey.h"
+#include "src/analysis/tone_results.h"
+#include "src/analysis/tone_tracks.h"
+#include "src/audio/recording.h"
+#include "src/speed/speed_of_take.h"
+
+namespace howl {
+
+namespace {
+
+constexpr std::size_t kChunk = 1U << 16U;
+constexpr double kHandProbeLimitHz = 2000.0;  // common practice for a hand-held probe
+
+/// How far a speed record of each kind may lag the sound, one standard deviation in s; common
+/// practice.
+double lag_of(const SpeedSource& source) {
+  if (std::holds_alternative<LoggedSpeed>(source)) return 0.15;
+  if (std::holds_alternative<EnteredRamp>(source)) return 0.3;
+  return 0.0;
+}
+
+TakeResult take_result(const TakeAudio& take, std::vector<std::string> warnings) {
+  TakeResult result;
+  result.id = take.id;
+  result.point = take.point;
+  result.load = take.load;
+  result.speed_source = take.speed_source;
+  const SpeedCurve::Range range = speed_range(take);
+  result.rpm_min = range.low.value;
+  result.rpm_max = range.high.value;
+  result.seconds = take.seconds;
+  result.warnings = std::move(warnings);
+  return result;
+}
+
+struct Survey {
+  std::vector<Sighting> sightings;
+  std::vector<TakeResult> takes;
+};
+
+Survey survey(const std::vector<TakeAudio>& takes, const Progress& progress) {
+  Survey all;
+  for (std::size_t i = 0; i < takes.size(); ++i) {
+    progress(0.6 * static_cast<double>(i) / static_cast<double>(takes.size()),
+             "looking for tones in " + takes[i].id);
+    TakeSurvey one = survey_take(takes[i], i);
+    std::move(one.sightings.begin(), one.sightings.end(), std::back_inserter(all.sightings));
+    all.takes.push_back(take_result(takes[i], std::move(one.warnings)));
+  }
+  return all;
+}
+
+std::vector<std::string> usual_cautions() {
+  return {
+      "Keep probe, cable, sleeves and hair away from belts, fans and shafts; set the probe on "
+      "housings only.",
+      "Vehicle on stands or a lift made for it, never on a jack alone; wheels chocked, brake on.",
+      "Exhaust extracted; hot parts and fluid; hearing protection at a running engine.",
+      "The vehicle's service manual, local rules and licensed practice come before anything "
+      "printed here.",
+  };
+}
+
+void warn_above_probe_range(Analysis& analysis) {
+  if (!analysis.suspect_band) return;
+  const AnalysisRequest::Band& band = analysis.suspect_band->band;
+  double highest = band.range.high;
+  if (band.unit == AnalysisRequest::Band::Unit::order) {
+    double rpm = 0.0;
+    for (const TakeResult& t : analysis.takes) rpm = std::max(rpm, t.rpm_max);
+    highest = frequency_of(Order(band.range.high), Rpm(rpm)).value;
+  }
+  if (highest > kHandProbeLimitHz)
+    analysis.warnings.push_back(
+        fmt::format("the suspect band reaches {:.0f} Hz; a hand-held probe is doubtful above about "
+                    "2 kHz (common practice), "
+                    "so treat level differences there with care",
+                    highest));
+}
+
+}  // namespace
+
+TakeAudio open_take(const std::filesystem::path& folder, const Take& take,
+                    std::vector<std::string>& warnings) {
+  TakeSpeed speed = speed_of_take(folder, take);
+  warnings.insert(warnings.end(), speed.warnings.begin(), speed.warnings.end());
+  TakeAudio audio;
+  audio.id = take.id;
+  audio.point = take.point;
+  audio.load = take.load;
+  audio.road_speed_kmh = take.road_speed_kmh;
+  audio.sample_rate = take.sample_rate;
+  audio.seconds = static_cast<double>(take.frames) / take.sample_rate;
+  audio.speed = std::move(speed.curve);
+  audio.speed_source = speed.source;
+  audio.lag_sigma = lag_of(take.speed);
+  audio.stream = [file = folder / take.recording,
+                  channel = take.channel](const std::function<void(std::span<const float>)>& to) {
+    for_each_chunk(file, channel, kChunk, to);
+  };
+  return audio;
+}
+
+Analysis analyse_takes(const std::vector<TakeAudio>& takes, std::optional<int> cylinders,
+                       const AnalysisRequest& request, const Progress& progress) {
+  Analysis analysis;
+  Survey found = survey(takes, progress);
+  analysis.takes = std::move(found.takes);
+  progress(0.6, "following tones from take to take");
+  analysis.tones = tone_results(link_tracks(std::move(found.sightings)), takes, cylinders);
+
+  std::optional<Interval> speeds;
+  if (request.band) {
+    analysis.suspect_band = SuspectBand{*request.band, true, "given by the user"};
+  } else if (const auto proposal = propose_band(analysis.tones)) {
+    analysis.suspect_band = proposal->band;
+    speeds = proposal->speeds;
+  } else if (!takes.empty()) {
+    analysis.warnings.emplace_back(
+        "no howl was found, so there is nothing to rank; give a band to compare "
+        "the points all the same");
+  }
+  if (analysis.suspect_band) {
+    progress(0.7, "comparing the probe points");
+    Ranking ranking = rank_points(takes, analysis.suspect_band->band, speeds);
+    analysis.ranking = std::move(ranking.points);
+    std::move(ranking.warnings.begin(), ranking.warnings.end(),
+              std::back_inserter(analysis.warnings));
+  }
+  warn_above_probe_range(analysis);
+  analysis.cautions = usual_cautions();
+  progress(1.0, "done");
+  return analysis;
+}
+
+Analysis analyse(const std::filesystem::path& folder, const Case& value,
+                 const AnalysisRequest& request, const Progress& progress) {
+  std::vector<TakeAudio> takes;
+  std::vector<std::vector<std::string>> warnings;
+  for (const Take& take : value.takes) {
+    warnings.emplace_back();
+    takes.push_back(open_take(folder, take, warnings.back()));
+  }
+  Analysis analysis = analyse_takes(takes, value.cylinders, request, progress);
+  for (std::size_t i = 0; i < takes.size(); ++i)
+    analysis.takes[i].warnings.insert(analysis.takes[i].warnings.begin(), warnings[i].begin(),
+                                      warnings[i].end());
+  if (value.takes.empty())
+    analysis.warnings.emplace_back("the case has no takes yet; add one with: howlpoint add");
+  return analysis;
+}
+
+}  // namespace howl

@@ -1,0 +1,131 @@
+#include "src/analysis/band_levels.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "dsp/order_map.h"
+#include "dsp/spectrogram.h"
+
+namespace howl {
+
+namespace {
+
+constexpr double kLinesInBand = 8.0;
+constexpr double kContactLostDb = 20.0;
+
+struct Block {
+  double time;
+  double in_band;
+  double total;
+};
+
+/// Sum of lines from `low` to `high`, edges in part, as mean square.
+double sum_between(std::span<const float> power, double spacing, double noise_bins, double low,
+                   double high) {
+  const double from = std::max(0.0, low / spacing + 0.5);
+  const double to = std::min(static_cast<double>(power.size()), high / spacing + 0.5);
+  double sum = 0.0;
+  for (auto k = static_cast<std::size_t>(from); static_cast<double>(k) < to; ++k) {
+    const double part =
+        std::min(to, static_cast<double>(k + 1)) - std::max(from, static_cast<double>(k));
+    sum += part * static_cast<double>(power[k]);
+  }
+  return sum / noise_bins;
+}
+
+std::vector<Block> hertz_blocks(const TakeAudio& take, const Interval& band) {
+  const double seconds =
+      std::clamp(kLinesInBand / band.width(), 0.05, std::min(1.0, take.seconds / 4.0));
+  const std::size_t length =
+      2 * std::max<std::size_t>(16, static_cast<std::size_t>(seconds * take.sample_rate / 2.0));
+  std::size_t fast = 2;
+  while (fast < length) fast *= 2;
+  const double spacing = take.sample_rate / static_cast<double>(fast);
+  std::vector<Block> blocks;
+  Spectrogram spectrogram(
+      take.sample_rate, {WindowKind::hann, fast, fast / 2}, [&](const SpectrogramColumn& column) {
+        const double top = spacing * static_cast<double>(column.power.size());
+        blocks.push_back({column.time, sum_between(column.power, spacing, 1.5, band.low, band.high),
+                          sum_between(column.power, spacing, 1.5, 2.0 * spacing, top)});
+      });
+  take.stream([&](std::span<const float> chunk) { spectrogram.push(chunk); });
+  spectrogram.finish();
+  return blocks;
+}
+
+std::vector<Block> order_blocks(const TakeAudio& take, const Interval& band) {
+  const double turns =
+      take.speed.revolutions_at(Seconds(take.seconds)) - take.speed.revolutions_at(Seconds(0.0));
+  OrderMapParameters parameters;
+  parameters.highest_order = std::max(20.0, 1.3 * band.high);
+  parameters.revolutions = std::clamp(std::ceil(kLinesInBand / band.width()), 2.0,
+                                      std::max(2.0, std::floor(turns / 4.0)));
+  parameters.hop_revolutions = parameters.revolutions / 2.0;
+  std::vector<Block> blocks;
+  OrderMap map(take.speed, take.sample_rate, parameters, [&](const OrderColumn& column) {
+    const double spacing = 1.0 / column.revolutions_per_block;
+    const double top = spacing * static_cast<double>(column.power.size());
+    blocks.push_back({column.time.value,
+                      sum_between(column.power, spacing, 1.5, band.low, band.high),
+                      sum_between(column.power, spacing, 1.5, 2.0 * spacing, top)});
+  });
+  take.stream([&](std::span<const float> chunk) { map.push(chunk); });
+  map.finish();
+  return blocks;
+}
+
+double highest_band_hz(const TakeAudio& take, const AnalysisRequest::Band& band) {
+  return band.unit == AnalysisRequest::Band::Unit::hertz
+             ? band.range.high
+             : frequency_of(Order(band.range.high), speed_range(take).high).value;
+}
+
+void keep_contact(const std::vector<Block>& blocks, BandBlocks& result) {
+  std::vector<double> totals;
+  for (const Block& b : blocks) totals.push_back(b.total);
+  const double limit = median(totals) * std::pow(10.0, -kContactLostDb / 10.0);
+  std::optional<double> first_lost;
+  std::size_t lost = 0;
+  for (const Block& b : blocks) {
+    if (b.total >= limit) {
+      result.block_power.push_back(b.in_band);
+      continue;
+    }
+    ++lost;
+    if (!first_lost) first_lost = b.time;
+  }
+  if (lost > 0)
+    result.warnings.push_back(
+        fmt::format("contact lost for about {:.1f} s from {:.1f} s on; left out. Hold the probe "
+                    "still and record again",
+                    static_cast<double>(lost) * result.block_seconds, *first_lost));
+}
+
+}  // namespace
+
+BandBlocks band_blocks(const TakeAudio& take, const AnalysisRequest::Band& band) {
+  BandBlocks result;
+  if (highest_band_hz(take, band) > 0.5 * take.sample_rate) {
+    result.warnings.push_back(
+        fmt::format("the suspect band reaches above {:.0f} Hz, half this recording's sample rate; "
+                    "record at a higher rate",
+                    0.5 * take.sample_rate));
+    return result;
+  }
+  const std::vector<Block> blocks = band.unit == AnalysisRequest::Band::Unit::hertz
+                                        ? hertz_blocks(take, band.range)
+                                        : order_blocks(take, band.range);
+  if (blocks.empty()) {
+    result.warnings.push_back("too short to measure the suspect band; record at least 5 s");
+    return result;
+  }
+  result.block_seconds = blocks.size() > 1 ? (blocks.back().time - blocks.front().time) /
+                                                 static_cast<double>(blocks.size() - 1)
+                                           : take.seconds;
+  keep_contact(blocks, result);
+  return result;
+}
+
+}  // namespace howl

@@ -1,0 +1,37 @@
+#pragma once
+
+#include <cstddef>
+#include <functional>
+#include <optional>
+#include <span>
+#include <string>
+
+#include "dsp/speed_curve.h"
+#include "src/case/case.h"
+
+namespace howl {
+
+/// One take as the analysis sees it: samples that can be streamed as often as needed, and what is
+/// known about the engine meanwhile. Where the samples come from is not its business.
+struct TakeAudio {
+  std::string id;
+  std::string point;
+  LoadState load;
+  std::optional<double> road_speed_kmh;
+  double sample_rate{};
+  double seconds{};
+  SpeedCurve speed = SpeedCurve::constant(Rpm(1000.0), 0.01);
+  std::string speed_source;
+  /// How far the speed record may lag the sound, one standard deviation in s.
+  double lag_sigma{};
+  /// Calls back with chunks of samples, in order, until the end.
+  std::function<void(const std::function<void(std::span<const float>)>&)> stream;
+};
+
+/// Slowest and fastest speed during the take.
+SpeedCurve::Range speed_range(const TakeAudio& take);
+
+/// Whether the speed stays within 6 % during the take: a hold. Else it is a sweep.
+bool is_hold(const TakeAudio& take);
+
+}  // namespace howl

@@ -1,0 +1,159 @@
+#include "src/analysis/tone_results.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <tuple>
+#include <utility>
+
+#include "src/analysis/families.h"
+
+namespace howl {
+
+namespace {
+
+constexpr std::size_t kMostTones = 60;
+constexpr std::size_t kMostTrackPoints = 400;
+
+const Sighting& strongest(const ToneTrack& track) {
+  return *std::max_element(
+      track.sightings.begin(), track.sightings.end(), [](const Sighting& a, const Sighting& b) {
+        return a.tone_to_noise_db - a.limit_db < b.tone_to_noise_db - b.limit_db;
+      });
+}
+
+std::vector<std::string> take_ids(const ToneTrack& track, const std::vector<TakeAudio>& takes) {
+  std::vector<std::string> ids;
+  for (const Sighting& s : track.sightings)
+    if (std::find(ids.begin(), ids.end(), takes[s.take].id) == ids.end())
+      ids.push_back(takes[s.take].id);
+  std::sort(ids.begin(), ids.end());
+  return ids;
+}
+
+std::vector<TrackPoint> track_points(const ToneTrack& track, const std::vector<TakeAudio>& takes) {
+  const std::vector<PitchPoint> points = track.points();
+  const std::size_t step = points.size() / kMostTrackPoints + 1;
+  std::vector<TrackPoint> out;
+  for (std::size_t i = 0; i < points.size(); i += step)
+    out.push_back(
+        {points[i].rpm, points[i].frequency_hz, points[i].sigma_hz, takes[points[i].take].id});
+  return out;
+}
+
+std::vector<FittedLaw> fitted_laws(const PitchVerdict& verdict) {
+  std::vector<FittedLaw> laws;
+  for (const LawFit& l : verdict.laws)
+    laws.push_back(
+        {std::string(law_name(l.law)), l.weight, l.reference_rpm, l.frequency_hz, l.exponent});
+  return laws;
+}
+
+std::string advice_for(const PitchVerdict& verdict, const Interval& rpm) {
+  switch (verdict.doubt) {
+    case PitchDoubt::none:
+      return {};
+    case PitchDoubt::too_little_change:
+      return fmt::format(
+          "heard at about {:.0f} rpm only: one steady speed cannot tell lock from coincidence. "
+          "Record holds at "
+          "two more speeds at least 15 % apart, or one slow sweep (20 s)",
+          0.5 * (rpm.low + rpm.high));
+    case PitchDoubt::too_few_points:
+      return fmt::format(
+          "followed at {} speeds only: record at least three, or one slow sweep (20 s)",
+          verdict.stations);
+    case PitchDoubt::road_and_engine_together:
+      return "engine and road speed changed in step: record the same road speed in another gear, "
+             "or coast "
+             "in neutral with the engine idling";
+    case PitchDoubt::laws_too_close:
+      break;
+  }
+  return "two laws explain the pitch about equally well: record one slow sweep (20 s, idle to 3000 "
+         "rpm) with "
+         "the speed logged, at the point where the tone is loudest";
+}
+
+/// Whether a fixed pitch is a low multiple of 50 or 60 Hz.
+bool at_mains_frequency(const ToneResult& tone) {
+  if (tone.behaviour != Behaviour::fixed_pitch) return false;
+  const double f = 0.5 * (tone.frequency_hz.low + tone.frequency_hz.high);
+  for (const double mains : {50.0, 60.0}) {
+    const double k = std::round(f / mains);
+    if (k >= 1.0 && k <= 6.0 && std::abs(f - k * mains) < 0.3 + 0.5 * tone.frequency_hz.width() &&
+        tone.frequency_hz.width() < 0.02 * f)
+      return true;
+  }
+  return false;
+}
+
+ToneResult result_of(const ToneTrack& track, const std::vector<TakeAudio>& takes) {
+  const PitchVerdict& verdict = track.verdict;
+  ToneResult tone;
+  if (verdict.behaviour == Behaviour::speed_locked) {
+    tone.order = verdict.order;
+    tone.order_ci95 = verdict.order_ci95;
+  }
+  tone.frequency_hz = track.sightings.front().frequency_hz;
+  tone.rpm_span = track.sightings.front().rpm;
+  tone.level_db = track.sightings.front().level_db;
+  for (const Sighting& s : track.sightings) {
+    tone.frequency_hz = {std::min(tone.frequency_hz.low, s.frequency_hz.low),
+                         std::max(tone.frequency_hz.high, s.frequency_hz.high)};
+    tone.rpm_span = {std::min(tone.rpm_span.low, s.rpm.low),
+                     std::max(tone.rpm_span.high, s.rpm.high)};
+    tone.level_db = std::max(tone.level_db, s.level_db);
+    tone.prominent = tone.prominent || s.prominent;
+  }
+  tone.tone_to_noise_db = strongest(track).tone_to_noise_db;
+  tone.behaviour = verdict.behaviour;
+  tone.drive = verdict.drive;
+  tone.pitch_exponent = verdict.exponent;
+  tone.pitch_exponent_ci95 = verdict.exponent_ci95;
+  tone.takes = take_ids(track, takes);
+  tone.track = track_points(track, takes);
+  tone.laws = fitted_laws(verdict);
+  if (tone.behaviour == Behaviour::undetermined) tone.advice = advice_for(verdict, tone.rpm_span);
+  if (at_mains_frequency(tone))
+    tone.remark = "at a multiple of the mains frequency: hum, not the vehicle";
+  return tone;
+}
+
+/// Whether a tone is worth a line: settled, prominent, or at least as strong as its noise.
+bool worth_showing(const ToneResult& tone) {
+  return tone.prominent || tone.tone_to_noise_db > 0.0 ||
+         (tone.behaviour != Behaviour::undetermined && tone.tone_to_noise_db > -6.0);
+}
+
+double excess(const ToneTrack& track) {
+  return strongest(track).tone_to_noise_db - strongest(track).limit_db;
+}
+
+}  // namespace
+
+std::vector<ToneResult> tone_results(const std::vector<ToneTrack>& tracks,
+                                     const std::vector<TakeAudio>& takes,
+                                     std::optional<int> cylinders) {
+  std::vector<const ToneTrack*> sorted;
+  for (const ToneTrack& track : tracks) sorted.push_back(&track);
+  std::stable_sort(sorted.begin(), sorted.end(),
+                   [](const ToneTrack* a, const ToneTrack* b) { return excess(*a) > excess(*b); });
+  std::vector<ToneResult> tones;
+  for (const ToneTrack* track : sorted) {
+    ToneResult tone = result_of(*track, takes);
+    if (worth_showing(tone)) tones.push_back(std::move(tone));
+  }
+  mark_combustion(tones, cylinders);
+  std::stable_sort(tones.begin(), tones.end(), [](const ToneResult& a, const ToneResult& b) {
+    return std::tuple(a.combustion, !a.remark.empty()) <
+           std::tuple(b.combustion, !b.remark.empty());
+  });
+  if (tones.size() > kMostTones) tones.resize(kMostTones);
+  name_families(tones);
+  for (std::size_t i = 0; i < tones.size(); ++i) tones[i].id = fmt::format("tone{}", i + 1);
+  return tones;
+}
+
+}  // namespace howl

@@ -1,0 +1,18 @@
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "src/analysis/analysis.h"
+#include "src/analysis/take_audio.h"
+#include "src/analysis/tone_tracks.h"
+
+namespace howl {
+
+/// Tracks as the user sees them: named, sorted (howls first, most prominent first, firing orders
+/// last), with families and with advice for what is undetermined. Weak lone lines are left out.
+std::vector<ToneResult> tone_results(const std::vector<ToneTrack>& tracks,
+                                     const std::vector<TakeAudio>& takes,
+                                     std::optional<int> cylinders);
+
+}  // namespace howl

@@ -1,0 +1,384 @@
+#include "src/analysis/tone_tracks.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <numbers>
+#include <optional>
+#include <utility>
+
+namespace howl {
+
+namespace {
+
+constexpr double kMatchSigmas = 3.0;
+constexpr double kSameSpeed = 0.02;     // ln n: holds this close are one station
+constexpr double kSameLine = 0.006;     // ln f: the same tone in two takes of one station
+constexpr double kDensityReach = 0.35;  // ln f on either side over which tones are counted
+
+double measured_sigma(const PitchPoint& p) { return p.sigma_hz / p.frequency_hz; }
+
+/// The law that a track's behaviour stands for, as the value that stays constant along it.
+double log_value(Behaviour law, const PitchPoint& p) {
+  const double y = std::log(p.frequency_hz);
+  if (law == Behaviour::speed_locked) return y - std::log(p.rpm / 60.0);
+  if (law == Behaviour::road_locked) return y - std::log(*p.road_speed_kmh);
+  return y;
+}
+
+bool applies(Behaviour law, const PitchPoint& p) {
+  return law != Behaviour::road_locked || (p.road_speed_kmh && *p.road_speed_kmh > 0.0);
+}
+
+double law_sigma(Behaviour law, const PitchPoint& p, const LinkParameters& q) {
+  const double measured = measured_sigma(p);
+  if (law == Behaviour::speed_locked) return std::hypot(measured, p.speed_sigma, q.slip_sigma);
+  if (law == Behaviour::road_locked) return std::hypot(measured, 0.01);
+  return std::hypot(measured, q.fixed_sigma);
+}
+
+// ---- ridges first ------------------------------------------------------------------------------
+
+struct Level {
+  double value;  // ln of what stays constant
+  double sigma;
+};
+
+Level level_of(Behaviour law, const std::vector<PitchPoint>& points, const LinkParameters& q) {
+  std::vector<double> values;
+  double sigma = 0.0;
+  for (const PitchPoint& p : points) {
+    values.push_back(log_value(law, p));
+    sigma = std::max(sigma, law_sigma(law, p, q));
+  }
+  return {median(values), sigma};
+}
+
+/// Whether a sighting runs along the track: its own middle agrees, and it does not slope away.
+bool agrees(Behaviour law, const Level& track, const Sighting& s, const LinkParameters& q) {
+  if (!std::all_of(s.points.begin(), s.points.end(),
+                   [&](const PitchPoint& p) { return applies(law, p); }))
+    return false;
+  std::vector<double> values;
+  double sigma = 0.0;
+  for (const PitchPoint& p : s.points) {
+    values.push_back(log_value(law, p));
+    sigma = std::max(sigma, law_sigma(law, p, q));
+  }
+  const double reach = kMatchSigmas * std::hypot(sigma, track.sigma);
+  if (std::abs(median(values) - track.value) > reach) return false;
+  return quantile(values, 0.9) - quantile(values, 0.1) < 2.0 * reach;
+}
+
+bool can_attract(Behaviour behaviour) {
+  return behaviour == Behaviour::speed_locked || behaviour == Behaviour::fixed_pitch ||
+         behaviour == Behaviour::road_locked;
+}
+
+std::vector<ToneTrack> judge_ridges(std::vector<Sighting>& pool, const LinkParameters& q) {
+  std::vector<ToneTrack> tracks;
+  const auto rest = std::stable_partition(pool.begin(), pool.end(),
+                                          [](const Sighting& s) { return !s.followed; });
+  for (auto it = rest; it != pool.end(); ++it) {
+    PitchVerdict verdict = judge_pitch(it->points, q.law);
+    tracks.push_back({{std::move(*it)}, std::move(verdict)});
+  }
+  pool.erase(rest, pool.end());
+  // The best supported first: they attract the others.
+  std::stable_sort(tracks.begin(), tracks.end(), [](const ToneTrack& a, const ToneTrack& b) {
+    return a.verdict.speed_ratio *
+               std::sqrt(static_cast<double>(a.sightings.front().points.size())) >
+           b.verdict.speed_ratio *
+               std::sqrt(static_cast<double>(b.sightings.front().points.size()));
+  });
+  return tracks;
+}
+
+/// Moves the sightings of `from` that run along `track` into it.
+void attract(ToneTrack& track, Behaviour law, std::vector<Sighting>& from,
+             const LinkParameters& q) {
+  const Level level = level_of(law, track.points(), q);
+  const auto rest = std::stable_partition(
+      from.begin(), from.end(), [&](const Sighting& s) { return !agrees(law, level, s, q); });
+  std::move(rest, from.end(), std::back_inserter(track.sightings));
+  from.erase(rest, from.end());
+}
+
+/// Joins ridges of one law (pieces of one tone, or the same tone in other sweeps).
+std::vector<ToneTrack> join_ridges(std::vector<ToneTrack> tracks, const LinkParameters& q) {
+  std::vector<ToneTrack> joined;
+  for (ToneTrack& track : tracks) {
+    const auto home = std::find_if(joined.begin(), joined.end(), [&](const ToneTrack& j) {
+      const Behaviour law = j.verdict.behaviour;
+      if (!can_attract(law)) return false;
+      const Behaviour own = track.verdict.behaviour;
+      if (own != law && own != Behaviour::undetermined) return false;
+      return agrees(law, level_of(law, j.points(), q), track.sightings.front(), q);
+    });
+    if (home == joined.end())
+      joined.push_back(std::move(track));
+    else
+      home->sightings.push_back(std::move(track.sightings.front()));
+  }
+  return joined;
+}
+
+/// Judges again with all points; what the first sweep settled is not unsettled by what joined.
+void judge_again(ToneTrack& track, const LinkParameters& q) {
+  const Behaviour settled = track.verdict.behaviour;
+  PitchVerdict all = judge_pitch(track.points(), q.law);
+  if (all.behaviour == settled) track.verdict = std::move(all);
+}
+
+// ---- holds -------------------------------------------------------------------------------------
+
+/// The same line in all takes of one speed.
+struct StationTone {
+  std::size_t station;
+  PitchPoint point;  ///< the strongest member's
+  std::vector<std::size_t> members;
+};
+
+std::vector<std::size_t> station_numbers(const std::vector<Sighting>& pool) {
+  std::vector<std::size_t> by_speed(pool.size());
+  for (std::size_t i = 0; i < by_speed.size(); ++i) by_speed[i] = i;
+  std::sort(by_speed.begin(), by_speed.end(), [&](std::size_t a, std::size_t b) {
+    return pool[a].points.front().rpm < pool[b].points.front().rpm;
+  });
+  const auto road = [&](std::size_t i) {
+    return pool[i].points.front().road_speed_kmh.value_or(0.0);
+  };
+  std::vector<std::size_t> station(pool.size());
+  std::vector<std::size_t> first_of;
+  for (const std::size_t i : by_speed) {
+    const double x = std::log(pool[i].points.front().rpm);
+    const auto home = std::find_if(first_of.begin(), first_of.end(), [&](std::size_t f) {
+      return std::abs(std::log(pool[f].points.front().rpm) - x) < kSameSpeed &&
+             std::abs(road(f) - road(i)) < 1.0;
+    });
+    station[i] = static_cast<std::size_t>(home - first_of.begin());
+    if (home == first_of.end()) first_of.push_back(i);
+  }
+  return station;
+}
+
+std::vector<StationTone> station_tones(const std::vector<Sighting>& pool) {
+  const std::vector<std::size_t> station = station_numbers(pool);
+  std::vector<StationTone> tones;
+  for (std::size_t i = 0; i < pool.size(); ++i) {  // strongest sightings of a take come first
+    const PitchPoint& p = pool[i].points.front();
+    const auto home = std::find_if(tones.begin(), tones.end(), [&](const StationTone& t) {
+      if (t.station != station[i]) return false;
+      const bool same_take = std::any_of(t.members.begin(), t.members.end(), [&](std::size_t m) {
+        return pool[m].take == pool[i].take;
+      });
+      return !same_take && std::abs(std::log(t.point.frequency_hz / p.frequency_hz)) < kSameLine;
+    });
+    if (home == tones.end())
+      tones.push_back({station[i], p, {i}});
+    else
+      home->members.push_back(i);
+  }
+  return tones;
+}
+
+struct Hypothesis {
+  Behaviour law{};
+  double log_odds{-1e300};         ///< against chance, candidates counted
+  std::vector<std::size_t> tones;  ///< into station tones, one a station
+  double speed_ratio{1.0};
+};
+
+/// How many tones a unit of ln f holds around a place, in one station.
+double local_density(const std::vector<StationTone>& tones, std::size_t station, double y) {
+  double count = 0.3;
+  for (const StationTone& t : tones)
+    count += t.station == station && std::abs(std::log(t.point.frequency_hz) - y) < kDensityReach
+                 ? 1.0
+                 : 0.0;
+  return count / (2.0 * kDensityReach);
+}
+
+struct Match {
+  std::size_t tone;
+  double z;
+  double sigma;
+};
+
+std::optional<Match> nearest_match(const std::vector<StationTone>& tones, std::size_t station,
+                                   Behaviour law, double value, double seed_sigma,
+                                   const LinkParameters& q) {
+  std::optional<Match> best;
+  for (std::size_t i = 0; i < tones.size(); ++i) {
+    const PitchPoint& p = tones[i].point;
+    if (tones[i].station != station || !applies(law, p)) continue;
+    const double sigma = std::hypot(law_sigma(law, p, q), seed_sigma);
+    const double z = (log_value(law, p) - value) / sigma;
+    if (std::abs(z) <= kMatchSigmas && (!best || std::abs(z) < std::abs(best->z)))
+      best = Match{i, z, sigma};
+  }
+  return best;
+}
+
+double span_of(const std::vector<StationTone>& tones, const std::vector<std::size_t>& chosen) {
+  double low = 1e300;
+  double high = 0.0;
+  for (const std::size_t i : chosen) {
+    low = std::min(low, tones[i].point.rpm);
+    high = std::max(high, tones[i].point.rpm);
+  }
+  return high / low;
+}
+
+double road_span(const std::vector<StationTone>& tones, const std::vector<std::size_t>& chosen) {
+  double low = 1e300;
+  double high = 0.0;
+  for (const std::size_t i : chosen) {
+    low = std::min(low, tones[i].point.road_speed_kmh.value_or(0.0));
+    high = std::max(high, tones[i].point.road_speed_kmh.value_or(0.0));
+  }
+  return low > 0.0 ? high / low : 1.0;
+}
+
+Hypothesis explain(const std::vector<StationTone>& tones, std::size_t stations, std::size_t seed,
+                   Behaviour law, const LinkParameters& q) {
+  Hypothesis h{law, 0.0, {seed}, 1.0};
+  const PitchPoint& start = tones[seed].point;
+  if (!applies(law, start)) return {law, -1e300, {}, 1.0};
+  const double value = log_value(law, start);
+  const double seed_sigma = law_sigma(law, start, q);
+  for (std::size_t s = 0; s < stations; ++s) {
+    if (s == tones[seed].station) continue;
+    const auto match = nearest_match(tones, s, law, value, seed_sigma, q);
+    if (!match) {
+      h.log_odds += std::log(1.0 - q.chance_seen);
+      continue;
+    }
+    const double density = local_density(tones, s, std::log(tones[match->tone].point.frequency_hz));
+    const double likelihood =
+        std::exp(-0.5 * match->z * match->z) / (match->sigma * std::sqrt(2.0 * std::numbers::pi));
+    h.log_odds += std::log(q.chance_seen * likelihood / density + 1.0 - q.chance_seen);
+    h.tones.push_back(match->tone);
+  }
+  h.log_odds -= std::log(static_cast<double>(tones.size()));
+  h.speed_ratio =
+      law == Behaviour::road_locked ? road_span(tones, h.tones) : span_of(tones, h.tones);
+  return h;
+}
+
+std::size_t station_count(const std::vector<StationTone>& tones) {
+  std::size_t count = 0;
+  for (const StationTone& t : tones) count = std::max(count, t.station + 1);
+  return count;
+}
+
+bool acceptable(const Hypothesis& h, const LinkParameters& q) {
+  return h.log_odds >= std::log(q.law.odds) && h.tones.size() >= q.law.fewest_stations &&
+         h.speed_ratio >= q.law.least_speed_ratio;
+}
+
+constexpr std::array<Behaviour, 3> kHoldLaws{Behaviour::speed_locked, Behaviour::fixed_pitch,
+                                             Behaviour::road_locked};
+
+/// The law that explains most holds best, unless another explains a tone of it about as well.
+std::optional<Hypothesis> best_hypothesis(const std::vector<StationTone>& tones,
+                                          const LinkParameters& q) {
+  const std::size_t stations = station_count(tones);
+  std::optional<Hypothesis> best;
+  for (std::size_t seed = 0; seed < tones.size(); ++seed)
+    for (const Behaviour law : kHoldLaws) {
+      Hypothesis h = explain(tones, stations, seed, law, q);
+      if (acceptable(h, q) && (!best || h.log_odds > best->log_odds)) best = std::move(h);
+    }
+  return best;
+}
+
+bool rivalled(const Hypothesis& h, const std::vector<StationTone>& tones, const LinkParameters& q) {
+  const std::size_t stations = station_count(tones);
+  for (const std::size_t seed : h.tones)
+    for (const Behaviour law : kHoldLaws) {
+      if (law == h.law) continue;
+      const Hypothesis rival = explain(tones, stations, seed, law, q);
+      if (rival.tones.size() >= q.law.fewest_stations &&
+          rival.log_odds > h.log_odds - std::log(q.law.odds))
+        return true;
+    }
+  return false;
+}
+
+ToneTrack track_of(const Hypothesis& h, const std::vector<StationTone>& tones,
+                   const std::vector<Sighting>& pool, const LinkParameters& q) {
+  ToneTrack track;
+  for (const std::size_t t : h.tones)
+    for (const std::size_t m : tones[t].members) track.sightings.push_back(pool[m]);
+  track.verdict = judge_pitch(track.points(), q.law);
+  const bool confirmed = track.verdict.behaviour == h.law;
+  if (!confirmed || rivalled(h, tones, q)) {
+    if (track.verdict.behaviour != Behaviour::undetermined)
+      track.verdict.doubt = PitchDoubt::laws_too_close;
+    track.verdict.behaviour = Behaviour::undetermined;
+    track.verdict.drive = Drive::unknown;
+  }
+  return track;
+}
+
+void remove_members(std::vector<Sighting>& pool, const Hypothesis& h,
+                    const std::vector<StationTone>& tones) {
+  std::vector<bool> gone(pool.size(), false);
+  for (const std::size_t t : h.tones)
+    for (const std::size_t m : tones[t].members) gone[m] = true;
+  std::vector<Sighting> rest;
+  for (std::size_t i = 0; i < pool.size(); ++i)
+    if (!gone[i]) rest.push_back(std::move(pool[i]));
+  pool = std::move(rest);
+}
+
+std::vector<ToneTrack> link_holds(std::vector<Sighting>& pool, const LinkParameters& q) {
+  std::vector<ToneTrack> tracks;
+  for (;;) {
+    const std::vector<StationTone> tones = station_tones(pool);
+    const auto h = best_hypothesis(tones, q);
+    if (!h) break;
+    tracks.push_back(track_of(*h, tones, pool, q));
+    remove_members(pool, *h, tones);
+  }
+  return tracks;
+}
+
+/// Tones that nothing links: one track a station tone, undetermined.
+std::vector<ToneTrack> lone_tracks(const std::vector<Sighting>& pool, const LinkParameters& q) {
+  std::vector<ToneTrack> tracks;
+  for (const StationTone& tone : station_tones(pool)) {
+    ToneTrack track;
+    for (const std::size_t m : tone.members) track.sightings.push_back(pool[m]);
+    track.verdict = judge_pitch(track.points(), q.law);
+    tracks.push_back(std::move(track));
+  }
+  return tracks;
+}
+
+void append(std::vector<ToneTrack>& to, std::vector<ToneTrack> more) {
+  std::move(more.begin(), more.end(), std::back_inserter(to));
+}
+
+}  // namespace
+
+std::vector<PitchPoint> ToneTrack::points() const {
+  std::vector<PitchPoint> all;
+  for (const Sighting& s : sightings) all.insert(all.end(), s.points.begin(), s.points.end());
+  return all;
+}
+
+std::vector<ToneTrack> link_tracks(std::vector<Sighting> pool, const LinkParameters& q) {
+  std::vector<ToneTrack> tracks = join_ridges(judge_ridges(pool, q), q);
+  for (ToneTrack& track : tracks) {
+    if (!can_attract(track.verdict.behaviour)) continue;
+    attract(track, track.verdict.behaviour, pool, q);
+    judge_again(track, q);
+  }
+  append(tracks, link_holds(pool, q));
+  append(tracks, lone_tracks(pool, q));
+  return tracks;
+}
+
+}  // namespace howl
