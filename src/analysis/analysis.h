@@ -64,6 +64,7 @@ struct ToneResult {
   bool combustion{};  ///< belongs to the engine's firing orders
   std::vector<std::string> takes;
   std::string advice;  ///< what to record to settle an undetermined tone; else empty
+  std::string remark;  ///< what else is worth knowing of it; mostly empty
   std::vector<TrackPoint> track;
   std::vector<FittedLaw> laws;
 };
