@@ -35,6 +35,13 @@ double sum_between(std::span<const float> power, double spacing, double noise_bi
   return sum / noise_bins;
 }
 
+Block block_of(double time, std::span<const float> power, double spacing, const Interval& band) {
+  constexpr double hann_bins = 1.5;
+  const double top = spacing * static_cast<double>(power.size());
+  return {time, sum_between(power, spacing, hann_bins, band.low, band.high),
+          sum_between(power, spacing, hann_bins, 2.0 * spacing, top)};
+}
+
 std::vector<Block> hertz_blocks(const TakeAudio& take, const Interval& band) {
   const double seconds =
       std::clamp(kLinesInBand / band.width(), 0.05, std::min(1.0, take.seconds / 4.0));
@@ -44,14 +51,16 @@ std::vector<Block> hertz_blocks(const TakeAudio& take, const Interval& band) {
   while (fast < length) fast *= 2;
   const double spacing = take.sample_rate / static_cast<double>(fast);
   std::vector<Block> blocks;
-  Spectrogram spectrogram(
-      take.sample_rate, {WindowKind::hann, fast, fast / 2}, [&](const SpectrogramColumn& column) {
-        const double top = spacing * static_cast<double>(column.power.size());
-        blocks.push_back({column.time, sum_between(column.power, spacing, 1.5, band.low, band.high),
-                          sum_between(column.power, spacing, 1.5, 2.0 * spacing, top)});
-      });
-  take.stream([&](std::span<const float> chunk) { spectrogram.push(chunk); });
-  spectrogram.finish();
+  SpectrogramStream spectrogram({WindowKind::hann, fast, fast / 2});
+  const auto take_columns = [&](std::size_t first, std::span<const float> columns) {
+    for (std::size_t c = 0; c * spectrogram.lines() < columns.size(); ++c) {
+      const auto lines = columns.subspan(c * spectrogram.lines(), spectrogram.lines());
+      const double centre = (static_cast<double>(first + c) + 1.0) * static_cast<double>(fast / 2);
+      blocks.push_back(block_of(centre / take.sample_rate, lines, spacing, band));
+    }
+  };
+  take.stream([&](std::span<const float> chunk) { spectrogram.push(chunk, take_columns); });
+  spectrogram.flush(take_columns);
   return blocks;
 }
 
@@ -65,11 +74,8 @@ std::vector<Block> order_blocks(const TakeAudio& take, const Interval& band) {
   parameters.hop_revolutions = parameters.revolutions / 2.0;
   std::vector<Block> blocks;
   OrderMap map(take.speed, take.sample_rate, parameters, [&](const OrderColumn& column) {
-    const double spacing = 1.0 / column.revolutions_per_block;
-    const double top = spacing * static_cast<double>(column.power.size());
-    blocks.push_back({column.time.value,
-                      sum_between(column.power, spacing, 1.5, band.low, band.high),
-                      sum_between(column.power, spacing, 1.5, 2.0 * spacing, top)});
+    blocks.push_back(
+        block_of(column.time.value, column.power, 1.0 / column.revolutions_per_block, band));
   });
   take.stream([&](std::span<const float> chunk) { map.push(chunk); });
   map.finish();

@@ -200,13 +200,17 @@ SweepFrames sweep_frames(const TakeAudio& take) {
   const double hann_bins = 1.5;
 
   SweepFrames frames;
-  Spectrogram spectrogram(
-      take.sample_rate, {WindowKind::hann, length, length / 2},
-      [&](const SpectrogramColumn& column) {
-        frames.hertz.push_back(frame_peaks(column.time, column.power,
-                                           take.sample_rate / static_cast<double>(length),
-                                           hann_bins, highest));
-      });
+  const double spacing = take.sample_rate / static_cast<double>(length);
+  SpectrogramStream spectrogram({WindowKind::hann, length, length / 2});
+  const auto take_columns = [&](std::size_t first, std::span<const float> columns) {
+    for (std::size_t c = 0; c * spectrogram.lines() < columns.size(); ++c) {
+      const double centre =
+          (static_cast<double>(first + c) + 1.0) * static_cast<double>(length / 2);
+      frames.hertz.push_back(frame_peaks(
+          centre / take.sample_rate, columns.subspan(c * spectrogram.lines(), spectrogram.lines()),
+          spacing, hann_bins, highest));
+    }
+  };
   OrderMapParameters parameters;
   parameters.highest_order = kHighestOrder;
   parameters.revolutions = 16.0;
@@ -218,10 +222,10 @@ SweepFrames sweep_frames(const TakeAudio& take) {
                                         std::min(highest, kHighestOrder * hertz_per_order)));
   });
   take.stream([&](std::span<const float> chunk) {
-    spectrogram.push(chunk);
+    spectrogram.push(chunk, take_columns);
     orders.push(chunk);
   });
-  spectrogram.finish();
+  spectrogram.flush(take_columns);
   orders.finish();
   return frames;
 }
