@@ -18,11 +18,11 @@ std::string_view fft_path_name(FftPath path);
 
 /// Discrete Fourier transform of many equally long real frames.
 ///
-/// `size` is even and ≥ 2; sizes with factors 2, 3 and 5 are fast. Frame m starts at sample m·hop of
-/// `signal` and is multiplied by `window` (`size` values) first. Output is frame-major with bins() =
-/// size/2+1 values a frame, unscaled (X[k] = Σ x[n]·w[n]·exp(−2πi·kn/size)).
-/// All paths agree within 2e-6 of the largest magnitude of the frame. Not thread-safe: one object a
-/// thread. Throws std::invalid_argument where sizes do not fit.
+/// `size` is even and ≥ 2; sizes with factors 2, 3 and 5 are fast. Frame m starts at sample m·hop
+/// of `signal` and is multiplied by `window` (`size` values) first. Output is frame-major with
+/// bins() = size/2+1 values a frame, unscaled (X[k] = Σ x[n]·w[n]·exp(−2πi·kn/size)). All paths
+/// agree within 2e-6 of the largest magnitude of the frame. Not thread-safe: one object a thread.
+/// Throws std::invalid_argument where sizes do not fit.
 class RealFft {
  public:
   explicit RealFft(std::size_t size);

@@ -53,7 +53,8 @@ class WelchSpectrum {
   std::unique_ptr<State> state_;
 };
 
-PowerSpectrum welch_spectrum(std::span<const float> samples, double sample_rate, WelchParameters parameters);
+PowerSpectrum welch_spectrum(std::span<const float> samples, double sample_rate,
+                             WelchParameters parameters);
 
 /// Effective number of independent averages of `blocks` overlapping blocks (Welch 1967):
 /// n_d = K / (1 + 2 Σ (1 − m/K) ρ_m²), ρ_m the window's correlation at m hops.
