@@ -33,15 +33,20 @@ std::vector<double> make_window(WindowKind kind, std::size_t length);
 /// Kaiser window with shape `alpha` (beta = pi·alpha), periodic sampling. `alpha` ≥ 0.
 std::vector<double> make_kaiser_window(double alpha, std::size_t length);
 
+/// Equivalent noise bandwidth of a sampled window, N·Σw²/(Σw)².
+double noise_bandwidth_bins(std::span<const double> window);
+
 struct WindowFigures {
   double coherent_gain;         ///< mean of the samples: what a tone's amplitude is multiplied by
-  double noise_bandwidth_bins;  ///< equivalent noise bandwidth, N·Σw²/(Σw)²
+  double noise_bandwidth_bins;  ///< see above
   double scalloping_db;         ///< loss of a tone half a bin off, positive
   double width_3db_bins;        ///< full width of the main lobe at −3 dB
   double worst_case_loss_db;    ///< scalloping + 10 lg(noise bandwidth)
 };
 
-/// Figures of any sampled window, computed from its samples.
+/// Figures of any sampled window, computed from its samples. Throws std::invalid_argument for an
+/// empty window or one whose sum is 0. The width is half the circle each way for a window so short
+/// that its spectrum never falls by 3 dB.
 WindowFigures window_figures(std::span<const double> window);
 
 /// Amplitude of the main lobe `bins` off its centre, relative to the centre (1 at 0), for a long
