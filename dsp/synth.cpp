@@ -266,8 +266,10 @@ ToneFamily combustion_family(const Combustion& engine, Random& random) {
     for (std::size_t i = 0; i < cylinders; ++i)
       sum += std::polar(strength[i], -2.0 * kPi * static_cast<double>(k * i % cylinders) /
                                          static_cast<double>(cylinders));
-    const double octaves = std::max(0.0, std::log2(0.5 * static_cast<double>(k) / firing));
-    const double fall = std::pow(10.0, -engine.fall_db_per_octave * octaves / 20.0);
+    const double order = 0.5 * static_cast<double>(k);
+    const double octaves = std::max(0.0, std::log2(order / firing));
+    const double fall = std::pow(10.0, -engine.fall_db_per_octave * octaves / 20.0) *
+                        std::min(1.0, 2.0 * (1.0 - order / engine.highest_order));
     family.harmonics[k - 1] = {engine.amplitude * fall * std::abs(sum) / engine.cylinders,
                                2.0 * kPi * draw_uniform(random)};
   }

@@ -74,7 +74,7 @@ struct Combustion {
   double amplitude{};              ///< of the firing order, cylinders/2
   double fall_db_per_octave{9.0};  ///< how the lines weaken above the firing order
   double cylinder_spread{0.1};     ///< standard deviation of the cylinders' strengths, relative
-  double highest_order{40.0};
+  double highest_order{40.0};      ///< the lines fade out over the octave below it
 };
 
 /// The lines of that engine over the crankshaft angle, at every half order: the Fourier sum of one

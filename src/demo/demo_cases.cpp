@@ -54,7 +54,7 @@ void refuse_existing(const fs::path& folder) {
 }
 
 std::string log_text(const std::vector<SpeedPoint>& points) {
-  std::string text = "time_s,rpm\n";
+  std::string text = "time (s),rpm\n";
   for (const SpeedPoint& p : points)
     text += fmt::format("{:.2f},{:.2f}\n", p.time.value, p.speed.value);
   return text;

@@ -100,13 +100,19 @@ std::vector<double> road_turns(const Stage& stage) {
   return phase_turns(std::vector<double>(stage.samples, metres_per_second), stage.rate);
 }
 
-/// Phase of a pitch that has nothing to do with the engine: turns of 1 cycle.
+/// Phase in cycles of a pitch that has nothing to do with the engine. What turns has inertia: the
+/// wander follows with a tenth of its correlation time.
 std::vector<double> wandering_turns(Stage& stage, double frequency, double wander,
                                     double correlation_s) {
   const auto steps =
       static_cast<std::size_t>(kControlRate * static_cast<double>(stage.samples) / stage.rate) + 2;
   std::vector<double> hz = synth_wander(steps, kControlRate, Seconds(correlation_s), stage.random);
-  for (double& f : hz) f = frequency * std::exp(wander * f);
+  const double follow = 1.0 - std::exp(-1.0 / (kControlRate * 0.1 * correlation_s));
+  double smooth = hz.front();
+  for (double& f : hz) {
+    smooth += follow * (f - smooth);
+    f = frequency * std::exp(wander * smooth);
+  }
   return phase_turns(stretch_control(hz, kControlRate, stage.samples, stage.rate), stage.rate);
 }
 
@@ -182,6 +188,17 @@ void add_background(Stage& stage, std::span<float> to) {
   std::vector<float> noise = synth_pink(stage.samples, stage.rate, rms_of(0.0), stage.random);
   scale_by(noise, envelope_of(stage, background.level_db - background.below_db.at(stage.point),
                               background.db_per_doubling));
+  synth_add(to, noise);
+}
+
+/// Broadband bursts, one for each firing: valves seating, injectors, piston slap.
+void add_clatter(Stage& stage, std::span<float> to) {
+  const RecipeBackground& background = stage.recipe.background;
+  std::vector<float> noise =
+      synth_band_noise(stage.samples, stage.rate, Hertz(2200.0), 0.6, rms_of(0.0), stage.random);
+  scale_by(noise, envelope_of(stage, background.clatter_db - background.below_db.at(stage.point),
+                              background.db_per_doubling, 1.0));
+  scale_by(noise, synth_pulses(stage.crank, 0.5 * stage.recipe.engine.lines.cylinders, 1.0, 0.15));
   synth_add(to, noise);
 }
 
@@ -291,6 +308,7 @@ DemoTake synthesise_take(const Recipe& recipe, std::size_t index, std::uint64_t 
       .slip = {}};
   add_engine(stage, take.samples);
   add_background(stage, take.samples);
+  add_clatter(stage, take.samples);
   for (const RecipeSource& source : recipe.sources) {
     const std::optional<Interval> slip = add_source(stage, source, take.samples);
     if (&source == &recipe.culprit()) take.slip = slip;

@@ -128,6 +128,7 @@ RecipeEngine read_engine(TomlReader in, const std::vector<ProbePoint>& points) {
 RecipeBackground read_background(TomlReader in, const std::vector<ProbePoint>& points) {
   RecipeBackground background;
   background.level_db = in.number("level_db", kLevel);
+  background.clatter_db = in.number("clatter_db", kLevel);
   background.db_per_doubling = in.number_or("db_per_doubling", 3.0);
   background.below_db = read_below(in, points);
   in.finish();

@@ -83,7 +83,8 @@ struct RecipeEngine {
 };
 
 struct RecipeBackground {
-  double level_db{};  ///< rms of pink noise
+  double level_db{};    ///< rms of pink noise
+  double clatter_db{};  ///< rms of valve and injector noise at the height of each of its bursts
   double db_per_doubling{};
   BelowByPoint below_db;
 };
