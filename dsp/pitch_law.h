@@ -22,6 +22,7 @@ std::string_view drive_name(Drive drive);              ///< "direct" …
 
 /// One sighting of a tone.
 struct PitchPoint {
+  double time{};  ///< s into the take; not used by the laws
   double frequency_hz{};
   double sigma_hz{};  ///< measurement error of the frequency, one standard deviation
   double rpm{};

@@ -32,6 +32,7 @@ struct TakeResult {
 
 /// A point of a tone's track, for the picture of pitch against speed.
 struct TrackPoint {
+  double time_s{};  ///< into the take
   double rpm{};
   double frequency_hz{};
   double sigma_hz{};

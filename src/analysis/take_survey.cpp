@@ -42,6 +42,7 @@ double speed_rate(const TakeAudio& take, double time) {
 PitchPoint pitch_point(const TakeAudio& take, std::size_t index, double time, double frequency,
                        double sigma) {
   PitchPoint p;
+  p.time = time;
   p.frequency_hz = frequency;
   p.sigma_hz = sigma;
   p.rpm = take.speed.at(Seconds(time)).value;

@@ -288,6 +288,19 @@ std::vector<float> tone_envelope(const Vehicle& vehicle, const SpeedCurve& truth
   return {drawn.begin(), drawn.end()};
 }
 
+/// Pitch at 0, 0.1, 0.2 … s, from the phase 50 ms before and after.
+std::vector<double> pitch_of(std::span<const double> turns, double rate) {
+  const auto reach = static_cast<std::size_t>(0.05 * rate);
+  std::vector<double> hz;
+  for (double t = 0.0; t * rate < static_cast<double>(turns.size()); t += 0.1) {
+    const auto centre = static_cast<std::size_t>(t * rate);
+    const std::size_t from = centre > reach ? centre - reach : 0;
+    const std::size_t to = std::min(centre + reach, turns.size() - 1);
+    hz.push_back((turns[to] - turns[from]) * rate / static_cast<double>(to - from));
+  }
+  return hz;
+}
+
 struct TakeAndSlip {
   SceneTake take;
   std::optional<Interval> slip;
@@ -308,6 +321,7 @@ TakeAndSlip make_take(Random& random, const Vehicle& vehicle, const Drill& drill
                  .written = written,
                  .truth = truth,
                  .road_speed_kmh = {},
+                 .tone_hz = pitch_of(tone.turns, vehicle.rate),
                  .road_truth = drill.road};
   synth_family(take.samples, crank, vehicle.combustion);
   synth_family(take.samples, tone.turns,

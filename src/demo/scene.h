@@ -28,7 +28,8 @@ struct SceneTake {
   SpeedCurve written;  ///< what the technician has: an entered speed, or a 10 Hz log
   SpeedCurve truth;    ///< what the crankshaft did
   std::optional<double>
-      road_speed_kmh;                 ///< as read off, 0.5 % standard error; holds on the road only
+      road_speed_kmh;           ///< as read off, 0.5 % standard error; holds on the road only
+  std::vector<double> tone_hz;  ///< true pitch of the scene's tone, ten times a second from 0 s
   std::vector<RoadPoint> road_truth;  ///< empty where the vehicle stands
 };
 
