@@ -37,8 +37,8 @@ std::vector<TrackPoint> track_points(const ToneTrack& track, const std::vector<T
   const std::size_t step = points.size() / kMostTrackPoints + 1;
   std::vector<TrackPoint> out;
   for (std::size_t i = 0; i < points.size(); i += step)
-    out.push_back(
-        {points[i].rpm, points[i].frequency_hz, points[i].sigma_hz, takes[points[i].take].id});
+    out.push_back({points[i].time, points[i].rpm, points[i].frequency_hz, points[i].sigma_hz,
+                   takes[points[i].take].id});
   return out;
 }
 
