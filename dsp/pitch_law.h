@@ -29,7 +29,9 @@ struct PitchPoint {
   double speed_sigma{};  ///< relative error of the speed that the whole take shares
   double speed_rate{};   ///< d ln n/dt, 1/s: turns a time lag of the speed record into an error
   double lag_sigma{};    ///< s: how far the speed record may lag the audio
-  std::optional<double> road_speed_kmh;
+  std::optional<double> road_speed_kmh;  ///< 0: the vehicle stood still
+  /// The vehicle may have moved at a road speed that nobody wrote down.
+  bool motion_unknown{};
   std::size_t take{};  ///< points with the same number share the speed's errors
 };
 
@@ -61,7 +63,7 @@ enum class PitchDoubt {
   too_few_points,            ///< fewer stations than asked for
   too_little_change,         ///< the speed hardly changed
   laws_too_close,            ///< two behaviours explain the points about equally well
-  road_and_engine_together,  ///< road and engine speed changed in step
+  road_and_engine_together,  ///< road and engine speed changed in step, or road speed is not known
 };
 
 struct LawFit {
@@ -93,6 +95,11 @@ struct PitchVerdict {
 /// Speed errors enter as covariance: one shared relative error a take, and a time lag of the speed
 /// record, which acts like a slip in proportion to the ramp rate. Needs frequency, sigma and rpm >
 /// 0; points that are not are passed over.
+///
+/// Points whose motion is unknown can show a fixed pitch; speed-locked, road-locked and unlocked
+/// are then said only if the other points say so by themselves. A tone heard while the vehicle
+/// stands is not road-locked. `unlocked` also needs an exponent whose interval leaves 1 out,
+/// because a locked tone that is followed badly scatters as well.
 ///
 /// `behaviour` other than undetermined: its laws hold odds/(1+odds) of the weight. `drive` direct:
 /// no belt scatter at the same odds, and the order's interval holds a whole number and is narrower
