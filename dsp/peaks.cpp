@@ -13,6 +13,7 @@ namespace howl {
 namespace {
 
 constexpr double half_power_db = 10.0 * std::numbers::ln2 / std::numbers::ln10;
+constexpr Decibel least_min_height{3.0};
 constexpr double db_per_neper_of_power = 10.0 / std::numbers::ln10;
 
 double lobe_power(WindowKind kind, double bins) {
@@ -23,7 +24,7 @@ double lobe_power(WindowKind kind, double bins) {
 /// Where the main lobe has fallen to `power` (relative to its centre).
 double lobe_distance(WindowKind kind, double power) {
   double low = 0.0;
-  double high = static_cast<double>(lobe_half_width(kind));
+  auto high = static_cast<double>(lobe_half_width(kind));
   for (int i = 0; i < 40; ++i) {
     const double middle = (low + high) / 2.0;
     (lobe_power(kind, middle) > power ? low : high) = middle;
@@ -89,11 +90,12 @@ bool is_candidate(const Search& search, std::size_t k, double min_ratio) {
 
 std::vector<std::size_t> candidates(const Search& search, const PeakParameters& parameters) {
   const auto& spectrum = search.spectrum;
+  const double min_ratio = power_of(std::max(parameters.min_height, least_min_height));
   std::vector<std::size_t> found;
   for (std::size_t k = search.lobe; k + search.lobe < spectrum.power.size(); ++k) {
     const bool near = spectrum.position(k + 1) >= parameters.lowest &&
                       spectrum.position(k - 1) <= parameters.highest;
-    if (near && is_candidate(search, k, power_of(parameters.min_height))) found.push_back(k);
+    if (near && is_candidate(search, k, min_ratio)) found.push_back(k);
   }
   return found;
 }
@@ -166,12 +168,27 @@ Lines top_of_hump(const Search& search, std::size_t line) {
   return {std::min(top.first, line - 1), std::max(top.last, line + 1)};
 }
 
-double hump_power(const Search& search, std::size_t line) {
+/// Last line of a hump on one side: where it sinks to twice the floor, or, before that, the lowest
+/// on the way to something that surely rises again.
+std::size_t hump_end(const Search& search, std::size_t line, std::ptrdiff_t step) {
   const auto& power = search.spectrum.power;
-  const Lines hump = spread_from(line, power.size(),
-                                 [&](std::size_t k) { return power[k] > 2.0 * search.floor[k]; });
+  const auto count = static_cast<std::ptrdiff_t>(power.size());
+  std::size_t lowest = line;
+  for (auto i = static_cast<std::ptrdiff_t>(line) + step; i >= 0 && i < count; i += step) {
+    const auto k = static_cast<std::size_t>(i);
+    if (power[k] > search.saddle * power[lowest]) break;
+    if (power[k] < power[lowest]) lowest = k;
+    if (power[k] <= 2.0 * search.floor[k]) break;
+  }
+  return lowest;
+}
+
+double hump_power(const Search& search, std::size_t line) {
+  const std::size_t last = hump_end(search, line, +1);
   double sum = 0.0;
-  for (std::size_t k = hump.first; k <= hump.last; ++k) sum += power[k] - search.floor[k];
+  for (std::size_t k = hump_end(search, line, -1); k <= last; ++k) {
+    sum += search.spectrum.power[k] - search.floor[k];
+  }
   return sum / search.spectrum.noise_bandwidth_bins;
 }
 
@@ -189,7 +206,11 @@ std::optional<Parabola> fit_parabola(std::span<const double> levels) {
   const auto n = static_cast<double>(levels.size());
   const double centre = (n - 1.0) / 2.0;
   const double mean_square = (n * n - 1.0) / 12.0;
-  double mean = 0.0, slope = 0.0, bend = 0.0, slope_norm = 0.0, bend_norm = 0.0;
+  double mean = 0.0;
+  double slope = 0.0;
+  double bend = 0.0;
+  double slope_norm = 0.0;
+  double bend_norm = 0.0;
   for (std::size_t i = 0; i < levels.size(); ++i) {
     const double x = static_cast<double>(i) - centre;
     const double q = x * x - mean_square;

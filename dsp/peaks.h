@@ -14,7 +14,7 @@ namespace howl {
 struct PeakParameters {
   double lowest{0.0};
   double highest{std::numeric_limits<double>::infinity()};
-  Decibel min_height{10.0};           ///< over the local noise floor, line for line
+  Decibel min_height{10.0};           ///< over the local noise floor, line for line; 3 dB at least
   double min_separation{0.0};         ///< of two peaks the weaker one is dropped if they are closer
   std::optional<double> floor_width;  ///< see noise_floor(); needed for spectra that are not in Hz
 };

@@ -139,7 +139,7 @@ std::vector<std::size_t> peaks_in_band(const PowerSpectrum& spectrum, std::size_
     if (peak && band.contains(*peak)) peaks.push_back(*peak);
   }
   std::ranges::sort(peaks);
-  peaks.erase(std::ranges::unique(peaks).begin(), peaks.end());
+  peaks.erase(std::unique(peaks.begin(), peaks.end()), peaks.end());
   std::ranges::sort(
       peaks, [&](std::size_t a, std::size_t b) { return spectrum.power[a] > spectrum.power[b]; });
   return peaks;

@@ -201,6 +201,36 @@ TEST_CASE("a resonance is found as one broad peak") {
   CHECK(sigma < 1.7 * std::sqrt(square_error));
 }
 
+TEST_CASE("two humps side by side share their power out") {
+  PowerSpectrum spectrum = flat_spectrum(801, 1.0, 1.0, 1000.0);
+  for (const double position : {380.0, 440.0}) {
+    for (std::size_t k = 0; k < spectrum.power.size(); ++k) {
+      const double x = (static_cast<double>(k) - position) / 10.0;
+      spectrum.power[k] += 1000.0 * std::exp(-x * x / 2.0);
+    }
+  }
+  PeakParameters parameters = between(300.0, 500.0);
+  parameters.floor_width = 800.0;
+  const auto peaks = find_peaks(spectrum, parameters);
+  REQUIRE(peaks.size() == 2);
+  const double whole = 1000.0 * 10.0 * std::sqrt(2.0 * std::numbers::pi) / 1.5;
+  for (const Peak& peak : peaks) {
+    CHECK(peak.broad);
+    CHECK(peak.power == doctest::Approx(whole).epsilon(0.02));
+    // −3 dB of a Gaussian: 2·√(2·ln 2)·10 lines.
+    CHECK(peak.width_lines == doctest::Approx(23.55).epsilon(0.02));
+  }
+  CHECK(peaks[0].position == doctest::Approx(380.0).epsilon(1e-3));
+}
+
+TEST_CASE("whatever height is asked for, less than 3 dB over the floor is no peak") {
+  PowerSpectrum spectrum = flat_spectrum(400, 1.0, 1.0, 1e6);
+  spectrum.power[200] = 1.2;
+  PeakParameters parameters = between(0.0, 400.0);
+  parameters.min_height = Decibel(-20.0);
+  CHECK(find_peaks(spectrum, parameters).empty());
+}
+
 TEST_CASE("noise alone has no peaks") {
   Random random(17);
   PowerSpectrum spectrum = flat_spectrum(10000, 1.0, 0.0, 30.0);
