@@ -169,7 +169,7 @@ TEST_CASE("the stated deviation holds for records, and is on the safe side where
 
 TEST_CASE("a resonance is found as one broad peak") {
   constexpr double half_width = 12.0;
-  constexpr int records = 60;
+  constexpr int records = 40;
   constexpr double averages = 40.0;
   Random random(5);
   double square_error = 0.0, sigma = 0.0, width = 0.0, power = 0.0;
