@@ -93,7 +93,7 @@ std::vector<std::size_t> lines_of(std::span<const AudibleTone> tones) {
     for (std::size_t k = tone.first_line; k <= tone.last_line; ++k) lines.push_back(k);
   }
   std::ranges::sort(lines);
-  lines.erase(std::ranges::unique(lines).begin(), lines.end());
+  lines.erase(std::unique(lines.begin(), lines.end()), lines.end());
   return lines;
 }
 

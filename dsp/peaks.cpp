@@ -13,6 +13,7 @@ namespace howl {
 namespace {
 
 constexpr double half_power_db = 10.0 * std::numbers::ln2 / std::numbers::ln10;
+constexpr Decibel least_min_height{3.0};
 constexpr double db_per_neper_of_power = 10.0 / std::numbers::ln10;
 
 double lobe_power(WindowKind kind, double bins) {
@@ -23,7 +24,7 @@ double lobe_power(WindowKind kind, double bins) {
 /// Where the main lobe has fallen to `power` (relative to its centre).
 double lobe_distance(WindowKind kind, double power) {
   double low = 0.0;
-  double high = static_cast<double>(lobe_half_width(kind));
+  auto high = static_cast<double>(lobe_half_width(kind));
   for (int i = 0; i < 40; ++i) {
     const double middle = (low + high) / 2.0;
     (lobe_power(kind, middle) > power ? low : high) = middle;
@@ -55,18 +56,20 @@ struct Search {
 };
 
 Search prepare(const PowerSpectrum& spectrum, const PeakParameters& parameters) {
+  constexpr double greatest_saddle_db = 10.0;
   const double deviation = db_per_neper_of_power / std::sqrt(spectrum.effective_averages);
+  const double saddle_db = std::min(greatest_saddle_db, 4.0 * std::numbers::sqrt2 * deviation);
   return {spectrum,
           noise_floor(spectrum, parameters.floor_width),
           lobe_half_width(spectrum.window),
-          power_of(Decibel(3.0 * std::numbers::sqrt2 * deviation)),
+          power_of(Decibel(saddle_db)),
           deviation,
           lobe_width(spectrum.window),
           shared_noise(spectrum.window)};
 }
 
-/// Lowest line on the way from `peak` to a higher one; where there is none within the spectrum, the
-/// lowest of all on that side. Stops as soon as the way is `deep` enough.
+/// Whether the way from `peak` to any higher line leads over one that is lower by the factor
+/// `deep`.
 bool stands_over_saddle(std::span<const double> power, std::size_t peak, int step, double deep) {
   const auto count = static_cast<std::ptrdiff_t>(power.size());
   for (auto k = static_cast<std::ptrdiff_t>(peak) + step; k >= 0 && k < count; k += step) {
@@ -87,18 +90,19 @@ bool is_candidate(const Search& search, std::size_t k, double min_ratio) {
 
 std::vector<std::size_t> candidates(const Search& search, const PeakParameters& parameters) {
   const auto& spectrum = search.spectrum;
+  const double min_ratio = power_of(std::max(parameters.min_height, least_min_height));
   std::vector<std::size_t> found;
   for (std::size_t k = search.lobe; k + search.lobe < spectrum.power.size(); ++k) {
     const bool near = spectrum.position(k + 1) >= parameters.lowest &&
                       spectrum.position(k - 1) <= parameters.highest;
-    if (near && is_candidate(search, k, power_of(parameters.min_height))) found.push_back(k);
+    if (near && is_candidate(search, k, min_ratio)) found.push_back(k);
   }
   return found;
 }
 
 /// How many times farther out than a pure tone's a flank reaches its first line below −3 dB.
 double flank_stretch(const Search& search, std::size_t line, const ToneFit& tone, int step) {
-  constexpr double deepest = 0.01;
+  constexpr double deepest = 1e-4;
   const auto& power = search.spectrum.power;
   const double half = tone.power / 2.0;
   auto k = static_cast<std::ptrdiff_t>(line);
@@ -154,21 +158,37 @@ Lines spread_from(std::size_t line, std::size_t count, Belongs belongs) {
   return lines;
 }
 
-/// Top of a hump: lines no farther below the highest than −3 dB, or than chance takes them there.
+/// Top of a hump: lines no farther below the highest than −3 dB and chance take them, always three.
 Lines top_of_hump(const Search& search, std::size_t line) {
   const auto& power = search.spectrum.power;
-  const double least = power[line] / std::max(2.0, search.saddle);
+  const double chance = power_of(Decibel(std::min(10.0, 4.0 * search.line_deviation)));
+  const double least = power[line] / (2.0 * chance);
   const Lines top =
       spread_from(line, power.size(), [&](std::size_t k) { return power[k] >= least; });
   return {std::min(top.first, line - 1), std::max(top.last, line + 1)};
 }
 
-double hump_power(const Search& search, std::size_t line) {
+/// Last line of a hump on one side: where it sinks to twice the floor, or, before that, the lowest
+/// on the way to something that surely rises again.
+std::size_t hump_end(const Search& search, std::size_t line, std::ptrdiff_t step) {
   const auto& power = search.spectrum.power;
-  const Lines hump = spread_from(line, power.size(),
-                                 [&](std::size_t k) { return power[k] > 2.0 * search.floor[k]; });
+  const auto count = static_cast<std::ptrdiff_t>(power.size());
+  std::size_t lowest = line;
+  for (auto i = static_cast<std::ptrdiff_t>(line) + step; i >= 0 && i < count; i += step) {
+    const auto k = static_cast<std::size_t>(i);
+    if (power[k] > search.saddle * power[lowest]) break;
+    if (power[k] < power[lowest]) lowest = k;
+    if (power[k] <= 2.0 * search.floor[k]) break;
+  }
+  return lowest;
+}
+
+double hump_power(const Search& search, std::size_t line) {
+  const std::size_t last = hump_end(search, line, +1);
   double sum = 0.0;
-  for (std::size_t k = hump.first; k <= hump.last; ++k) sum += power[k] - search.floor[k];
+  for (std::size_t k = hump_end(search, line, -1); k <= last; ++k) {
+    sum += search.spectrum.power[k] - search.floor[k];
+  }
   return sum / search.spectrum.noise_bandwidth_bins;
 }
 
@@ -186,7 +206,11 @@ std::optional<Parabola> fit_parabola(std::span<const double> levels) {
   const auto n = static_cast<double>(levels.size());
   const double centre = (n - 1.0) / 2.0;
   const double mean_square = (n * n - 1.0) / 12.0;
-  double mean = 0.0, slope = 0.0, bend = 0.0, slope_norm = 0.0, bend_norm = 0.0;
+  double mean = 0.0;
+  double slope = 0.0;
+  double bend = 0.0;
+  double slope_norm = 0.0;
+  double bend_norm = 0.0;
   for (std::size_t i = 0; i < levels.size(); ++i) {
     const double x = static_cast<double>(i) - centre;
     const double q = x * x - mean_square;
@@ -215,23 +239,54 @@ std::optional<Parabola> parabola_over(const Search& search, Lines lines) {
   return fit_parabola(levels);
 }
 
+/// A parabola over the lines where it stands less than 3 dB below its vertex.
+struct HumpFit {
+  Lines lines;
+  Parabola parabola;
+
+  double vertex() const { return static_cast<double>(lines.first) + parabola.vertex; }
+  double half_width() const { return std::sqrt(half_power_db / parabola.curvature); }
+};
+
+std::optional<HumpFit> fit_over(const Search& search, Lines lines) {
+  const auto parabola = parabola_over(search, lines);
+  if (!parabola) return std::nullopt;
+  return HumpFit{lines, *parabola};
+}
+
+Lines lines_about(const Search& search, double vertex, double half_width) {
+  const double reach = std::max(1.0, half_width);
+  const auto last = static_cast<double>(search.spectrum.power.size() - 1);
+  return {static_cast<std::size_t>(std::max(0.0, std::round(vertex - reach))),
+          static_cast<std::size_t>(std::min(last, std::round(vertex + reach)))};
+}
+
+std::optional<HumpFit> fit_hump(const Search& search, std::size_t line) {
+  auto fit = fit_over(search, top_of_hump(search, line));
+  for (int i = 0; fit && i < 3; ++i) {
+    const auto closer = fit_over(search, lines_about(search, fit->vertex(), fit->half_width()));
+    if (!closer) break;
+    fit = closer;
+  }
+  return fit;
+}
+
 /// None where the hump has no top that a parabola can name.
 std::optional<Peak> broad_peak(const Search& search, std::size_t line) {
   const PowerSpectrum& spectrum = search.spectrum;
-  const Lines top = top_of_hump(search, line);
-  const auto fit = parabola_over(search, top);
+  const auto fit = fit_hump(search, line);
   if (!fit) return std::nullopt;
+  const double floor = search.floor[line];
   const double deviation = search.line_deviation * std::sqrt(search.noise_sharing);
+  const double over_floor = power_of(Decibel(fit->parabola.top)) - floor;
   Peak peak;
   peak.broad = true;
-  peak.position = spectrum.position(top.first) + fit->vertex * spectrum.spacing;
-  peak.position_sigma = fit->vertex_per_deviation * deviation * spectrum.spacing;
+  peak.position = fit->vertex() * spectrum.spacing;
+  peak.position_sigma = fit->parabola.vertex_per_deviation * deviation * spectrum.spacing;
   peak.power = hump_power(search, line);
-  peak.floor_density = search.floor[line] / spectrum.noise_bandwidth();
-  const double over_floor = power_of(Decibel(fit->top)) - search.floor[line];
-  peak.above_floor =
-      decibels_of_power(std::max(over_floor, search.floor[line]) / search.floor[line]);
-  peak.width_lines = 2.0 * std::sqrt(half_power_db / fit->curvature);
+  peak.floor_density = floor / spectrum.noise_bandwidth();
+  peak.above_floor = decibels_of_power(std::max(over_floor, floor) / floor);
+  peak.width_lines = 2.0 * fit->half_width();
   peak.relative_width = peak.width_lines / search.pure_width;
   return peak;
 }

@@ -14,7 +14,7 @@ namespace howl {
 struct PeakParameters {
   double lowest{0.0};
   double highest{std::numeric_limits<double>::infinity()};
-  Decibel min_height{10.0};           ///< over the local noise floor, line for line
+  Decibel min_height{10.0};           ///< over the local noise floor, line for line; 3 dB at least
   double min_separation{0.0};         ///< of two peaks the weaker one is dropped if they are closer
   std::optional<double> floor_width;  ///< see noise_floor(); needed for spectra that are not in Hz
 };
@@ -36,9 +36,9 @@ struct Peak {
 
 /// Finds peaks, lowest position first.
 ///
-/// A peak is a local maximum that stands `min_height` over the noise floor and over the saddles
-/// towards anything higher by three standard deviations of the difference of two lines. The first
-/// and last lines, as many as the window's main lobe is wide on one side, cannot hold one.
+/// A peak is a local maximum that stands `min_height` over the noise floor and, over the saddles
+/// towards anything higher, four standard deviations of the difference of two noise lines (10 dB at
+/// most). The first and last lines, as many as the main lobe is wide on one side, cannot hold one.
 ///
 /// Pure tones: power and position are those for which the window's main lobe fits the highest lines
 /// with the floor added (least squares, weighted with the variance of each line, Gauss-Newton from
@@ -49,12 +49,14 @@ struct Peak {
 /// window makes between lines. With S the tone's mean square, F the noise power of a line, L_i the
 /// lobe at line i and c_ij the correlation, lines have the covariance
 ///   (2·S·F·L_i·L_j·c_ij + F²·c_ij²) / n_d.
-/// No estimator can beat the bound of Rife and Boorstyn 1974: with G the noise density and Δ the
-/// spacing, var(f) ≥ 3/(2π²)·(G·Δ/S)·Δ²/n_d. Blocks that overlap by more than half share more of
-/// their noise with a steady tone than n_d says: at 75 % overlap of Hann blocks the true deviation
-/// is 1.2 times larger. Speed that wanders, and tones within the lobe, are not in it.
+/// which holds for independent blocks. No estimator can beat the bound of Rife and Boorstyn 1974:
+/// with G the noise density and Δ the spacing, var(f) ≥ 3/(2π²)·(G·Δ/S)·Δ²/n_d; with a Hann window
+/// the best is 2.34 times that variance. Where blocks overlap and a tone is truly steady, errors of
+/// neighbouring blocks cancel and the true deviation is smaller (many Hann blocks, half overlap: a
+/// third). Speed that wanders, and other tones within the lobe, are not in it. With a rectangular
+/// window, whose lobe has no flank, deviation and width are rough.
 ///
-/// Broad peaks: vertex of the parabola that fits the top of the hump in dB (least squares);
+/// Broad peaks: vertex of the parabola that fits the top 3 dB of the hump in dB (least squares);
 /// `position_sigma` follows from the scatter 4.34/√n_d dB of its lines.
 std::vector<Peak> find_peaks(const PowerSpectrum& spectrum, const PeakParameters& parameters);
 

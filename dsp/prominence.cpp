@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 #include <vector>
 
 #include "dsp/peaks.h"
@@ -63,29 +64,50 @@ Lines lines_of(const PowerSpectrum& spectrum, FrequencyBand band) {
           static_cast<std::size_t>(std::floor(band.high.value / spectrum.spacing))};
 }
 
-/// Where the tone band ends on one side: the lowest line within half of 15 % of the critical band;
-/// if the level still falls there, on to the next minimum (clause 11.2).
-std::size_t tone_band_end(std::span<const double> power, std::size_t peak, std::size_t reach,
-                          int step) {
-  const auto next = [step](std::size_t line) { return step > 0 ? line + 1 : line - 1; };
-  const auto at_end = [&](std::size_t line) { return line == 0 || line + 1 == power.size(); };
-  std::size_t lowest = peak;
-  std::size_t line = peak;
-  for (std::size_t i = 0; i < reach && !at_end(line); ++i) {
-    line = next(line);
-    if (power[line] < power[lowest]) lowest = line;
+/// How much lower a line must be than another to be so by more than chance.
+double surely_lower(const PowerSpectrum& spectrum) {
+  constexpr double least_db = 3.0;
+  constexpr double greatest_db = 10.0;
+  const double line_deviation_db =
+      10.0 / (std::numbers::ln10 * std::sqrt(spectrum.effective_averages));
+  const double chance_db = 4.0 * std::numbers::sqrt2 * line_deviation_db;
+  return power_of(-Decibel(std::clamp(chance_db, least_db, greatest_db)));
+}
+
+/// Lowest of the `count` lines after `line` in direction `step`, as far as there are any; else
+/// `line`.
+std::size_t lowest_beyond(std::span<const double> power, std::size_t line, std::size_t count,
+                          std::ptrdiff_t step) {
+  std::size_t lowest = line;
+  for (std::size_t i = 1; i <= count; ++i) {
+    const auto k = static_cast<std::ptrdiff_t>(line) + step * static_cast<std::ptrdiff_t>(i);
+    if (k < 0 || k >= static_cast<std::ptrdiff_t>(power.size())) break;
+    const auto candidate = static_cast<std::size_t>(k);
+    if (lowest == line || power[candidate] < power[lowest]) lowest = candidate;
   }
-  if (lowest != line) return lowest;
-  while (!at_end(line) && power[next(line)] < power[line]) line = next(line);
-  return line;
+  return lowest;
+}
+
+/// Where the tone band ends on one side: the lowest line within half of 15 % of the critical band,
+/// and on while the level surely still falls (clause 11.2: on to the next minimum), within half of
+/// the critical band.
+std::size_t tone_band_end(const PowerSpectrum& spectrum, std::size_t peak, std::ptrdiff_t step) {
+  const double width = critical_bandwidth(Hertz(spectrum.position(peak))).value / spectrum.spacing;
+  const auto reach =
+      std::max<std::size_t>(1, static_cast<std::size_t>(0.5 * tone_share_of_band * width));
+  const double lower = surely_lower(spectrum);
+  const auto distance = [&](std::size_t line) { return line > peak ? line - peak : peak - line; };
+  std::size_t end = lowest_beyond(spectrum.power, peak, reach, step);
+  while (static_cast<double>(distance(end) + reach) < 0.5 * width) {
+    const std::size_t next = lowest_beyond(spectrum.power, end, reach, step);
+    if (!(spectrum.power[next] < lower * spectrum.power[end])) break;
+    end = next;
+  }
+  return end;
 }
 
 Lines tone_band(const PowerSpectrum& spectrum, std::size_t peak) {
-  const double width = critical_bandwidth(Hertz(spectrum.position(peak))).value;
-  const double half = 0.5 * tone_share_of_band * width / spectrum.spacing;
-  const auto reach = std::max<std::size_t>(1, static_cast<std::size_t>(half));
-  return {tone_band_end(spectrum.power, peak, reach, -1),
-          tone_band_end(spectrum.power, peak, reach, +1)};
+  return {tone_band_end(spectrum, peak, -1), tone_band_end(spectrum, peak, +1)};
 }
 
 /// Power over the straight line between the edges of the tone band (Formula 9).
@@ -117,7 +139,7 @@ std::vector<std::size_t> peaks_in_band(const PowerSpectrum& spectrum, std::size_
     if (peak && band.contains(*peak)) peaks.push_back(*peak);
   }
   std::ranges::sort(peaks);
-  peaks.erase(std::ranges::unique(peaks).begin(), peaks.end());
+  peaks.erase(std::unique(peaks.begin(), peaks.end()), peaks.end());
   std::ranges::sort(
       peaks, [&](std::size_t a, std::size_t b) { return spectrum.power[a] > spectrum.power[b]; });
   return peaks;

@@ -65,8 +65,11 @@ Parameters first_guess(const PowerSpectrum& spectrum, std::size_t line, double f
 
 /// Weighted normal equations of one step, for power and offset.
 struct Normal {
-  double a00{}, a01{}, a11{};
-  double b0{}, b1{};
+  double a00{};
+  double a01{};
+  double a11{};
+  double b0{};
+  double b1{};
 
   double determinant() const { return a00 * a11 - a01 * a01; }
 };
@@ -153,6 +156,7 @@ class Fit {
     const auto all = rows();
     const Normal n = normal(all);
     std::vector<double> influence;
+    influence.reserve(all.size());
     for (const Row& row : all) {
       influence.push_back(row.weight * (n.a00 * row.d_offset - n.a01 * row.d_power) /
                           n.determinant());

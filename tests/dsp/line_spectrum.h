@@ -53,16 +53,21 @@ inline PowerSpectrum noisy_tone(std::size_t lines, double position, double power
   const auto reach = lobe_half_width(window) - 1;
   PowerSpectrum spectrum = flat_spectrum(lines, 1.0, 0.0, static_cast<double>(averages), window);
   const double white = std::sqrt(noise_line / spectrum.noise_bandwidth_bins / 2.0);
+  std::vector<double> coefficients;
+  for (std::size_t m = 0; m <= 2 * reach; ++m) {
+    coefficients.push_back(main_lobe(window, static_cast<double>(m) - static_cast<double>(reach)));
+  }
+  std::vector<double> lobe;
+  for (std::size_t k = 0; k < lines; ++k) {
+    lobe.push_back(main_lobe(window, static_cast<double>(k) - position));
+  }
   std::vector<std::complex<double>> noise(lines + 2 * reach);
   for (std::size_t block = 0; block < averages; ++block) {
     for (auto& line : noise) line = white * std::complex(draw_normal(random), draw_normal(random));
     const auto tone = std::polar(std::sqrt(power), 2.0 * std::numbers::pi * draw_uniform(random));
     for (std::size_t k = 0; k < lines; ++k) {
-      auto value = tone * main_lobe(window, static_cast<double>(k) - position);
-      for (std::size_t m = 0; m <= 2 * reach; ++m) {
-        value +=
-            noise[k + m] * main_lobe(window, static_cast<double>(m) - static_cast<double>(reach));
-      }
+      auto value = tone * lobe[k];
+      for (std::size_t m = 0; m <= 2 * reach; ++m) value += noise[k + m] * coefficients[m];
       spectrum.power[k] += std::norm(value) / static_cast<double>(averages);
     }
   }

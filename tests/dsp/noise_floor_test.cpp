@@ -46,7 +46,7 @@ TEST_CASE("tones on half of the lines leave the floor where it is") {
   PowerSpectrum spectrum = speckle(4000, 30.0, random);
   for (double tone = 10.0; tone < 3990.0; tone += 10.0) add_tone(spectrum, tone, 1000.0);
   const auto floor = noise_floor(spectrum, 200.0);
-  CHECK(10.0 * std::log10(mean_of(floor)) == doctest::Approx(0.0).epsilon(1.0));
+  CHECK(std::abs(10.0 * std::log10(mean_of(floor))) < 0.5);
 }
 
 TEST_CASE("the floor follows a slope") {

@@ -2,6 +2,7 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 #include <initializer_list>
@@ -154,6 +155,28 @@ TEST_CASE("a second tone within the tone band is not counted twice") {
   REQUIRE(result.ratio);
   const double both = decibels_of_power(Hertz(3000.0) / critical_bandwidth(1000.0_hz)).value;
   CHECK(near(result.ratio->value, both, 0.05));
+}
+
+TEST_CASE("a pitch that wanders farther than the tone band keeps its ratio") {
+  // A hump of 10 Hz standard deviation, mean square 10^5, where the tone band is ±12 Hz.
+  Random random(11);
+  constexpr double averages = 60.0;
+  PowerSpectrum spectrum = flat_spectrum(12001, 1.0, 1.5, averages);
+  for (std::size_t k = 900; k < 1100; ++k) {
+    const double x = (static_cast<double>(k) - 1000.0) / 10.0;
+    const double density =
+        1e5 / (10.0 * std::sqrt(2.0 * std::numbers::pi)) * std::exp(-x * x / 2.0);
+    spectrum.power[k] += density * spectrum.noise_bandwidth();
+  }
+  for (double& power : spectrum.power) {
+    power *= draw_chi_square(random, 2.0 * averages) / (2.0 * averages);
+  }
+  const auto top = std::max_element(spectrum.power.begin(), spectrum.power.end());
+  const auto result =
+      tone_to_noise(spectrum, Hertz(static_cast<double>(top - spectrum.power.begin())), {});
+  REQUIRE(result.ratio);
+  const double expected = decibels_of_power(Hertz(1e5) / critical_bandwidth(1000.0_hz)).value;
+  CHECK(near(result.ratio->value, expected, 1.0));
 }
 
 TEST_CASE("the lower band counts as 100 Hz wide where it is cut at 20 Hz") {
