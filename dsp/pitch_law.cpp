@@ -15,12 +15,12 @@ namespace {
 // f about the law.
 constexpr Interval kDirectScatter{1e-4, 7e-4};
 constexpr Interval kBeltScatter{1.2e-3, 1.2e-2};  // slip that drifts by some tenths to two per cent
-constexpr Interval kFixedScatter{2e-4, 1.5e-2};   // a resonance's peak wanders inside its width
+constexpr Interval kFixedScatter{2e-4, 6e-3};     // a resonance's peak wanders inside its width
 constexpr Interval kRoadScatter{2e-4, 1e-2};
 constexpr Interval kFreeScatter{4e-3, 0.25};
 constexpr double kRoadSpeedSigma = 0.01;  // of one take's road speed
 constexpr double kIndependentSpeedShare =
-    0.2;                             // of speed_sigma that varies from station to station
+    0.5;                             // of speed_sigma that varies from station to station
 constexpr double kConstantSd = 2.0;  // prior of ln f, about its mean
 constexpr double kExponentMean = 0.5;
 constexpr double kExponentSd = 1.5;
@@ -472,7 +472,9 @@ std::string_view law_name(Law law) {
   return "free";
 }
 
-PitchVerdict judge_pitch(std::span<const PitchPoint> points, const PitchLawParameters& q) {
+namespace {
+
+PitchVerdict judge_all(std::span<const PitchPoint> points, const PitchLawParameters& q) {
   PitchVerdict verdict;
   const std::vector<Station> stations = stations_of(points, q);
   if (stations.empty()) {
@@ -549,6 +551,34 @@ PitchVerdict judge_pitch(std::span<const PitchPoint> points, const PitchLawParam
   if (best.behaviour == Behaviour::speed_locked)
     verdict.drive = drive_of(laws, *verdict.order, *verdict.order * mixture_sd(locked), enough);
   return verdict;
+}
+
+bool contains_one(const std::optional<Interval>& exponent) {
+  return exponent && exponent->contains(1.0);
+}
+
+PitchVerdict doubted(PitchVerdict verdict, PitchDoubt doubt) {
+  verdict.behaviour = Behaviour::undetermined;
+  verdict.drive = Drive::unknown;
+  verdict.doubt = doubt;
+  return verdict;
+}
+
+}  // namespace
+
+PitchVerdict judge_pitch(std::span<const PitchPoint> points, const PitchLawParameters& q) {
+  PitchVerdict verdict = judge_all(points, q);
+  if (verdict.behaviour == Behaviour::unlocked && contains_one(verdict.exponent_ci95))
+    verdict = doubted(std::move(verdict), PitchDoubt::laws_too_close);
+  std::vector<PitchPoint> sure;
+  for (const PitchPoint& p : points)
+    if (!p.motion_unknown) sure.push_back(p);
+  const bool needs_motion = verdict.behaviour == Behaviour::speed_locked ||
+                            verdict.behaviour == Behaviour::road_locked ||
+                            verdict.behaviour == Behaviour::unlocked;
+  if (sure.size() == points.size() || !needs_motion) return verdict;
+  if (judge_all(sure, q).behaviour == verdict.behaviour) return verdict;
+  return doubted(std::move(verdict), PitchDoubt::road_and_engine_together);
 }
 
 }  // namespace howl

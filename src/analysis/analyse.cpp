@@ -60,6 +60,15 @@ Survey survey(const std::vector<TakeAudio>& takes, const Progress& progress) {
   return all;
 }
 
+/// Where nobody wrote down a road speed, the vehicle stood. Once it moved in one take, it may have
+/// moved in any take that does not say.
+void mark_unknown_motion(std::vector<TakeAudio>& takes) {
+  const bool moved = std::any_of(takes.begin(), takes.end(), [](const TakeAudio& t) {
+    return t.road_speed_kmh.value_or(0.0) > 0.0;
+  });
+  for (TakeAudio& take : takes) take.motion_unknown = moved && !take.road_speed_kmh;
+}
+
 std::vector<std::string> usual_cautions() {
   return {
       "Keep probe, cable, sleeves and hair away from belts, fans and shafts; set the probe on "
@@ -111,8 +120,9 @@ TakeAudio open_take(const std::filesystem::path& folder, const Take& take,
   return audio;
 }
 
-Analysis analyse_takes(const std::vector<TakeAudio>& takes, std::optional<int> cylinders,
+Analysis analyse_takes(std::vector<TakeAudio> takes, std::optional<int> cylinders,
                        const AnalysisRequest& request, const Progress& progress) {
+  mark_unknown_motion(takes);
   Analysis analysis;
   Survey found = survey(takes, progress);
   analysis.takes = std::move(found.takes);

@@ -18,6 +18,9 @@ struct TakeAudio {
   std::string point;
   LoadState load;
   std::optional<double> road_speed_kmh;
+  /// No road speed was written down, though the vehicle moved in other takes of the case.
+  bool motion_unknown{};
+
   double sample_rate{};
   double seconds{};
   SpeedCurve speed = SpeedCurve::constant(Rpm(1000.0), 0.01);

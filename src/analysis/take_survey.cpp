@@ -50,6 +50,8 @@ PitchPoint pitch_point(const TakeAudio& take, std::size_t index, double time, do
   p.speed_rate = speed_rate(take, time);
   p.lag_sigma = take.lag_sigma;
   p.road_speed_kmh = take.road_speed_kmh;
+  p.motion_unknown = take.motion_unknown;
+
   p.take = index;
   return p;
 }
