@@ -12,8 +12,9 @@ namespace howl {
 namespace {
 
 constexpr double kMatchSigmas = 3.0;
-constexpr double kSameSpeed = 0.02;     // ln n: holds this close are one station
-constexpr double kSameLine = 0.006;     // ln f: the same tone in two takes of one station
+constexpr double kSameSpeed = 0.02;  // ln n: holds this close are one station
+constexpr double kSameLine = 0.006;  // ln f: the same tone in two takes of one station
+constexpr double kAlikeDb = 12.0;
 constexpr double kDensityReach = 0.35;  // ln f on either side over which tones are counted
 
 double measured_sigma(const PitchPoint& p) { return p.sigma_hz / p.frequency_hz; }
@@ -135,7 +136,8 @@ void judge_again(ToneTrack& track, const LinkParameters& q) {
 /// The same line in all takes of one speed.
 struct StationTone {
   std::size_t station;
-  PitchPoint point;  ///< the strongest member's
+  PitchPoint point;         ///< the strongest member's
+  double tone_to_noise_db;  ///< likewise
   std::vector<std::size_t> members;
 };
 
@@ -175,7 +177,7 @@ std::vector<StationTone> station_tones(const std::vector<Sighting>& pool) {
       return !same_take && std::abs(std::log(t.point.frequency_hz / p.frequency_hz)) < kSameLine;
     });
     if (home == tones.end())
-      tones.push_back({station[i], p, {i}});
+      tones.push_back({station[i], p, pool[i].tone_to_noise_db, {i}});
     else
       home->members.push_back(i);
   }
@@ -189,11 +191,18 @@ struct Hypothesis {
   double speed_ratio{1.0};
 };
 
-/// How many tones a unit of ln f holds around a place, in one station.
-double local_density(const std::vector<StationTone>& tones, std::size_t station, double y) {
+/// A tone keeps its strength from speed to speed within this; what differs more is another tone.
+bool alike(const StationTone& a, const StationTone& b) {
+  return std::abs(a.tone_to_noise_db - b.tone_to_noise_db) <= kAlikeDb;
+}
+
+/// How many tones as strong as `seed` a unit of ln f holds around a place, in one station.
+double local_density(const std::vector<StationTone>& tones, std::size_t station, double y,
+                     const StationTone& seed) {
   double count = 0.3;
   for (const StationTone& t : tones)
-    count += t.station == station && std::abs(std::log(t.point.frequency_hz) - y) < kDensityReach
+    count += t.station == station && alike(t, seed) &&
+                     std::abs(std::log(t.point.frequency_hz) - y) < kDensityReach
                  ? 1.0
                  : 0.0;
   return count / (2.0 * kDensityReach);
@@ -206,12 +215,12 @@ struct Match {
 };
 
 std::optional<Match> nearest_match(const std::vector<StationTone>& tones, std::size_t station,
-                                   Behaviour law, double value, double seed_sigma,
-                                   const LinkParameters& q) {
+                                   Behaviour law, const StationTone& seed, double value,
+                                   double seed_sigma, const LinkParameters& q) {
   std::optional<Match> best;
   for (std::size_t i = 0; i < tones.size(); ++i) {
     const PitchPoint& p = tones[i].point;
-    if (tones[i].station != station || !applies(law, p)) continue;
+    if (tones[i].station != station || !applies(law, p) || !alike(tones[i], seed)) continue;
     const double sigma = std::hypot(law_sigma(law, p, q), seed_sigma);
     const double z = (log_value(law, p) - value) / sigma;
     if (std::abs(z) <= kMatchSigmas && (!best || std::abs(z) < std::abs(best->z)))
@@ -249,18 +258,21 @@ Hypothesis explain(const std::vector<StationTone>& tones, std::size_t stations, 
   const double seed_sigma = law_sigma(law, start, q);
   for (std::size_t s = 0; s < stations; ++s) {
     if (s == tones[seed].station) continue;
-    const auto match = nearest_match(tones, s, law, value, seed_sigma, q);
+    const auto match = nearest_match(tones, s, law, tones[seed], value, seed_sigma, q);
     if (!match) {
       h.log_odds += std::log(1.0 - q.chance_seen);
       continue;
     }
-    const double density = local_density(tones, s, std::log(tones[match->tone].point.frequency_hz));
+    const double density =
+        local_density(tones, s, std::log(tones[match->tone].point.frequency_hz), tones[seed]);
     const double likelihood =
         std::exp(-0.5 * match->z * match->z) / (match->sigma * std::sqrt(2.0 * std::numbers::pi));
     h.log_odds += std::log(q.chance_seen * likelihood / density + 1.0 - q.chance_seen);
     h.tones.push_back(match->tone);
   }
-  h.log_odds -= std::log(static_cast<double>(tones.size()));
+  const auto tried = std::count_if(tones.begin(), tones.end(),
+                                   [&](const StationTone& t) { return alike(t, tones[seed]); });
+  h.log_odds -= std::log(static_cast<double>(tried));
   h.speed_ratio =
       law == Behaviour::road_locked ? road_span(tones, h.tones) : span_of(tones, h.tones);
   return h;

@@ -31,8 +31,8 @@ struct LinkParameters {
 /// Ridges through sweeps are judged by themselves, and sightings elsewhere that agree with a
 /// verdict join it. What remains of the holds is joined under the law (locked, fixed, road) that
 /// explains most holds, and only when a chance match is `law.odds` times less likely than the law,
-/// counting how many candidates were tried and how densely tones lie; and when no other law
-/// explains the same tone about as well. All the rest stays alone and undetermined.
+/// counting how many candidates were tried and how densely tones of like strength lie; and when no
+/// other law explains the same tone about as well. All the rest stays alone and undetermined.
 std::vector<ToneTrack> link_tracks(std::vector<Sighting> sightings,
                                    const LinkParameters& parameters = {});
 
