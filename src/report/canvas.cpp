@@ -41,7 +41,9 @@ template <class T>
 using Held = std::unique_ptr<T, Release>;
 
 Held<cairo_surface_t> make_png(Size size) {
-  const auto pixels = [](double length) { return static_cast<int>(std::lround(length * kPngScale)); };
+  const auto pixels = [](double length) {
+    return static_cast<int>(std::lround(length * kPngScale));
+  };
   return Held<cairo_surface_t>(
       cairo_image_surface_create(CAIRO_FORMAT_RGB24, pixels(size.width), pixels(size.height)));
 }
@@ -113,8 +115,17 @@ void trace_shape(cairo_t* context, Point at, Shape shape, double r) {
     case Shape::diamond:
       return corners({{0, -1.3}, {1.1, 0}, {0, 1.3}, {-1.1, 0}});
     case Shape::cross:
-      return corners({{-1, -0.35}, {-0.35, -0.35}, {-0.35, -1}, {0.35, -1}, {0.35, -0.35},
-                      {1, -0.35}, {1, 0.35}, {0.35, 0.35}, {0.35, 1}, {-0.35, 1}, {-0.35, 0.35},
+      return corners({{-1, -0.35},
+                      {-0.35, -0.35},
+                      {-0.35, -1},
+                      {0.35, -1},
+                      {0.35, -0.35},
+                      {1, -0.35},
+                      {1, 0.35},
+                      {0.35, 0.35},
+                      {0.35, 1},
+                      {-0.35, 1},
+                      {-0.35, 0.35},
                       {-1, 0.35}});
     case Shape::disc:
     case Shape::ring:
@@ -255,7 +266,9 @@ double Canvas::text_width(std::string_view text, const TextStyle& style) const {
 
 Box Canvas::text_box(Point anchor, std::string_view text, const TextStyle& style) const {
   const double width = text_width(text, style);
-  const double before = style.align == Align::left ? 0 : style.align == Align::right ? width : width / 2;
+  const double before = style.align == Align::left    ? 0
+                        : style.align == Align::right ? width
+                                                      : width / 2;
   return {anchor.x - before, anchor.y - kAscent * style.size, width,
           (kAscent + kDescent) * style.size};
 }

@@ -18,9 +18,7 @@ struct Triple {
 constexpr Triple kWhiteD65{0.95047, 1.0, 1.08883};
 constexpr double kKnee = 6.0 / 29.0;
 
-double to_linear(double v) {
-  return v <= 0.04045 ? v / 12.92 : std::pow((v + 0.055) / 1.055, 2.4);
-}
+double to_linear(double v) { return v <= 0.04045 ? v / 12.92 : std::pow((v + 0.055) / 1.055, 2.4); }
 
 double from_linear(double v) {
   return v <= 0.0031308 ? 12.92 * v : 1.055 * std::pow(v, 1 / 2.4) - 0.055;
@@ -86,7 +84,9 @@ Lab level_lab(double fraction) {
   constexpr std::size_t last = kLevelNodes.size() - 1;
   const double along = t * static_cast<double>(last);
   const auto node = std::min(static_cast<std::size_t>(along), last - 1);
-  const auto at = [](std::size_t i) { return lab_from_polar(0, kLevelNodes[i][0], kLevelNodes[i][1]); };
+  const auto at = [](std::size_t i) {
+    return lab_from_polar(0, kLevelNodes[i][0], kLevelNodes[i][1]);
+  };
   const Lab before = at(node == 0 ? 0 : node - 1);
   const Lab from = at(node);
   const Lab to = at(node + 1);

@@ -25,8 +25,8 @@ Lab lab_from_polar(double lightness, double chroma, double hue_degrees);
 
 /// The scale of levels: ivory where it is quiet, through teal, to ink where it is loud, so that a
 /// picture costs little ink and a tone stands out as it would drawn by pen. L* falls evenly with
-/// `fraction`, which makes equal steps of level equal steps of grey in print; hue runs along blue and
-/// yellow, which the common colour deficiencies keep. `fraction` is clamped to 0 … 1.
+/// `fraction`, which makes equal steps of level equal steps of grey in print; hue runs along blue
+/// and yellow, which the common colour deficiencies keep. `fraction` is clamped to 0 … 1.
 Lab level_lab(double fraction);
 Colour level_colour(double fraction);
 

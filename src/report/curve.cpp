@@ -63,8 +63,8 @@ std::vector<Point> outline_between(std::span<const PlotPoint> upper,
   std::vector<Point> outline;
   const auto add = [&](const PlotPoint& point) {
     if (const auto at = panel.place(point)) {
-      outline.push_back({std::clamp(at->x, near.x, near.right()),
-                         std::clamp(at->y, near.y, near.bottom())});
+      outline.push_back(
+          {std::clamp(at->x, near.x, near.right()), std::clamp(at->y, near.y, near.bottom())});
     }
   };
   std::for_each(upper.begin(), upper.end(), add);

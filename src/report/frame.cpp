@@ -46,8 +46,8 @@ double draw_heading(Canvas& canvas, std::string_view title, std::string_view sub
   const double width = canvas.size().width - 2 * kMargin;
   const TextStyle large{.size = kTitleSize, .bold = true};
   const TextStyle plain{.size = kSubtitleSize, .colour = palette().quiet};
-  double y = draw_lines(canvas, {kMargin, 40}, wrapped(title, width, 2, measure_with(canvas, large)),
-                        large);
+  double y = draw_lines(canvas, {kMargin, 40},
+                        wrapped(title, width, 2, measure_with(canvas, large)), large);
   y = draw_lines(canvas, {kMargin, y - 3}, wrapped(subtitle, width, 2, measure_with(canvas, plain)),
                  plain);
   return y - kSubtitleSize;
@@ -56,14 +56,14 @@ double draw_heading(Canvas& canvas, std::string_view title, std::string_view sub
 void draw_nothing_to_show(Canvas& canvas, double top, std::string_view why) {
   const Box box{kMargin, top + 16, canvas.size().width - 2 * kMargin,
                 canvas.size().height - top - 16 - kMargin};
-  canvas.hatch(box);
+  canvas.fill(box, palette().grid);
   const TextStyle large{.size = 16, .bold = true, .align = Align::centre};
   const TextStyle plain{.size = kSubtitleSize, .align = Align::centre};
   const std::vector<std::string> lines =
       wrapped(why, box.width - 140, 3, measure_with(canvas, plain));
   const double height = 62 + 17 * static_cast<double>(lines.size());
   const Point middle = box.centre();
-  canvas.fill(Box{box.x + 50, middle.y - height / 2, box.width - 100, height}, palette().paper);
+  canvas.fill(Box{box.x + 1, box.y + 1, box.width - 2, box.height - 2}, palette().paper);
   canvas.text({middle.x, middle.y - height / 2 + 34}, "Nothing to show", large);
   draw_lines(canvas, {middle.x, middle.y - height / 2 + 58}, lines, plain);
 }
@@ -86,7 +86,7 @@ void draw_x_ticks(Canvas& canvas, const Panel& panel, Grid grid, bool labelled) 
   }
 }
 
-void draw_y_ticks(Canvas& canvas, const Panel& panel, Grid grid) {
+void draw_y_ticks(Canvas& canvas, const Panel& panel, Grid grid, double spacing) {
   const TextStyle style{.align = Align::right};
   const Box& box = panel.box;
   const auto line_at = [&](double value, double width) {
@@ -97,7 +97,7 @@ void draw_y_ticks(Canvas& canvas, const Panel& panel, Grid grid) {
     for (const double value : decade_lines(panel.y)) line_at(value, 0.4);
   }
   const auto height = [](const std::string&) { return kTextSize; };
-  for (const Tick& tick : axis_ticks(panel.y, height, 6, 30)) {
+  for (const Tick& tick : axis_ticks(panel.y, height, 6, spacing)) {
     const double y = *panel.y.position(tick.value);
     if (grid == Grid::lines) line_at(tick.value, grid_pen().width);
     canvas.line({box.x - kTickLength, y}, {box.x, y}, axis_pen());
@@ -107,15 +107,14 @@ void draw_y_ticks(Canvas& canvas, const Panel& panel, Grid grid) {
 
 void draw_axis_lines(Canvas& canvas, const Panel& panel) {
   const Box& box = panel.box;
-  canvas.line(std::array{Point{box.x, box.y}, Point{box.x, box.bottom()},
-                         Point{box.right(), box.bottom()}},
-              axis_pen());
+  canvas.line(
+      std::array{Point{box.x, box.y}, Point{box.x, box.bottom()}, Point{box.right(), box.bottom()}},
+      axis_pen());
 }
 
 void draw_x_title(Canvas& canvas, const Panel& panel, const PlotAxis& axis) {
   const TextStyle style{.colour = palette().quiet, .align = Align::centre};
-  const std::string words =
-      elided(axis_title(axis), panel.box.width, measure_with(canvas, style));
+  const std::string words = elided(axis_title(axis), panel.box.width, measure_with(canvas, style));
   canvas.text({panel.box.centre().x, panel.box.bottom() + 37}, words, style);
 }
 

@@ -37,7 +37,7 @@ void draw_nothing_to_show(Canvas& canvas, double top, std::string_view why);
 enum class Grid { lines, none };
 /// Ticks and labels; lines across the panel with Grid::lines. Draw before the data.
 void draw_x_ticks(Canvas& canvas, const Panel& panel, Grid grid, bool labelled = true);
-void draw_y_ticks(Canvas& canvas, const Panel& panel, Grid grid);
+void draw_y_ticks(Canvas& canvas, const Panel& panel, Grid grid, double spacing = 30);
 /// Along the left and lower side.
 void draw_axis_lines(Canvas& canvas, const Panel& panel);
 /// Centred below the tick labels of the panel.

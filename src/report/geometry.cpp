@@ -5,7 +5,8 @@
 namespace howl::picture {
 namespace {
 
-/// Narrows [enter, leave] to where `start + t·change` lies in [low, high]; false where that is empty.
+/// Narrows [enter, leave] to where `start + t·change` lies in [low, high]; false where that is
+/// empty.
 bool narrow(double start, double change, double low, double high, double& enter, double& leave) {
   if (change == 0) return low <= start && start <= high;
   double first = (low - start) / change;

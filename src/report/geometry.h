@@ -5,8 +5,8 @@
 
 namespace howl::picture {
 
-/// All lengths are layout units: a picture is 800 wide, and one unit is two PNG pixels, one SVG user
-/// unit and one PDF point. y grows downwards.
+/// All lengths are layout units: a picture is 800 wide, and one unit is two PNG pixels, one SVG
+/// user unit and one PDF point. y grows downwards.
 struct Point {
   double x{};
   double y{};
@@ -36,9 +36,7 @@ struct Box {
   constexpr bool overlaps(const Box& other) const {
     return x < other.right() && other.x < right() && y < other.bottom() && other.y < bottom();
   }
-  constexpr Box grown(double by) const {
-    return {x - by, y - by, width + 2 * by, height + 2 * by};
-  }
+  constexpr Box grown(double by) const { return {x - by, y - by, width + 2 * by, height + 2 * by}; }
 };
 
 struct Segment {
@@ -46,7 +44,8 @@ struct Segment {
   Point to;
 };
 
-/// The part of `segment` inside `box`, or nothing (Liang and Barsky 1984). Coordinates must be finite.
+/// The part of `segment` inside `box`, or nothing (Liang and Barsky 1984). Coordinates must be
+/// finite.
 std::optional<Segment> clipped(const Segment& segment, const Box& box);
 
 }  // namespace howl::picture

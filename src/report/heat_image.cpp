@@ -36,8 +36,8 @@ std::vector<Reach> reaches(const Scale& scale, const PlotAxis& axis, std::size_t
 }
 
 std::size_t nearest_cell(double at, std::size_t cells) {
-  return static_cast<std::size_t>(std::clamp(std::floor(at + 0.5), 0.0,
-                                             static_cast<double>(cells - 1)));
+  return static_cast<std::size_t>(
+      std::clamp(std::floor(at + 0.5), 0.0, static_cast<double>(cells - 1)));
 }
 
 /// Ignores what is not known unless nothing is.
@@ -125,8 +125,8 @@ Image heat_image(const Heatmap& map, const Panel& panel, const PlotAxis& x, cons
   const std::vector<float> fractions = fractions_of(map, level_low_db, level_high_db);
   const std::vector<float> rows_fitted =
       fitted_and_turned(fractions, map.rows, reaches(panel.y, y, map.rows, image.height));
-  const std::vector<float> fitted = fitted_and_turned(
-      rows_fitted, map.columns, reaches(panel.x, x, map.columns, image.width));
+  const std::vector<float> fitted =
+      fitted_and_turned(rows_fitted, map.columns, reaches(panel.x, x, map.columns, image.width));
 
   image.pixels.resize(image.width * image.height);
   for (std::size_t column = 0; column < image.width; ++column) {

@@ -11,10 +11,10 @@ namespace howl::picture {
 
 /// Labels stacked along one line, each as near as may be to where it belongs.
 struct SpreadParameters {
-  double low{};         ///< labels stay within low … high
+  double low{};  ///< labels stay within low … high
   double high{};
-  double gap{};         ///< between neighbours
-  double farthest{};    ///< a label that would stray farther is dropped
+  double gap{};       ///< between neighbours
+  double farthest{};  ///< a label that would stray farther is dropped
 };
 struct SpreadLabel {
   double wanted{};  ///< where its centre belongs
@@ -35,12 +35,12 @@ struct PlacedCallout {
   Box box;
   Segment leader;
 };
-/// One after the other, the first ones best: inside `area`, off `obstacles`, off each other, no
-/// leader through a label, and covering as little of `clutter` (points of curves) as it can. Nothing
-/// for a callout that has no room.
+/// As many as can be: inside `area`, off `obstacles`, off each other and each other's points, no
+/// leader through a label or another leader, near their points and on as few of the `curves` as can
+/// be. Nothing for a callout that has no room; give the most important first.
 std::vector<std::optional<PlacedCallout>> place_callouts(std::span<const Callout> callouts,
                                                          const Box& area,
                                                          std::span<const Box> obstacles,
-                                                         std::span<const Point> clutter);
+                                                         std::span<const Segment> curves);
 
 }  // namespace howl::picture

@@ -47,7 +47,7 @@ void draw_level_bar(Canvas& canvas, const LevelBar& bar) {
     colours.height -= kUnknownRoom;
     const Box swatch{bar.box.x, bar.box.bottom() - 14, bar.box.width, 14};
     canvas.hatch(swatch);
-    canvas.text({swatch.right() + 8, swatch.bottom() - 3}, "none", {});
+    canvas.text({swatch.right() + 8, swatch.bottom() - 3}, "no data", {});
   }
   draw_colours(canvas, colours);
   draw_outline(canvas, colours);
@@ -55,7 +55,8 @@ void draw_level_bar(Canvas& canvas, const LevelBar& bar) {
   const TextStyle style{.colour = palette().quiet, .align = Align::right};
   const double right = canvas.size().width - kMargin;
   const Measure measure = [&](std::string_view text) { return canvas.text_width(text, style); };
-  canvas.text({right, bar.box.y - 11}, elided(bar.unit, 0.45 * right, measure), style);
+  canvas.text({right, bar.box.y - 11},
+              elided(axis_title({"Level", bar.unit, 0, 0, false}), 0.45 * right, measure), style);
 }
 
 }  // namespace howl::picture

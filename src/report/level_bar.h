@@ -9,10 +9,10 @@
 namespace howl::picture {
 
 struct LevelBar {
-  Box box;  ///< of the colours; tick labels need 44 units to its right
+  Box box;  ///< of the colours; labels need 52 units to its right
   double low_db{};
   double high_db{};
-  std::string unit;      ///< "dB re full-scale sine", written above, ending at the page's margin
+  std::string unit;      ///< "dB re full-scale sine", named above, ending at the page's margin
   bool shows_unknown{};  ///< explains the hatching too
 };
 /// The colour scale with its ticks.

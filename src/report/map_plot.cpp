@@ -21,15 +21,14 @@ constexpr double kAxisRoom = 50;
 constexpr double kStripHeight = 64;
 constexpr double kStripGap = 34;
 constexpr double kBarWidth = 16;
-constexpr double kBarRoom = kBarWidth + 40;
+constexpr double kBarRoom = kBarWidth + 54;
 constexpr double kLeft = 84;
 constexpr double kLongestLabel = 120;
 
 std::optional<std::string> why_empty(const MapPicture& picture) {
   const Heatmap& map = picture.map;
   if (map.columns == 0 || map.rows == 0) return "the map has no cells";
-  if (map.level_db.size() / map.columns != map.rows ||
-      map.level_db.size() % map.columns != 0) {
+  if (map.level_db.size() / map.columns != map.rows || map.level_db.size() % map.columns != 0) {
     return "the map does not hold as many levels as it has cells";
   }
   const auto known = [](float level) { return !std::isnan(level); };
@@ -65,8 +64,8 @@ std::vector<Line> visible_lines(const MapPicture& picture, const Panel& panel) {
 
 /// Dashed, dark on light, so that it reads on any level and the tone under it stays in sight.
 void draw_line(Canvas& canvas, const Line& line) {
-  const std::vector<double> dash{9, 7};
-  for (const Pen& pen : {Pen{palette().paper, 3.4, dash, 0.85}, Pen{palette().ink, 1.3, dash, 1}}) {
+  const std::vector<double> dash{5, 13};
+  for (const Pen& pen : {Pen{palette().paper, 3.2, dash, 0.85}, Pen{palette().ink, 1.3, dash, 1}}) {
     for (const auto& piece : line.pieces) canvas.line(piece, pen);
   }
 }
@@ -76,7 +75,9 @@ void label_at_right(Canvas& canvas, const std::vector<Line>& lines, const Box& b
   std::vector<SpreadLabel> labels;
   for (const Line& line : lines) labels.push_back({line.end().y, kTextSize});
   const auto centres = spread(labels, {box.y - 6, box.bottom() + 6, 4, 40});
-  const auto measure = [&](std::string_view text) { return canvas.text_width(text, label_style()); };
+  const auto measure = [&](std::string_view text) {
+    return canvas.text_width(text, label_style());
+  };
   for (std::size_t i = 0; i < lines.size(); ++i) {
     if (!centres[i]) continue;
     const double end_y = lines[i].end().y;
@@ -91,7 +92,8 @@ void label_inside(Canvas& canvas, const Line& line, const Box& box, std::vector<
   const TextStyle style = inner_label_style();
   const Point end = line.end();
   const double width = canvas.text_width(line.label, style);
-  const double left = std::clamp(end.x - width - 8, box.x + 6, std::max(box.x + 6, box.right() - width - 6));
+  const double left =
+      std::clamp(end.x - width - 8, box.x + 6, std::max(box.x + 6, box.right() - width - 6));
   const Point anchor{left, std::clamp(end.y + 5, box.y + 14, box.bottom() - 6)};
   const Box room = canvas.text_box(anchor, line.label, style).grown(2);
   const auto hit = [&](const Box& other) { return other.overlaps(room); };
@@ -162,7 +164,7 @@ std::optional<PlotAxis> strip_axis(std::span<const PlotPoint> points) {
   if (!any) return std::nullopt;
   const double middle = (low + high) / 2;
   const double half = std::max({(high - low) / 2, 0.05 * std::abs(middle), 1.0});
-  const double step = nice_step(half / 2);
+  const double step = nice_step(half / 4);
   return PlotAxis{"Engine speed", "rpm", std::floor((middle - half) / step) * step,
                   std::ceil((middle + half) / step) * step, false};
 }
@@ -170,7 +172,7 @@ std::optional<PlotAxis> strip_axis(std::span<const PlotPoint> points) {
 void draw_strip(Canvas& canvas, const MapPicture& picture, const Panel& strip,
                 const PlotAxis& axis) {
   draw_x_ticks(canvas, strip, Grid::lines);
-  draw_y_ticks(canvas, strip, Grid::lines);
+  draw_y_ticks(canvas, strip, Grid::lines, 20);
   for (const auto& piece : visible_pieces(picture.speed_strip, strip)) {
     canvas.line(piece, {palette().ink, 1.8});
   }
@@ -229,7 +231,10 @@ void draw_map(Canvas& canvas, const MapPicture& picture, const MapLayout& layout
   draw_y_title(canvas, panel, picture.y, layout.map.width / 2);
   const double bar_x = canvas.size().width - kMargin - kBarRoom;
   draw_level_bar(canvas, {{bar_x, layout.map.y, kBarWidth, layout.map.height},
-                          picture.level_low_db, picture.level_high_db, picture.level_unit, unknown});
+                          picture.level_low_db,
+                          picture.level_high_db,
+                          picture.level_unit,
+                          unknown});
 }
 
 }  // namespace

@@ -48,8 +48,9 @@ std::error_code last_error() {
 
 PictureFormat format_of(const std::filesystem::path& file) {
   std::string ending = shown(file.extension());
-  std::transform(ending.begin(), ending.end(), ending.begin(),
-                 [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; });
+  std::transform(ending.begin(), ending.end(), ending.begin(), [](char c) {
+    return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+  });
   if (ending == ".png") return PictureFormat::png;
   if (ending == ".svg") return PictureFormat::svg;
   if (ending == ".pdf") return PictureFormat::pdf;

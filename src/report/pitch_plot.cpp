@@ -19,7 +19,7 @@ constexpr double kLeft = 84;
 constexpr double kFootRoom = 66;
 constexpr double kKeyWidth = 216;
 constexpr double kKeyGap = 22;
-constexpr double kTextLeft = 20;   ///< of the key's words, from its left side
+constexpr double kTextLeft = 20;  ///< of the key's words, from its left side
 constexpr double kSwatch = 34;
 constexpr double kLineHeight = 15;
 constexpr double kBlockGap = 10;
@@ -57,9 +57,8 @@ bool anything_in_view(const PitchPicture& picture, const Panel& panel) {
   };
   const auto series_in_view = [&](const PitchSeries& series) {
     return std::any_of(series.points.begin(), series.points.end(), point_in_view) ||
-           std::any_of(series.laws.begin(), series.laws.end(), [&](const Law& law) {
-             return !visible_pieces(law.curve, panel).empty();
-           });
+           std::any_of(series.laws.begin(), series.laws.end(),
+                       [&](const Law& law) { return !visible_pieces(law.curve, panel).empty(); });
   };
   return std::any_of(picture.series.begin(), picture.series.end(), series_in_view);
 }
@@ -104,9 +103,7 @@ struct Entry {
   std::vector<const Law*> laws;
   double wanted{};
 
-  double height() const {
-    return kLineHeight * static_cast<double>(name.size() + laws.size());
-  }
+  double height() const { return kLineHeight * static_cast<double>(name.size() + laws.size()); }
 };
 
 /// Where the series is at the right side of the plot.
@@ -128,7 +125,9 @@ double right_end(const PitchSeries& series, const Panel& panel) {
 
 std::vector<Entry> entries_of(const Canvas& canvas, const PitchPicture& picture, const Panel& panel,
                               std::size_t name_lines, std::size_t most_laws) {
-  const auto measure = [&](std::string_view text) { return canvas.text_width(text, {.bold = true}); };
+  const auto measure = [&](std::string_view text) {
+    return canvas.text_width(text, {.bold = true});
+  };
   std::vector<Entry> entries;
   for (const PitchSeries& series : shown_series(picture)) {
     Entry entry{wrapped(series.label, kKeyWidth - kTextLeft, name_lines, measure),
@@ -192,7 +191,7 @@ void draw_key(Canvas& canvas, const std::vector<Entry>& entries, const Panel& pa
 
 std::string note_of(std::size_t hidden) {
   std::string note = "Bars and shaded bands: 95 %. The heavier a law, the stronger its line.";
-  if (hidden > 0) note += fmt::format(" {} more not shown.", hidden);
+  if (hidden > 0) note += fmt::format(" Tones not shown: {}.", hidden);
   return note;
 }
 

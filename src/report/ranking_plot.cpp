@@ -15,8 +15,9 @@ namespace howl::picture {
 namespace {
 
 constexpr std::size_t kMostRows = 60;
-constexpr double kNameWidth = 190;
-constexpr double kPlotLeft = kMargin + kNameWidth + 16;
+constexpr double kNameRight = 205;
+constexpr double kNameLine = 14.5;
+constexpr double kPlotLeft = kNameRight + 30;
 constexpr double kPlotRight = 510;
 constexpr double kLevelRight = 594;
 constexpr double kCallLeft = 616;
@@ -24,7 +25,7 @@ constexpr double kCallRight = 718;
 constexpr double kHeaderRoom = 46;
 constexpr double kAxisRoom = 64;
 constexpr double kNoteLine = 15;
-constexpr double kWhiskerCap = 5;
+constexpr double kWhiskerCap = 6;
 
 std::span<const RankingBar> shown_bars(const RankingPicture& picture) {
   return std::span(picture.bars).first(std::min(picture.bars.size(), kMostRows));
@@ -72,12 +73,9 @@ std::string probability_text(double probability) {
   return fmt::format("{:.0f}\u00A0%", 100 * probability);
 }
 
-/// Where a bar's warnings stand in the notes: "¹" … as "1)".
-std::string reference_of(std::size_t number) { return fmt::format("{})", number); }
-
 struct Notes {
   std::vector<std::string> lines;
-  std::vector<std::string> reference;  ///< for each bar; empty without warnings
+  std::vector<std::string> reference;  ///< "1)" for each bar; empty without warnings
 };
 
 std::string joined(const std::vector<std::string>& warnings) {
@@ -97,28 +95,31 @@ Notes notes_of(const Canvas& canvas, const RankingPicture& picture) {
   };
   std::size_t number = 0;
   for (const RankingBar& bar : shown_bars(picture)) {
-    notes.reference.push_back(bar.warnings.empty() ? "" : reference_of(++number));
+    notes.reference.push_back(bar.warnings.empty() ? "" : fmt::format("{})", ++number));
     if (!bar.warnings.empty()) {
       add(fmt::format("{} {}: {}", notes.reference.back(), bar.point, joined(bar.warnings)));
     }
   }
   if (picture.bars.size() > kMostRows) {
-    add(fmt::format("{} more points not shown.", picture.bars.size() - kMostRows));
+    add(fmt::format("Points not shown: {}.", picture.bars.size() - kMostRows));
   }
   return notes;
 }
 
-/// Width of the reference in front of which the name must end.
-void draw_name(Canvas& canvas, const RankingBar& bar, const std::string& reference, double y,
-               bool first) {
+/// On two lines where the row is tall enough, with the reference behind it.
+void draw_name(Canvas& canvas, const RankingBar& bar, const std::string& reference, double middle,
+               double height, bool first) {
   const TextStyle style{.bold = first, .align = Align::right};
-  const TextStyle small{.size = kNoteSize, .colour = palette().band, .align = Align::right};
-  const double right = kMargin + kNameWidth;
-  const double reference_room = reference.empty() ? 0 : canvas.text_width(reference, small) + 6;
   const auto measure = [&](std::string_view text) { return canvas.text_width(text, style); };
-  canvas.text({right, y}, reference, small);
-  canvas.text({right - reference_room, y},
-              elided(bar.point, kNameWidth - reference_room, measure), style);
+  const auto lines =
+      wrapped(bar.point, kNameRight - kMargin, height > 2 * kNameLine ? 2 : 1, measure);
+  double y = middle + 0.36 * kTextSize - kNameLine * (static_cast<double>(lines.size()) - 1) / 2;
+  for (const std::string& line : lines) {
+    canvas.text({kNameRight, y}, line, style);
+    y += kNameLine;
+  }
+  canvas.text({kNameRight + 5, middle + 0.36 * kTextSize}, reference,
+              {.size = kNoteSize, .colour = palette().band});
 }
 
 void draw_whisker(Canvas& canvas, const Interval& interval, const Panel& panel, double y,
@@ -143,7 +144,7 @@ void draw_level(Canvas& canvas, const RankingBar& bar, const Panel& panel, doubl
   }
   const auto x = panel.x.position(bar.level_db);
   if (!x || *x < panel.box.x || *x > panel.box.right()) return;
-  canvas.mark({*x, y}, Shape::disc, first ? 6.5 : 5, colour);
+  canvas.mark({*x, y}, Shape::disc, first ? 5.4 : 4.2, colour);
 }
 
 void draw_columns(Canvas& canvas, const RankingBar& bar, double y, bool first) {
@@ -158,11 +159,11 @@ void draw_columns(Canvas& canvas, const RankingBar& bar, double y, bool first) {
 void draw_header(Canvas& canvas, double baseline) {
   const TextStyle right{.size = kNoteSize, .colour = palette().quiet, .align = Align::right};
   const TextStyle left = note_style();
-  canvas.text({kMargin + kNameWidth, baseline}, "Probe point", right);
+  canvas.text({kNameRight, baseline}, "Probe point", right);
   canvas.text({kPlotLeft, baseline}, "Level with its 95 % interval", left);
   canvas.text({kLevelRight, baseline}, "Level", right);
-  canvas.text({kCallLeft, baseline}, "Loudest?", left);
-  canvas.text({kPageSize.width - kMargin, baseline}, "Probability", right);
+  canvas.text({kCallLeft, baseline}, "Difference", left);
+  canvas.text({kPageSize.width - kMargin, baseline}, "Is the loudest", right);
 }
 
 void draw_rows(Canvas& canvas, const RankingPicture& picture, const Panel& panel,
@@ -174,7 +175,7 @@ void draw_rows(Canvas& canvas, const RankingPicture& picture, const Panel& panel
     const double baseline = middle + 0.36 * kTextSize;
     const double line = middle + height / 2;
     canvas.line({kMargin, line}, {kPageSize.width - kMargin, line}, {palette().grid, 0.8});
-    draw_name(canvas, bars[i], notes.reference[i], baseline, i == 0);
+    draw_name(canvas, bars[i], notes.reference[i], middle, height, i == 0);
     draw_level(canvas, bars[i], panel, middle, i == 0);
     draw_columns(canvas, bars[i], baseline, i == 0);
   }
@@ -185,7 +186,8 @@ double rows_height(const RankingPicture& picture) {
   return row_height(rows) * static_cast<double>(rows);
 }
 
-/// Levels compare points with each other; the axis says where it begins, for it has no natural zero.
+/// Levels compare points with each other; the axis says where it begins, for it has no natural
+/// zero.
 std::string axis_words(const RankingPicture& picture, const Interval& range) {
   return fmt::format("{}; axis begins at {} dB", picture.level_unit, format_number(range.low, 0));
 }
@@ -207,11 +209,11 @@ void draw_foot(Canvas& canvas, const RankingPicture& picture, const Panel& panel
 }  // namespace
 
 Size page_size(const RankingPicture& picture) {
-  Canvas ruler(PictureFormat::png, {1, 1}, {});
+  Canvas ruler(PictureFormat::png, {kPageSize.width, 1}, {});
   const double heading = draw_heading(ruler, picture.title, picture.subtitle);
   const double notes = kNoteLine * static_cast<double>(notes_of(ruler, picture).lines.size());
   const double needed = heading + kHeaderRoom + rows_height(picture) + kAxisRoom + notes + 12;
-  return {kPageSize.width, std::ceil(std::max(needed, 280.0))};
+  return {kPageSize.width, std::ceil(std::max(needed, 240.0))};
 }
 
 void draw_on(Canvas& canvas, const RankingPicture& picture) {

@@ -32,7 +32,9 @@ std::string with_thin_spaces(const std::string& digits) {
   return spaced;
 }
 
-Tick tick_at(double value, double step) { return {value, format_number(value, decimals_for(step))}; }
+Tick tick_at(double value, double step) {
+  return {value, format_number(value, decimals_for(step))};
+}
 
 std::vector<Tick> decade_ticks(const Scale& scale, std::span<const int> factors, int every) {
   std::vector<Tick> ticks;
@@ -89,8 +91,8 @@ std::vector<Tick> densest_decades(const Scale& scale, const Fitting& fitting) {
   constexpr std::array<int, 9> all{1, 2, 3, 4, 5, 6, 7, 8, 9};
   constexpr std::array<int, 4> some{1, 2, 3, 5};
   constexpr std::array<int, 3> few{1, 2, 5};
-  for (const std::span<const int> factors : {std::span<const int>(all), std::span<const int>(some),
-                                             std::span<const int>(few)}) {
+  for (const std::span<const int> factors :
+       {std::span<const int>(all), std::span<const int>(some), std::span<const int>(few)}) {
     std::vector<Tick> ticks = decade_ticks(scale, factors, 1);
     if (fitting.fits(ticks)) return ticks;
   }
@@ -105,8 +107,8 @@ std::vector<Tick> densest_decades(const Scale& scale, const Fitting& fitting) {
 
 std::optional<double> Scale::position(double value) const {
   if (!std::isfinite(value) || (logarithmic && value <= 0)) return std::nullopt;
-  const double fraction = logarithmic ? std::log(value / low) / std::log(high / low)
-                                      : (value - low) / (high - low);
+  const double fraction =
+      logarithmic ? std::log(value / low) / std::log(high / low) : (value - low) / (high - low);
   const double at = from + fraction * (to - from);
   return std::isfinite(at) ? std::optional(at) : std::nullopt;
 }

@@ -43,8 +43,8 @@ double nice_step(double span);
 /// Multiples of `step` from `low` to `high`, with as many decimals as the step needs.
 std::vector<Tick> linear_ticks(double low, double high, double step);
 
-/// The densest ticks whose labels stay `gap` apart and whose marks stay `spacing` apart, in steps of
-/// 1-2-5; on a logarithmic axis 1 … 9, 1-2-3-5, 1-2-5 or whole decades, or plain steps where the
+/// The densest ticks whose labels stay `gap` apart and whose marks stay `spacing` apart, in steps
+/// of 1-2-5; on a logarithmic axis 1 … 9, 1-2-3-5, 1-2-5 or whole decades, or plain steps where the
 /// axis holds too little of a decade. `extent` is the length of a label along the axis.
 std::vector<Tick> axis_ticks(const Scale& scale,
                              const std::function<double(const std::string&)>& extent, double gap,

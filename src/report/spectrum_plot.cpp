@@ -28,7 +28,7 @@ struct Curve {
   SeriesStyle style;
 };
 
-Pen pen_of(const SeriesStyle& style) { return {style.colour, 1.7, style.dash}; }
+Pen pen_of(const SeriesStyle& style) { return {style.colour, 1.4, style.dash}; }
 
 std::vector<Curve> curves_of(const Canvas& canvas, const SpectrumPicture& picture,
                              const Panel& panel) {
@@ -62,7 +62,8 @@ void draw_names(Canvas& canvas, const std::vector<Curve>& curves, const Box& box
   std::vector<SpreadLabel> labels;
   for (const Curve& curve : curves) {
     const double end = curve.pieces.empty() ? box.bottom() : curve.pieces.back().back().y;
-    labels.push_back({end, kLineHeight * static_cast<double>(std::max<std::size_t>(1, curve.label.size()))});
+    labels.push_back(
+        {end, kLineHeight * static_cast<double>(std::max<std::size_t>(1, curve.label.size()))});
   }
   const auto centres = spread(labels, {box.y, box.bottom(), 6, box.height});
   for (std::size_t i = 0; i < curves.size(); ++i) {
@@ -77,35 +78,45 @@ void draw_names(Canvas& canvas, const std::vector<Curve>& curves, const Box& box
   }
 }
 
-/// The band's area with its name at the top; gives the room of the name.
-std::vector<Box> draw_band(Canvas& canvas, const Interval& band, const Panel& panel) {
-  const auto low = panel.x.position(band.low);
-  const auto high = panel.x.position(band.high);
+/// Where the band lies on the panel, if it shows at all.
+std::optional<Box> band_area(const SpectrumPicture& picture, const Panel& panel) {
+  if (!picture.marked_band) return std::nullopt;
+  const auto low = panel.x.position(picture.marked_band->low);
+  const auto high = panel.x.position(picture.marked_band->high);
   const Box& box = panel.box;
-  if (!low || !high || *low > *high || *low > box.right() || *high < box.x) return {};
+  if (!low || !high || *low > *high || *low > box.right() || *high < box.x) return std::nullopt;
   const double left = std::max(*low, box.x);
-  const double right = std::min(*high, box.right());
-  canvas.fill(Box{left, box.y, right - left, box.height}, palette().shade);
-  for (const double edge : {left, right}) {
-    canvas.line({edge, box.y}, {edge, box.bottom()}, {palette().band, 0.8, {2, 2}});
-  }
-  const TextStyle style{.colour = palette().band, .bold = true};
-  const double width = canvas.text_width("suspect band", style);
-  const bool room_at_right = right + 6 + width < box.right();
-  const double x = width + 8 < right - left ? (left + right - width) / 2
-                   : room_at_right          ? right + 6
-                                            : left - 6 - width;
-  const Point anchor{x, box.y + 14};
-  canvas.text(anchor, "suspect band", style);
-  return {canvas.text_box(anchor, "suspect band", style).grown(3)};
+  return Box{left, box.y, std::min(*high, box.right()) - left, box.height};
 }
 
-std::vector<Point> clutter_of(const std::vector<Curve>& curves) {
-  std::vector<Point> points;
-  for (const Curve& curve : curves) {
-    for (const auto& piece : curve.pieces) points.insert(points.end(), piece.begin(), piece.end());
+void shade_band(Canvas& canvas, const Box& area) {
+  canvas.fill(area, palette().shade);
+  for (const double edge : {area.x, area.right()}) {
+    canvas.line({edge, area.y}, {edge, area.bottom()}, {palette().band, 0.8, {2, 2}});
   }
-  return points;
+}
+
+/// At the top of its area, or beside it where that is narrow; gives the room of the name.
+Box name_band(Canvas& canvas, const Box& area, const Box& panel) {
+  const TextStyle style{.colour = palette().band, .bold = true, .halo = true};
+  const double width = canvas.text_width("suspect band", style);
+  const bool room_at_right = area.right() + 6 + width < panel.right();
+  const double x = width + 8 < area.width ? area.centre().x - width / 2
+                   : room_at_right        ? area.right() + 6
+                                          : area.x - 6 - width;
+  const Point anchor{x, area.y + 14};
+  canvas.text(anchor, "suspect band", style);
+  return canvas.text_box(anchor, "suspect band", style).grown(3);
+}
+
+std::vector<Segment> segments_of(const std::vector<Curve>& curves) {
+  std::vector<Segment> segments;
+  for (const Curve& curve : curves) {
+    for (const auto& piece : curve.pieces) {
+      for (std::size_t i = 1; i < piece.size(); ++i) segments.push_back({piece[i - 1], piece[i]});
+    }
+  }
+  return segments;
 }
 
 /// Loudest first: those matter most, and place_callouts() serves the first ones best.
@@ -116,15 +127,14 @@ std::vector<SpectrumMark> marks_in_view(const SpectrumPicture& picture, const Pa
                  const auto at = panel.place(mark.at);
                  return at && panel.box.contains(*at);
                });
-  std::stable_sort(marks.begin(), marks.end(), [](const SpectrumMark& a, const SpectrumMark& b) {
-    return a.at.y > b.at.y;
-  });
+  std::stable_sort(marks.begin(), marks.end(),
+                   [](const SpectrumMark& a, const SpectrumMark& b) { return a.at.y > b.at.y; });
   return marks;
 }
 
 /// Gives how many labels found no room.
 std::size_t draw_marks(Canvas& canvas, const std::vector<SpectrumMark>& marks, const Panel& panel,
-                       std::vector<Box> obstacles, const std::vector<Point>& clutter) {
+                       const std::vector<Box>& obstacles, const std::vector<Segment>& curves) {
   const TextStyle style{.align = Align::centre, .halo = true};
   const auto measure = [&](std::string_view text) { return canvas.text_width(text, style); };
   std::vector<Callout> callouts;
@@ -133,7 +143,7 @@ std::size_t draw_marks(Canvas& canvas, const std::vector<SpectrumMark>& marks, c
     labels.push_back(elided(mark.label, 0.6 * panel.box.width, measure));
     callouts.push_back({*panel.place(mark.at), {measure(labels.back()) + 4, kLineHeight}});
   }
-  const auto placed = place_callouts(callouts, panel.box.grown(-3), obstacles, clutter);
+  const auto placed = place_callouts(callouts, panel.box.grown(-3), obstacles, curves);
   for (std::size_t i = 0; i < placed.size(); ++i) {
     if (placed[i]) canvas.line(placed[i]->leader.from, placed[i]->leader.to, {palette().rule, 0.9});
     canvas.mark(callouts[i].at, Shape::disc, 3.2, palette().ink);
@@ -147,10 +157,24 @@ std::size_t draw_marks(Canvas& canvas, const std::vector<SpectrumMark>& marks, c
       std::count_if(placed.begin(), placed.end(), [](const auto& place) { return !place; }));
 }
 
+/// Opens the level axis upwards where the labels of marks would not fit above the loudest mark.
+PlotAxis with_headroom(const SpectrumPicture& picture, double height) {
+  PlotAxis y = picture.y;
+  if (y.logarithmic) return y;
+  double loudest = y.low;
+  for (const SpectrumMark& mark : picture.marks) {
+    if (mark.at.y <= y.high) loudest = std::max(loudest, mark.at.y);
+  }
+  const double rows = std::min(5.0, static_cast<double>(picture.marks.size()));
+  const double share = (rows == 0 ? 0 : 40 + rows * kLineHeight) / height;
+  y.high = std::max(y.high, (loudest - share * y.low) / (1 - share));
+  return y;
+}
+
 std::string note_of(std::size_t hidden_series, std::size_t hidden_labels) {
   std::string note;
-  if (hidden_series > 0) note += fmt::format("{} more spectra not shown. ", hidden_series);
-  if (hidden_labels > 0) note += fmt::format("{} more tones marked without a label.", hidden_labels);
+  if (hidden_series > 0) note += fmt::format("Spectra not shown: {}. ", hidden_series);
+  if (hidden_labels > 0) note += fmt::format("Marks without room for a label: {}.", hidden_labels);
   return note;
 }
 
@@ -164,24 +188,28 @@ void draw_on(Canvas& canvas, const SpectrumPicture& picture) {
     if (const auto why = axis_fault(axis)) return draw_nothing_to_show(canvas, heading, *why);
   }
   const double top = std::round(heading + 34);
-  Box box{kLeft, top, canvas.size().width - kMargin - kLeft, canvas.size().height - kFootRoom - top};
-  box.width -= label_room(canvas, curves_of(canvas, picture, panel_of(box, picture.x, picture.y)));
-  const Panel panel = panel_of(box, picture.x, picture.y);
+  const PlotAxis y = with_headroom(picture, canvas.size().height - kFootRoom - top);
+  Box box{kLeft, top, canvas.size().width - kMargin - kLeft,
+          canvas.size().height - kFootRoom - top};
+  box.width -= label_room(canvas, curves_of(canvas, picture, panel_of(box, picture.x, y)));
+  const Panel panel = panel_of(box, picture.x, y);
   const std::vector<Curve> curves = curves_of(canvas, picture, panel);
   if (!any_visible(curves)) {
     return draw_nothing_to_show(canvas, heading, "no spectrum has two points within the axes");
   }
 
-  std::vector<Box> obstacles;
-  if (picture.marked_band) obstacles = draw_band(canvas, *picture.marked_band, panel);
+  const std::optional<Box> band = band_area(picture, panel);
+  if (band) shade_band(canvas, *band);
   draw_x_ticks(canvas, panel, Grid::lines);
   draw_y_ticks(canvas, panel, Grid::lines);
-  for (auto curve = curves.rbegin(); curve != curves.rend(); ++curve) {
-    for (const auto& piece : curve->pieces) canvas.line(piece, pen_of(curve->style));
+  for (const Curve& curve : curves) {
+    for (const auto& piece : curve.pieces) canvas.line(piece, pen_of(curve.style));
   }
   draw_axis_lines(canvas, panel);
-  const std::size_t unlabelled = draw_marks(canvas, marks_in_view(picture, panel), panel,
-                                            std::move(obstacles), clutter_of(curves));
+  std::vector<Box> obstacles;
+  if (band) obstacles.push_back(name_band(canvas, *band, box));
+  const std::size_t unlabelled =
+      draw_marks(canvas, marks_in_view(picture, panel), panel, obstacles, segments_of(curves));
   draw_names(canvas, curves, box);
   draw_x_title(canvas, panel, picture.x);
   draw_y_title(canvas, panel, picture.y, box.width);

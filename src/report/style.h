@@ -29,8 +29,8 @@ inline constexpr double kNoteSize = 11;
 
 enum class Shape { disc, square, triangle, diamond, ring, cross };
 
-/// One series differs from the next in lightness, hue, dash and shape, so that grey print and colour
-/// deficiency leave it recognisable.
+/// One series differs from the next in lightness, hue, dash and shape, so that grey print and
+/// colour deficiency leave it recognisable.
 struct SeriesStyle {
   Colour colour;
   Shape shape;

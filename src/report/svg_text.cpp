@@ -29,7 +29,8 @@ std::string_view counted_word(std::string_view text) {
   return {};
 }
 
-/// Ids occur as id="surface7", xlink:href="#image8" and url(#surface9): always after a quote or '#'.
+/// Ids occur as id="surface7", xlink:href="#image8" and url(#surface9): always after a quote or
+/// '#'.
 bool may_begin_id(char before) { return before == '"' || before == '#'; }
 
 std::string renumbered(std::string_view svg) {
