@@ -117,13 +117,12 @@ std::span<const double> slides(Lean lean) {
   return any;
 }
 
-/// Where the middle of a label may stand, seen from its point: above in rows, or beside.
+/// Where the middle of a label may stand, seen from its point: above, or beside.
 std::vector<Point> candidate_offsets(Size size, Lean lean) {
-  constexpr int rows = 14;
   std::vector<Point> offsets;
-  for (int row = 0; row < rows; ++row) {
+  for (int rise = 16; rise < 260; rise += 4) {
     for (const double slide : slides(lean)) {
-      offsets.push_back({slide * size.width, -16 - row * (size.height + 2)});
+      offsets.push_back({slide * size.width, -static_cast<double>(rise)});
     }
   }
   if (lean != Lean::any) return offsets;
@@ -141,7 +140,7 @@ PlacedCallout placed_at(const Callout& callout, Point offset) {
                 callout.size.width, callout.size.height};
   const Point end{std::clamp(callout.at.x, box.x, box.right()),
                   std::clamp(callout.at.y, box.y, box.bottom())};
-  return {box, {callout.at, end}};
+  return {box, {callout.at, end}, false};
 }
 
 struct Arrangement {
@@ -187,9 +186,11 @@ class Placing {
                              std::span<const PlacedCallout> placed) const {
     std::optional<Choice> choice;
     for (const Point& offset : candidate_offsets(callout.size, lean)) {
-      const PlacedCallout candidate = placed_at(callout, offset);
+      PlacedCallout candidate = placed_at(callout, offset);
       if (!is_free(candidate, placed) || hides_a_point(candidate, callout)) continue;
-      const double cost = crossings(candidate) + 0.1 * std::hypot(offset.x, offset.y);
+      candidate.on_curve = covers_a_curve(candidate.box);
+      const double cost = (candidate.on_curve ? 100 : 0) + 20 * crossings(candidate.leader) +
+                          0.1 * std::hypot(offset.x, offset.y);
       if (!choice || cost < choice->cost) choice = Choice{candidate, cost};
     }
     return choice;
@@ -215,13 +216,15 @@ class Placing {
     });
   }
 
-  double crossings(const PlacedCallout& candidate) const {
-    double cost = 0;
-    for (const Segment& segment : curves_) {
-      if (clipped(segment, candidate.box)) cost += 8;
-      if (cross_each_other(segment, candidate.leader)) cost += 3;
-    }
-    return cost;
+  bool covers_a_curve(const Box& box) const {
+    return std::any_of(curves_.begin(), curves_.end(),
+                       [&](const Segment& segment) { return clipped(segment, box).has_value(); });
+  }
+
+  double crossings(const Segment& leader) const {
+    return static_cast<double>(
+        std::count_if(curves_.begin(), curves_.end(),
+                      [&](const Segment& segment) { return cross_each_other(segment, leader); }));
   }
 
   std::span<const Callout> callouts_;

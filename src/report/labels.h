@@ -34,6 +34,7 @@ struct Callout {
 struct PlacedCallout {
   Box box;
   Segment leader;
+  bool on_curve{};  ///< covers a piece of a curve, for want of a better place
 };
 /// As many as can be: inside `area`, off `obstacles`, off each other and each other's points, no
 /// leader through a label or another leader, near their points and on as few of the `curves` as can

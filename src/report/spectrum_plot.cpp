@@ -11,6 +11,7 @@
 #include "src/report/frame.h"
 #include "src/report/labels.h"
 #include "src/report/plots.h"
+#include "src/report/spectrum_marks.h"
 #include "src/report/words.h"
 
 namespace howl::picture {
@@ -40,6 +41,12 @@ std::vector<Curve> curves_of(const Canvas& canvas, const SpectrumPicture& pictur
                       visible_pieces(series.points, panel), series_style(curves.size())});
   }
   return curves;
+}
+
+void draw_curves(Canvas& canvas, const std::vector<Curve>& curves) {
+  for (const Curve& curve : curves) {
+    for (const auto& piece : curve.pieces) canvas.line(piece, pen_of(curve.style));
+  }
 }
 
 bool any_visible(const std::vector<Curve>& curves) {
@@ -96,17 +103,25 @@ void shade_band(Canvas& canvas, const Box& area) {
   }
 }
 
-/// At the top of its area, or beside it where that is narrow; gives the room of the name.
-Box name_band(Canvas& canvas, const Box& area, const Box& panel) {
-  const TextStyle style{.colour = palette().band, .bold = true, .halo = true};
-  const double width = canvas.text_width("suspect band", style);
+constexpr std::string_view kBandName = "suspect band";
+TextStyle band_name_style() { return {.colour = palette().band, .bold = true, .halo = true}; }
+
+/// At the top of the band's area, or beside it where that is narrow.
+Point band_name_anchor(const Canvas& canvas, const Box& area, const Box& panel) {
+  const double width = canvas.text_width(kBandName, band_name_style());
   const bool room_at_right = area.right() + 6 + width < panel.right();
   const double x = width + 8 < area.width ? area.centre().x - width / 2
                    : room_at_right        ? area.right() + 6
                                           : area.x - 6 - width;
-  const Point anchor{x, area.y + 14};
-  canvas.text(anchor, "suspect band", style);
-  return canvas.text_box(anchor, "suspect band", style).grown(3);
+  return {x, area.y + 14};
+}
+
+Box band_name_box(const Canvas& canvas, const Box& area, const Box& panel) {
+  return canvas.text_box(band_name_anchor(canvas, area, panel), kBandName, band_name_style());
+}
+
+void name_band(Canvas& canvas, const Box& area, const Box& panel) {
+  canvas.text(band_name_anchor(canvas, area, panel), kBandName, band_name_style());
 }
 
 std::vector<Segment> segments_of(const std::vector<Curve>& curves) {
@@ -119,56 +134,50 @@ std::vector<Segment> segments_of(const std::vector<Curve>& curves) {
   return segments;
 }
 
-/// Loudest first: those matter most, and place_callouts() serves the first ones best.
-std::vector<SpectrumMark> marks_in_view(const SpectrumPicture& picture, const Panel& panel) {
-  std::vector<SpectrumMark> marks;
-  std::copy_if(picture.marks.begin(), picture.marks.end(), std::back_inserter(marks),
-               [&](const SpectrumMark& mark) {
-                 const auto at = panel.place(mark.at);
-                 return at && panel.box.contains(*at);
-               });
-  std::stable_sort(marks.begin(), marks.end(),
-                   [](const SpectrumMark& a, const SpectrumMark& b) { return a.at.y > b.at.y; });
-  return marks;
-}
+struct SpectrumLayout {
+  Panel panel;
+  std::vector<Curve> curves;
+  std::optional<Box> band;
+  std::vector<PlacedMark> marks;
+};
 
-/// Gives how many labels found no room.
-std::size_t draw_marks(Canvas& canvas, const std::vector<SpectrumMark>& marks, const Panel& panel,
-                       const std::vector<Box>& obstacles, const std::vector<Segment>& curves) {
-  const TextStyle style{.align = Align::centre, .halo = true};
-  const auto measure = [&](std::string_view text) { return canvas.text_width(text, style); };
-  std::vector<Callout> callouts;
-  std::vector<std::string> labels;
-  for (const SpectrumMark& mark : marks) {
-    labels.push_back(elided(mark.label, 0.6 * panel.box.width, measure));
-    callouts.push_back({*panel.place(mark.at), {measure(labels.back()) + 4, kLineHeight}});
-  }
-  const auto placed = place_callouts(callouts, panel.box.grown(-3), obstacles, curves);
-  for (std::size_t i = 0; i < placed.size(); ++i) {
-    if (placed[i]) canvas.line(placed[i]->leader.from, placed[i]->leader.to, {palette().rule, 0.9});
-    canvas.mark(callouts[i].at, Shape::disc, 3.2, palette().ink);
-  }
-  for (std::size_t i = 0; i < placed.size(); ++i) {
-    if (!placed[i]) continue;
-    const Point middle = placed[i]->box.centre();
-    canvas.text({middle.x, middle.y + 0.34 * kTextSize}, labels[i], style);
-  }
-  return static_cast<std::size_t>(
-      std::count_if(placed.begin(), placed.end(), [](const auto& place) { return !place; }));
-}
-
-/// Opens the level axis upwards where the labels of marks would not fit above the loudest mark.
-PlotAxis with_headroom(const SpectrumPicture& picture, double height) {
+/// `y` with at least `headroom` units above the loudest mark, on a panel of `height` units.
+PlotAxis with_headroom(const SpectrumPicture& picture, double headroom, double height) {
   PlotAxis y = picture.y;
-  if (y.logarithmic) return y;
   double loudest = y.low;
   for (const SpectrumMark& mark : picture.marks) {
     if (mark.at.y <= y.high) loudest = std::max(loudest, mark.at.y);
   }
-  const double rows = std::min(5.0, static_cast<double>(picture.marks.size()));
-  const double share = (rows == 0 ? 0 : 40 + rows * kLineHeight) / height;
-  y.high = std::max(y.high, (loudest - share * y.low) / (1 - share));
+  const double share = headroom / height;
+  if (!y.logarithmic) y.high = std::max(y.high, (loudest - share * y.low) / (1 - share));
   return y;
+}
+
+/// On `box`, which holds the names of the curves too.
+SpectrumLayout lay_out(const Canvas& canvas, const SpectrumPicture& picture, Box box,
+                       double headroom) {
+  const PlotAxis y = with_headroom(picture, headroom, box.height);
+  box.width -= label_room(canvas, curves_of(canvas, picture, panel_of(box, picture.x, y)));
+  SpectrumLayout layout{panel_of(box, picture.x, y), {}, {}, {}};
+  layout.curves = curves_of(canvas, picture, layout.panel);
+  layout.band = band_area(picture, layout.panel);
+  std::vector<Box> obstacles;
+  if (layout.band) obstacles.push_back(band_name_box(canvas, *layout.band, box).grown(3));
+  layout.marks =
+      placed_marks(canvas, picture.marks, layout.panel, obstacles, segments_of(layout.curves));
+  return layout;
+}
+
+/// With as little headroom as leaves every label its room.
+SpectrumLayout tidiest_layout(const Canvas& canvas, const SpectrumPicture& picture,
+                              const Box& box) {
+  SpectrumLayout best = lay_out(canvas, picture, box, 0);
+  for (double headroom = 40; headroom < 0.5 * box.height; headroom += 20) {
+    if (untidiness(best.marks) == 0) break;
+    SpectrumLayout other = lay_out(canvas, picture, box, headroom);
+    if (untidiness(other.marks) < untidiness(best.marks)) best = std::move(other);
+  }
+  return best;
 }
 
 std::string note_of(std::size_t hidden_series, std::size_t hidden_labels) {
@@ -188,32 +197,24 @@ void draw_on(Canvas& canvas, const SpectrumPicture& picture) {
     if (const auto why = axis_fault(axis)) return draw_nothing_to_show(canvas, heading, *why);
   }
   const double top = std::round(heading + 34);
-  const PlotAxis y = with_headroom(picture, canvas.size().height - kFootRoom - top);
-  Box box{kLeft, top, canvas.size().width - kMargin - kLeft,
-          canvas.size().height - kFootRoom - top};
-  box.width -= label_room(canvas, curves_of(canvas, picture, panel_of(box, picture.x, y)));
-  const Panel panel = panel_of(box, picture.x, y);
-  const std::vector<Curve> curves = curves_of(canvas, picture, panel);
+  const Box room{kLeft, top, canvas.size().width - kMargin - kLeft,
+                 canvas.size().height - kFootRoom - top};
+  const auto [panel, curves, band, marks] = tidiest_layout(canvas, picture, room);
   if (!any_visible(curves)) {
     return draw_nothing_to_show(canvas, heading, "no spectrum has two points within the axes");
   }
 
-  const std::optional<Box> band = band_area(picture, panel);
   if (band) shade_band(canvas, *band);
   draw_x_ticks(canvas, panel, Grid::lines);
   draw_y_ticks(canvas, panel, Grid::lines);
-  for (const Curve& curve : curves) {
-    for (const auto& piece : curve.pieces) canvas.line(piece, pen_of(curve.style));
-  }
+  draw_curves(canvas, curves);
   draw_axis_lines(canvas, panel);
-  std::vector<Box> obstacles;
-  if (band) obstacles.push_back(name_band(canvas, *band, box));
-  const std::size_t unlabelled =
-      draw_marks(canvas, marks_in_view(picture, panel), panel, obstacles, segments_of(curves));
-  draw_names(canvas, curves, box);
+  if (band) name_band(canvas, *band, panel.box);
+  draw_marks(canvas, marks);
+  draw_names(canvas, curves, panel.box);
   draw_x_title(canvas, panel, picture.x);
-  draw_y_title(canvas, panel, picture.y, box.width);
-  draw_note(canvas, note_of(picture.series.size() - curves.size(), unlabelled));
+  draw_y_title(canvas, panel, picture.y, panel.box.width);
+  draw_note(canvas, note_of(picture.series.size() - curves.size(), without_label(marks)));
 }
 
 }  // namespace howl::picture
