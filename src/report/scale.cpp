@@ -91,8 +91,10 @@ std::vector<Tick> densest_decades(const Scale& scale, const Fitting& fitting) {
   constexpr std::array<int, 9> all{1, 2, 3, 4, 5, 6, 7, 8, 9};
   constexpr std::array<int, 4> some{1, 2, 3, 5};
   constexpr std::array<int, 3> few{1, 2, 5};
+  constexpr std::array<int, 2> two{1, 3};
   for (const std::span<const int> factors :
-       {std::span<const int>(all), std::span<const int>(some), std::span<const int>(few)}) {
+       {std::span<const int>(all), std::span<const int>(some), std::span<const int>(few),
+        std::span<const int>(two)}) {
     std::vector<Tick> ticks = decade_ticks(scale, factors, 1);
     if (fitting.fits(ticks)) return ticks;
   }
@@ -164,7 +166,7 @@ std::vector<Tick> axis_ticks(const Scale& scale,
   std::vector<Tick> plain = densest_linear(scale, fitting);
   if (!scale.logarithmic) return plain;
   std::vector<Tick> decades = densest_decades(scale, fitting);
-  const bool wide = scale.high / scale.low >= 10;
+  const bool wide = scale.high / scale.low >= 10 && decades.size() >= 3;
   return wide || decades.size() >= std::max<std::size_t>(3, plain.size()) ? decades : plain;
 }
 

@@ -44,8 +44,8 @@ double nice_step(double span);
 std::vector<Tick> linear_ticks(double low, double high, double step);
 
 /// The densest ticks whose labels stay `gap` apart and whose marks stay `spacing` apart, in steps
-/// of 1-2-5; on a logarithmic axis 1 … 9, 1-2-3-5, 1-2-5 or whole decades, or plain steps where the
-/// axis holds too little of a decade. `extent` is the length of a label along the axis.
+/// of 1-2-5; on a logarithmic axis 1 … 9, 1-2-3-5, 1-2-5, 1-3 or whole decades, or plain steps
+/// where the axis holds too little of a decade. `extent` is the length of a label along the axis.
 std::vector<Tick> axis_ticks(const Scale& scale,
                              const std::function<double(const std::string&)>& extent, double gap,
                              double spacing);
