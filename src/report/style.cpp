@@ -10,7 +10,7 @@ Colour polar(double lightness, double chroma, double hue) {
 std::array<SeriesStyle, kMaxSeries> make_series_styles() {
   return {{{polar(24, 26, 262), Shape::disc, {}},
            {polar(52, 62, 50), Shape::square, {9, 3}},
-           {polar(69, 34, 185), Shape::triangle, {2, 2.5}},
+           {polar(70, 34, 185), Shape::triangle, {2, 2.5}},
            {polar(36, 60, 335), Shape::diamond, {10, 3, 2, 3}},
            {polar(76, 62, 82), Shape::ring, {5, 3}},
            {polar(58, 4, 262), Shape::cross, {14, 3, 2, 3, 2, 3}}}};
