@@ -157,6 +157,11 @@ Held<cairo_surface_t> surface_of(const Image& image) {
 
 }  // namespace
 
+std::uint32_t pixel_of(Colour colour) {
+  const auto byte = [](double v) { return static_cast<std::uint32_t>(std::lround(v * 255)); };
+  return 0xFF000000U | byte(colour.red) << 16U | byte(colour.green) << 8U | byte(colour.blue);
+}
+
 struct Canvas::Page {
   PictureFormat format{};
   Size size;

@@ -40,6 +40,9 @@ struct Image {
   std::vector<std::uint32_t> pixels;
 };
 
+/// An opaque pixel of an Image.
+std::uint32_t pixel_of(Colour colour);
+
 /// One page of layout units, drawn by Cairo as PNG, SVG or PDF. All three come from the same calls,
 /// with unhinted metrics, so that their layout is the same. All coordinates must be finite.
 class Canvas {

@@ -15,6 +15,7 @@ namespace howl::picture {
 
 inline constexpr Size kPageSize{800, 500};
 inline constexpr double kMargin = 28;
+inline constexpr double kPlotLeft = 84;  ///< leaves room for tick labels
 
 /// An area with its two axes.
 struct Panel {

@@ -95,11 +95,6 @@ std::vector<float> fitted_and_turned(std::span<const float> values, std::size_t 
   return out;
 }
 
-std::uint32_t pixel_of(Colour colour) {
-  const auto byte = [](double v) { return static_cast<std::uint32_t>(std::lround(v * 255)); };
-  return 0xFF000000U | byte(colour.red) << 16U | byte(colour.green) << 8U | byte(colour.blue);
-}
-
 using Scale256 = std::array<std::uint32_t, 256>;
 
 const Scale256& level_pixels() {

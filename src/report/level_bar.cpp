@@ -15,9 +15,7 @@ void draw_colours(Canvas& canvas, const Box& box) {
   constexpr std::size_t steps = 256;
   Image image{1, steps, {}};
   for (std::size_t row = 0; row < steps; ++row) {
-    const Colour c = level_colour(1 - static_cast<double>(row) / (steps - 1));
-    const auto byte = [](double v) { return static_cast<std::uint32_t>(std::lround(v * 255)); };
-    image.pixels.push_back(0xFF000000U | byte(c.red) << 16U | byte(c.green) << 8U | byte(c.blue));
+    image.pixels.push_back(pixel_of(level_colour(1 - static_cast<double>(row) / (steps - 1))));
   }
   canvas.image(box, image);
 }

@@ -22,7 +22,6 @@ constexpr double kStripHeight = 64;
 constexpr double kStripGap = 34;
 constexpr double kBarWidth = 16;
 constexpr double kBarRoom = kBarWidth + 54;
-constexpr double kLeft = 84;
 constexpr double kLongestLabel = 120;
 
 std::optional<std::string> why_empty(const MapPicture& picture) {
@@ -38,8 +37,8 @@ std::optional<std::string> why_empty(const MapPicture& picture) {
   if (axis_fault({"the colour scale", "", picture.level_low_db, picture.level_high_db, false})) {
     return "the colour scale covers no range of levels";
   }
-  if (const auto fault = axis_fault(picture.x)) return fault;
-  return axis_fault(picture.y);
+  std::optional<std::string> fault = axis_fault(picture.x);
+  return fault ? fault : axis_fault(picture.y);
 }
 
 TextStyle label_style() { return {.size = kTextSize}; }
@@ -73,6 +72,7 @@ void draw_line(Canvas& canvas, const Line& line) {
 /// In the column to the right of the map, level with where the lines leave it.
 void label_at_right(Canvas& canvas, const std::vector<Line>& lines, const Box& box, double width) {
   std::vector<SpreadLabel> labels;
+  labels.reserve(lines.size());
   for (const Line& line : lines) labels.push_back({line.end().y, kTextSize});
   const auto centres = spread(labels, {box.y - 6, box.bottom() + 6, 4, 40});
   const auto measure = [&](std::string_view text) {
@@ -210,7 +210,8 @@ MapLayout lay_out(const Canvas& canvas, const MapPicture& picture, double top) {
   if (!picture.speed_strip.empty()) layout.strip = strip_axis(picture.speed_strip);
   const double strip_room = layout.strip ? kStripHeight + kStripGap : 0;
   const double right = canvas.size().width - kMargin - kBarRoom - 14;
-  layout.map = {kLeft, top, right - kLeft, canvas.size().height - kAxisRoom - strip_room - top};
+  layout.map = {kPlotLeft, top, right - kPlotLeft,
+                canvas.size().height - kAxisRoom - strip_room - top};
   const double labels = label_column(canvas, picture, panel_of(layout.map, picture.x, picture.y));
   if (labels > 0) {
     layout.label_width = labels;

@@ -15,7 +15,6 @@
 namespace howl::picture {
 namespace {
 
-constexpr double kLeft = 84;
 constexpr double kFootRoom = 66;
 constexpr double kKeyWidth = 216;
 constexpr double kKeyGap = 22;
@@ -177,6 +176,7 @@ void draw_entry(Canvas& canvas, const Entry& entry, const SeriesStyle& style, Po
 
 void draw_key(Canvas& canvas, const std::vector<Entry>& entries, const Panel& panel) {
   std::vector<SpreadLabel> labels;
+  labels.reserve(entries.size());
   for (const Entry& entry : entries) labels.push_back({entry.wanted, entry.height()});
   const Box& box = panel.box;
   const auto centres = spread(labels, {box.y, box.bottom(), kBlockGap, box.height});
@@ -205,7 +205,7 @@ void draw_on(Canvas& canvas, const PitchPicture& picture) {
     if (const auto why = axis_fault(axis)) return draw_nothing_to_show(canvas, heading, *why);
   }
   const double top = std::round(heading + 34);
-  const Box box{kLeft, top, canvas.size().width - kMargin - kKeyWidth - kKeyGap - kLeft,
+  const Box box{kPlotLeft, top, canvas.size().width - kMargin - kKeyWidth - kKeyGap - kPlotLeft,
                 canvas.size().height - kFootRoom - top};
   const Panel panel = panel_of(box, picture.rpm, picture.frequency);
   if (!anything_in_view(picture, panel)) {

@@ -17,8 +17,8 @@ namespace {
 constexpr std::size_t kMostRows = 60;
 constexpr double kNameRight = 205;
 constexpr double kNameLine = 14.5;
-constexpr double kPlotLeft = kNameRight + 30;
-constexpr double kPlotRight = 510;
+constexpr double kLevelsLeft = kNameRight + 30;
+constexpr double kLevelsRight = 510;
 constexpr double kLevelRight = 594;
 constexpr double kCallLeft = 616;
 constexpr double kCallRight = 718;
@@ -160,7 +160,7 @@ void draw_header(Canvas& canvas, double baseline) {
   const TextStyle right{.size = kNoteSize, .colour = palette().quiet, .align = Align::right};
   const TextStyle left = note_style();
   canvas.text({kNameRight, baseline}, "Probe point", right);
-  canvas.text({kPlotLeft, baseline}, "Level with its 95 % interval", left);
+  canvas.text({kLevelsLeft, baseline}, "Level with its 95 % interval", left);
   canvas.text({kLevelRight, baseline}, "Level", right);
   canvas.text({kCallLeft, baseline}, "Difference", left);
   canvas.text({kPageSize.width - kMargin, baseline}, "Is the loudest", right);
@@ -224,7 +224,8 @@ void draw_on(Canvas& canvas, const RankingPicture& picture) {
   const std::optional<Interval> range = level_range(shown_bars(picture));
   if (!range) return draw_nothing_to_show(canvas, heading, "no level is known at any probe point");
 
-  const Box box{kPlotLeft, heading + kHeaderRoom, kPlotRight - kPlotLeft, rows_height(picture)};
+  const Box box{kLevelsLeft, heading + kHeaderRoom, kLevelsRight - kLevelsLeft,
+                rows_height(picture)};
   const PlotAxis axis{"Level", "", range->low, range->high, false};
   const Panel panel = panel_of(box, axis, {"", "", 0, 1, false});
   const Notes notes = notes_of(canvas, picture);

@@ -17,7 +17,6 @@
 namespace howl::picture {
 namespace {
 
-constexpr double kLeft = 84;
 constexpr double kFootRoom = 66;
 constexpr double kSwatch = 26;
 constexpr double kLongestLabel = 150;
@@ -197,7 +196,7 @@ void draw_on(Canvas& canvas, const SpectrumPicture& picture) {
     if (const auto why = axis_fault(axis)) return draw_nothing_to_show(canvas, heading, *why);
   }
   const double top = std::round(heading + 34);
-  const Box room{kLeft, top, canvas.size().width - kMargin - kLeft,
+  const Box room{kPlotLeft, top, canvas.size().width - kMargin - kPlotLeft,
                  canvas.size().height - kFootRoom - top};
   const auto [panel, curves, band, marks] = tidiest_layout(canvas, picture, room);
   if (!any_visible(curves)) {

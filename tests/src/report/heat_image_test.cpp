@@ -2,6 +2,7 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <limits>
 
@@ -18,11 +19,7 @@ Image image_of(const Heatmap& map, Size size, const PlotAxis& y = kUnit) {
   return heat_image(map, panel, kUnit, y, 0, 60);
 }
 
-std::uint32_t pixel_of(double fraction) {
-  const Colour c = level_colour(fraction);
-  const auto byte = [](double v) { return static_cast<std::uint32_t>(std::lround(v * 255)); };
-  return 0xFF000000U | byte(c.red) << 16U | byte(c.green) << 8U | byte(c.blue);
-}
+std::uint32_t pixel_at(double fraction) { return picture::pixel_of(level_colour(fraction)); }
 
 }  // namespace
 
@@ -30,28 +27,28 @@ TEST_CASE("row 0 is at the bottom, column 0 at the left; coarse cells keep their
   const Image image = image_of({2, 2, {0, 60, 30, 60}}, {50, 50});
   REQUIRE(image.width == 100);
   REQUIRE(image.height == 100);
-  CHECK(image.pixels[99 * 100] == pixel_of(0));                 // lower left
-  CHECK(image.pixels[0] == pixel_of(1));                        // upper left
-  CHECK(image.pixels[99 * 100 + 99] == pixel_of(128.0 / 255));  // lower right: 30 of 60 dB
-  CHECK(image.pixels[99 * 100 + 49] == pixel_of(0));  // up to the middle between two cells
+  CHECK(image.pixels[99 * 100] == pixel_at(0));                 // lower left
+  CHECK(image.pixels[0] == pixel_at(1));                        // upper left
+  CHECK(image.pixels[99 * 100 + 99] == pixel_at(128.0 / 255));  // lower right: 30 of 60 dB
+  CHECK(image.pixels[99 * 100 + 49] == pixel_at(0));  // up to the middle between two cells
 }
 
 TEST_CASE("a line one cell thin shows on a map far finer than the page") {
   Heatmap map{1, 50000, std::vector<float>(50000, 0)};
   map.level_db[12345] = 60;
   const Image image = image_of(map, {1, 100});
-  const auto loud = std::count(image.pixels.begin(), image.pixels.end(), pixel_of(1));
+  const auto loud = std::count(image.pixels.begin(), image.pixels.end(), pixel_at(1));
   CHECK(loud == 2);  // one pixel high, two wide
   // 12345 of 49999 up a page of 200 pixels: pixel 49 from below.
-  CHECK(image.pixels[(199 - 49) * 2] == pixel_of(1));
+  CHECK(image.pixels[(199 - 49) * 2] == pixel_at(1));
 }
 
 TEST_CASE("unknown cells are transparent, silence and overload are the ends of the scale") {
   const float infinity = std::numeric_limits<float>::infinity();
   const Image image = image_of({3, 1, {kNan, -infinity, infinity}}, {60, 1});
   CHECK(image.pixels[0] == 0);
-  CHECK(image.pixels[60] == pixel_of(0));
-  CHECK(image.pixels[119] == pixel_of(1));
+  CHECK(image.pixels[60] == pixel_at(0));
+  CHECK(image.pixels[119] == pixel_at(1));
 }
 
 TEST_CASE("on a logarithmic axis an evenly spaced grid lands at its frequencies") {
@@ -60,6 +57,6 @@ TEST_CASE("on a logarithmic axis an evenly spaced grid lands at its frequencies"
   map.level_db[99] = 60;  // 100 Hz: two thirds up three decades
   const Image image = image_of(map, {1, 150}, y);
   std::size_t from_below = 0;
-  while (image.pixels[(299 - from_below) * 2] != pixel_of(1)) ++from_below;
+  while (image.pixels[(299 - from_below) * 2] != pixel_at(1)) ++from_below;
   CHECK(std::abs(static_cast<double>(from_below) - 300 * std::log(100.0) / std::log(1001.0)) < 2);
 }
