@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstddef>
 #include <filesystem>
 #include <optional>
 #include <string>
@@ -9,8 +10,8 @@
 
 namespace howl {
 
-/// Plain descriptions of the five pictures. They hold numbers and words only; where the numbers come
-/// from is not their business, and the drawing knows nothing of cases or audio.
+/// Plain descriptions of the five pictures. They hold numbers and words only; where the numbers
+/// come from is not their business, and the drawing knows nothing of cases or audio.
 
 struct PlotPoint {
   double x{};
@@ -26,8 +27,10 @@ struct PlotAxis {
   bool logarithmic{};
 };
 
-/// Levels in dB on a regular grid, column-major: level_db[column·rows + row], row 0 at y.low. NaN
-/// where nothing is known.
+/// Levels in dB on a regular grid, column-major: level_db[column·rows + row]. The first row lies at
+/// y.low and the last at y.high, the first column at x.low and the last at x.high, evenly between
+/// in the axis's unit, on a logarithmic axis too. NaN where nothing is known; −∞ is silence. Where
+/// several values share a pixel, the loudest shows, so that a thin tone never gets lost.
 struct Heatmap {
   std::size_t columns{};
   std::size_t rows{};
@@ -68,8 +71,8 @@ struct SpectrumPicture {
   std::string title;
   std::string subtitle;
   PlotAxis x;
-  PlotAxis y;
-  std::vector<SpectrumSeries> series;
+  PlotAxis y;  ///< the drawing opens it upwards where the labels of marks need room
+  std::vector<SpectrumSeries> series;  ///< most important first; six are shown
   std::vector<SpectrumMark> marks;
   std::optional<Interval> marked_band;
 };
@@ -84,8 +87,9 @@ struct PitchSeries {
   };
   std::vector<Point> points;
   struct Law {
-    std::string label;  ///< "locked 0.97"
-    double weight{};    ///< 0 … 1; the heavier, the stronger the line
+    /// "locked 0.97": its first word is the law, and picks how the line is dashed.
+    std::string label;
+    double weight{};  ///< 0 … 1; the heavier, the stronger the line
     std::vector<PlotPoint> curve;
     std::vector<PlotPoint> upper;  ///< 95 % band; may be empty
     std::vector<PlotPoint> lower;
@@ -97,7 +101,7 @@ struct PitchPicture {
   std::string subtitle;
   PlotAxis rpm;
   PlotAxis frequency;
-  std::vector<PitchSeries> series;
+  std::vector<PitchSeries> series;  ///< most important first; six are shown
 };
 
 struct RankingBar {
@@ -112,11 +116,25 @@ struct RankingPicture {
   std::string title;
   std::string subtitle;  ///< the suspect band, and how it was chosen
   std::string level_unit;
-  std::vector<RankingBar> bars;  ///< loudest first
+  std::vector<RankingBar> bars;  ///< loudest first; a level that is not finite reads "unknown"
 };
 
-/// Draws to a file; the format follows the ending: .png, .svg or .pdf. Throws Error (command fault for
-/// an unknown ending, machine fault where the file cannot be written); a failed write leaves no file.
+/// A picture is 800 × 500 units: as many SVG user units or PDF points, and two PNG pixels each. A
+/// ranking is as tall as its rows and warnings need. Input that cannot be drawn (an empty map, an
+/// axis without range, no finite value) gives a picture that says so and why. Points that are not
+/// finite are left out. The same input gives the same bytes. Words in an SVG are outlines, and its
+/// ids repeat from one picture to the next: put it on a page of several by <img>, not inline.
+enum class PictureFormat { png, svg, pdf };
+
+/// The bytes of the file. Throws Error (machine fault) where memory does not suffice.
+std::string render(const MapPicture& picture, PictureFormat format);
+std::string render(const SpectrumPicture& picture, PictureFormat format);
+std::string render(const PitchPicture& picture, PictureFormat format);
+std::string render(const RankingPicture& picture, PictureFormat format);
+
+/// Draws to a file; the format follows the ending: .png, .svg or .pdf. Throws Error (command fault
+/// for an unknown ending, machine fault where the file cannot be written); a failed write leaves no
+/// file.
 void draw(const MapPicture& picture, const std::filesystem::path& file);
 void draw(const SpectrumPicture& picture, const std::filesystem::path& file);
 void draw(const PitchPicture& picture, const std::filesystem::path& file);

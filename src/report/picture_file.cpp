@@ -1,0 +1,76 @@
+#include "src/report/picture_file.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cerrno>
+#include <fstream>
+#include <ios>
+#include <random>
+#include <string>
+#include <system_error>
+
+#include "src/errors.h"
+
+namespace howl::picture {
+namespace {
+
+std::string shown(const std::filesystem::path& file) {
+  const std::u8string name = file.u8string();
+  return {name.begin(), name.end()};
+}
+
+std::filesystem::path beside(const std::filesystem::path& file) {
+  std::random_device device;
+  std::filesystem::path other = file;
+  other += fmt::format(".{:08x}.part", device());
+  return other;
+}
+
+[[noreturn]] void fail(const std::filesystem::path& file, const std::error_code& reason) {
+  throw Error(Fault::machine, shown(file), fmt::format("cannot be written ({})", reason.message()),
+              "choose a folder that exists, that you may write to, and that has room");
+}
+
+bool write_bytes(const std::filesystem::path& file, std::string_view bytes) {
+  std::ofstream out(file, std::ios::binary);
+  out.write(bytes.data(), static_cast<std::streamsize>(bytes.size()));
+  out.close();
+  return out.good();
+}
+
+std::error_code last_error() {
+  return errno == 0 ? std::make_error_code(std::errc::io_error)
+                    : std::error_code(errno, std::generic_category());
+}
+
+}  // namespace
+
+PictureFormat format_of(const std::filesystem::path& file) {
+  std::string ending = shown(file.extension());
+  std::transform(ending.begin(), ending.end(), ending.begin(), [](char c) {
+    return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+  });
+  if (ending == ".png") return PictureFormat::png;
+  if (ending == ".svg") return PictureFormat::svg;
+  if (ending == ".pdf") return PictureFormat::pdf;
+  throw Error(Fault::command, shown(file), "the ending does not name a kind of picture",
+              "end the name in .png, .svg or .pdf");
+}
+
+void write_whole(const std::filesystem::path& file, std::string_view bytes) {
+  const std::filesystem::path part = beside(file);
+  std::error_code reason;
+  errno = 0;
+  if (write_bytes(part, bytes)) {
+    std::filesystem::rename(part, file, reason);
+  } else {
+    reason = last_error();
+  }
+  if (!reason) return;
+  std::error_code ignored;
+  std::filesystem::remove(part, ignored);
+  fail(file, reason);
+}
+
+}  // namespace howl::picture

@@ -1,0 +1,126 @@
+#include "src/report/words.h"
+
+#include <algorithm>
+#include <cstdint>
+#include <optional>
+
+namespace howl::picture {
+namespace {
+
+constexpr std::string_view kReplacement = "\uFFFD";
+constexpr std::string_view kEllipsis = "…";
+
+struct Lead {
+  std::size_t length{};
+  std::uint32_t bits{};
+  std::uint32_t smallest{};
+};
+
+std::optional<Lead> lead_of(unsigned char byte) {
+  if (byte < 0x80) return Lead{1, byte, 0};
+  if ((byte & 0xE0U) == 0xC0) return Lead{2, byte & 0x1FU, 0x80};
+  if ((byte & 0xF0U) == 0xE0) return Lead{3, byte & 0x0FU, 0x800};
+  if ((byte & 0xF8U) == 0xF0) return Lead{4, byte & 0x07U, 0x10000};
+  return std::nullopt;
+}
+
+/// Bytes of the well-formed character that `text` begins with (RFC 3629); 0 where there is none.
+std::size_t character_length(std::string_view text) {
+  const std::optional<Lead> lead = lead_of(static_cast<unsigned char>(text.front()));
+  if (!lead || text.size() < lead->length) return 0;
+  std::uint32_t code = lead->bits;
+  for (std::size_t i = 1; i < lead->length; ++i) {
+    const auto byte = static_cast<unsigned char>(text[i]);
+    if ((byte & 0xC0U) != 0x80) return 0;
+    code = (code << 6U) | (byte & 0x3FU);
+  }
+  const bool surrogate = code >= 0xD800 && code <= 0xDFFF;
+  return code < lead->smallest || surrogate || code > 0x10FFFF ? 0 : lead->length;
+}
+
+/// C0, DEL and C1 controls, as UTF-8.
+bool is_control(std::string_view character) {
+  const auto first = static_cast<unsigned char>(character.front());
+  if (character.size() == 1) return first < 0x20 || first == 0x7F;
+  return character.size() == 2 && first == 0xC2 && static_cast<unsigned char>(character[1]) < 0xA0;
+}
+
+/// Ends of the characters of well-formed `text`, in bytes.
+std::vector<std::size_t> character_ends(std::string_view text) {
+  std::vector<std::size_t> ends;
+  for (std::size_t at = 0; at < text.size();) {
+    at += std::max<std::size_t>(1, character_length(text.substr(at)));
+    ends.push_back(at);
+  }
+  return ends;
+}
+
+/// Bytes of the longest beginning, by whole characters, that keeps `fits`.
+std::size_t longest_beginning(std::string_view text,
+                              const std::function<bool(std::string_view)>& fits) {
+  const std::vector<std::size_t> ends = character_ends(text);
+  const auto first_too_long = std::partition_point(
+      ends.begin(), ends.end(), [&](std::size_t end) { return fits(text.substr(0, end)); });
+  return first_too_long == ends.begin() ? 0 : *(first_too_long - 1);
+}
+
+std::string_view without_outer_spaces(std::string_view text) {
+  const std::size_t first = text.find_first_not_of(' ');
+  if (first == std::string_view::npos) return {};
+  return text.substr(first, text.find_last_not_of(' ') - first + 1);
+}
+
+/// Bytes of the first line of `text`; at least one character.
+std::size_t line_length(std::string_view text, double width, const Measure& measure) {
+  const std::size_t fitting =
+      longest_beginning(text, [&](std::string_view part) { return measure(part) <= width; });
+  if (fitting == text.size()) return fitting;
+  const std::size_t space = text.rfind(' ', fitting);
+  if (space != std::string_view::npos && space > 0) return space;
+  return std::max(fitting, character_ends(text).front());
+}
+
+}  // namespace
+
+std::string printable(std::string_view text) {
+  std::string clean;
+  clean.reserve(text.size());
+  for (std::size_t at = 0; at < text.size();) {
+    const std::size_t length = character_length(text.substr(at));
+    const std::string_view character = text.substr(at, std::max<std::size_t>(1, length));
+    clean += length == 0 ? kReplacement : is_control(character) ? " " : character;
+    at += character.size();
+  }
+  return clean;
+}
+
+std::string elided(std::string_view text, double width, const Measure& measure) {
+  std::string clean = printable(text);
+  if (measure(clean) <= width) return clean;
+  if (measure(kEllipsis) > width) return {};
+  const auto with_ellipsis = [](std::string_view part) {
+    return std::string(part.substr(0, part.find_last_not_of(' ') + 1)).append(kEllipsis);
+  };
+  const std::size_t length = longest_beginning(
+      clean, [&](std::string_view part) { return measure(with_ellipsis(part)) <= width; });
+  return with_ellipsis(std::string_view(clean).substr(0, length));
+}
+
+std::vector<std::string> wrapped(std::string_view text, double width, std::size_t most_lines,
+                                 const Measure& measure) {
+  const std::string clean = printable(text);
+  std::string_view rest = without_outer_spaces(clean);
+  std::vector<std::string> lines;
+  while (!rest.empty() && lines.size() < most_lines) {
+    if (lines.size() + 1 == most_lines) {
+      lines.push_back(elided(rest, width, measure));
+      break;
+    }
+    const std::size_t length = line_length(rest, width, measure);
+    lines.emplace_back(without_outer_spaces(rest.substr(0, length)));
+    rest = without_outer_spaces(rest.substr(length));
+  }
+  return lines;
+}
+
+}  // namespace howl::picture
