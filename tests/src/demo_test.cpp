@@ -269,14 +269,14 @@ TEST_CASE("demo: a tacho channel pulses with the true angle") {
 TEST_CASE("demo: errors in a recipe name its line and key") {
   const std::string good = small_recipe(crank_source);
   CHECK(error_of(replaced(good, "cylinders = 4", "cylinders = 4.5")) ==
-        "recipe broken, line 22: key 'cylinders' must be whole; write 3, 4, 6 …");
+        "recipe broken, line 21: key 'cylinders' must be whole; write 3, 4, 6 …");
   CHECK(error_of(replaced(good, "seed = 5", "sede = 5")).find("key 'seed' is missing") !=
         std::string::npos);
   CHECK(error_of(replaced(good, "order = 11", "order = 11\nodrer = 2")) ==
-        "recipe broken, line 41: key 'odrer' is not known here; remove it or correct its spelling");
+        "recipe broken, line 40: key 'odrer' is not known here; remove it or correct its spelling");
   CHECK(error_of(replaced(good, "far = 6", "fra = 6")).find("lacks the point \"far\"") !=
         std::string::npos);
-  CHECK(error_of(replaced(good, "order = 11", "order = -1")).find("line 40: key 'order' is -1") !=
+  CHECK(error_of(replaced(good, "order = 11", "order = -1")).find("line 39: key 'order' is -1") !=
         std::string::npos);
   CHECK(error_of(replaced(good, "[[0, 900], [4, 2100]]", "[[0, 900], [0, 2100]]"))
             .find("key 'ramp'") != std::string::npos);
