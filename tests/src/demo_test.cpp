@@ -228,16 +228,16 @@ TEST_CASE("demo: the same seed gives the same take, another seed another") {
 TEST_CASE("demo: what is written down is the truth with a reader's error") {
   const Recipe recipe = parse_recipe(small_recipe(crank_source), "small");
   std::vector<double> errors;
-  for (std::uint64_t seed = 0; seed < 60; ++seed) {
+  for (std::uint64_t seed = 0; seed < 40; ++seed) {
     const DemoTake take = synthesise_take(recipe, 0, seed);
     const double mean_rpm =
         60.0 * (take.truth.revolutions_at(4.0_s) - take.truth.revolutions_at(0.0_s)) / 4.0;
     REQUIRE(take.written.size() == 1);
     errors.push_back(take.written[0].speed.value / mean_rpm - 1.0);
   }
-  // 60 draws: the standard deviation is known to 9 %, the mean to 0.0004.
-  CHECK(standard_deviation(errors) == doctest::Approx(0.003).epsilon(0.35));
-  CHECK(std::abs(mean(errors)) < 0.0016);
+  // 40 draws: the standard deviation is known to 11 %, the mean to 0.0005.
+  CHECK(standard_deviation(errors) == doctest::Approx(0.003).epsilon(0.4));
+  CHECK(std::abs(mean(errors)) < 0.002);
 }
 
 TEST_CASE("demo: a log is late by up to a tenth of a second and in quarter revolutions") {

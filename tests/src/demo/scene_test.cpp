@@ -198,8 +198,8 @@ TEST_CASE("scenes: the tone stands above the noise of its critical band as state
       if (std::abs(hz / scene.mid_hz - 1.0) > 0.05) continue;
       const std::vector<double> crank = crank_of(take);
       std::vector<double> lines;
-      for (int i = 0; i < 60; ++i) {
-        const double offset = 0.02 + 0.001 * i;
+      for (int i = 0; i < 30; ++i) {
+        const double offset = 0.02 + 0.002 * i;
         lines.push_back(
             tone_power(take.samples, crank, *scene.order * (1.0 + (i % 2 ? offset : -offset))));
       }
