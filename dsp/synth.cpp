@@ -350,7 +350,7 @@ std::vector<double> synth_wander(std::size_t samples, double sample_rate, Second
 std::vector<double> stretch_control(std::span<const double> values, double control_rate,
                                     std::size_t samples, double sample_rate) {
   require(!values.empty(), "no control values to draw out");
-  const double last = static_cast<double>(values.size() - 1);
+  const auto last = static_cast<double>(values.size() - 1);
   std::vector<double> out(samples);
   for (std::size_t n = 0; n < samples; ++n) {
     const double place = std::min(last, static_cast<double>(n) * control_rate / sample_rate);

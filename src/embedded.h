@@ -4,10 +4,10 @@
 
 namespace howl {
 
-/// A text file built into the program; `name` is its file name without the ending.
+/// A file that was built into the program; `name` is without folder.
 struct EmbeddedFile {
   std::string_view name;
-  std::string_view text;
+  std::string_view content;
 };
 
 }  // namespace howl

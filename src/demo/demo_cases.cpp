@@ -88,8 +88,8 @@ SpeedSource speed_source(const RecipeTakes& plan, const DemoTake& take) {
   return EnteredRamp{take.written};
 }
 
-Take stored_take(const Recipe& recipe, const fs::path& case_folder, const fs::path& scratch,
-                 std::size_t index, const PlannedTake& planned, const DemoTake& take) {
+void store_take(const Recipe& recipe, const fs::path& case_folder, const fs::path& scratch,
+                std::size_t index, const PlannedTake& planned, const DemoTake& take) {
   const RecipeTakes& plan = recipe.takes[planned.entry];
   NewTake request;
   request.recording = scratch / file_name(plan, planned, index, recipe.format);
@@ -104,9 +104,8 @@ Take stored_take(const Recipe& recipe, const fs::path& case_folder, const fs::pa
   request.take.road_speed_kmh = plan.road_speed_kmh;
   request.take.note = plan.note;
   request.make_point = true;
-  Take stored = add_take(case_folder, request);
+  add_take(case_folder, request);
   fs::remove(request.recording);
-  return stored;
 }
 
 Case empty_case(const Recipe& recipe) {
@@ -135,9 +134,11 @@ void make_demo_case(const Recipe& recipe, const fs::path& case_folder,
   for (std::size_t i = 0; i < plan.size(); ++i) {
     if (progress) progress(recipe.name, i, plan.size());
     const DemoTake take = synthesise_take(recipe, i, recipe.seed);
-    const Take stored = stored_take(recipe, made.path(), scratch.path(), i, plan[i], take);
-    truths.push_back(truth_of(take, plan[i], stored.id));
+    store_take(recipe, made.path(), scratch.path(), i, plan[i], take);
+    truths.push_back(truth_of(take, plan[i]));
   }
+  const Case stored = load_case(made.path());
+  for (std::size_t i = 0; i < truths.size(); ++i) truths[i].id = stored.takes.at(i).id;
   write_text(made.path() / "truth.json", truth_json(recipe, truths));
   write_text(made.path() / "complaint.txt", recipe.complaint + "\n");
   made.move_to(case_folder);

@@ -20,6 +20,8 @@ template <class... Cases>
 struct Overloaded : Cases... {
   using Cases::operator()...;
 };
+template <class... Cases>
+Overloaded(Cases...) -> Overloaded<Cases...>;
 
 double gain_of(double db) { return std::pow(10.0, db / 20.0); }
 /// rms of a signal whose level is `db` re a full-scale sine.

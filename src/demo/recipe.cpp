@@ -261,7 +261,7 @@ Recipe parse_recipe(std::string_view toml, std::string_view name) {
 std::vector<Recipe> embedded_recipes() {
   std::vector<Recipe> recipes;
   for (const EmbeddedFile& file : demo_recipes())
-    recipes.push_back(parse_recipe(file.text, file.name));
+    recipes.push_back(parse_recipe(file.content, file.name.substr(0, file.name.rfind('.'))));
   std::ranges::sort(recipes, {}, &Recipe::name);
   return recipes;
 }

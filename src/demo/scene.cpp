@@ -165,9 +165,9 @@ double draw_belt_order(Random& random) {
 
 BeltSlip draw_slip(Random& random) {
   const double low = draw_between(random, 0.005, 0.010);
-  return {.bounds = {low, low + draw_between(random, 0.002, 0.005)},
+  return {.bounds = {low, low + draw_between(random, 0.002, 0.004)},
           .correlation = Seconds(draw_between(random, 2.0, 5.0)),
-          .per_1000_rpm = draw_between(random, 0.0005, 0.002),
+          .per_1000_rpm = draw_between(random, 0.0005, 0.0015),
           .added_by_load = 0.0};
 }
 

@@ -124,12 +124,12 @@ Json others_json(const Recipe& recipe) {
 
 }  // namespace
 
-TakeTruth truth_of(const DemoTake& take, const PlannedTake& plan, std::string id) {
+TakeTruth truth_of(const DemoTake& take, const PlannedTake& plan) {
   const Seconds end(static_cast<double>(take.samples.size()) / take.sample_rate);
   const SpeedCurve::Range range = take.truth.range(Seconds(0.0), end);
   const double revolutions =
       take.truth.revolutions_at(end) - take.truth.revolutions_at(Seconds(0.0));
-  return {.id = std::move(id),
+  return {.id = {},
           .plan = plan,
           .rpm_min = range.low.value,
           .rpm_mean = 60.0 * revolutions / end.value,

@@ -18,7 +18,8 @@ struct TakeTruth {
   double hand_pressure_db{};
   std::optional<Interval> slip;
 };
-TakeTruth truth_of(const DemoTake& take, const PlannedTake& plan, std::string id);
+/// `id` stays empty.
+TakeTruth truth_of(const DemoTake& take, const PlannedTake& plan);
 
 /// truth.json of a demo case, as JSON text: what is at fault, how its pitch behaves, where it is
 /// loudest and by how much, and what the speed really was in each take. Not for the analysis to
