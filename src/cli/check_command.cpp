@@ -36,7 +36,7 @@ void check(const std::string& folder) {
 void add_check_command(CLI::App& program, Session& /*session*/) {
   const auto folder = std::make_shared<std::string>();
   CLI::App* command = program.add_subcommand(
-      "check", "Check that a case is whole: nothing missing, nothing changed since it was added");
+      "check", "Check that a case is whole: nothing missing, nothing changed");
   command->footer("howlpoint check whine");
   command->add_option("CASE", *folder, "Folder of the case")->required();
   command->callback([folder] { check(*folder); });

@@ -7,7 +7,6 @@ namespace howl {
 HelpFormat::HelpFormat() {
   column_width(26);
   label("Positionals", "Arguments");
-  label("Subcommands", "Commands");
   label("SUBCOMMAND", "COMMAND");
   label("OPTIONS", "options");
 }

@@ -23,6 +23,8 @@ constexpr int exit_done = 0;
 
 int exit_status(Fault fault) { return static_cast<int>(fault); }
 
+bool is_named(const CLI::Option* option) { return option->nonpositional(); }
+
 std::vector<std::string> command_names(const CLI::App& program) {
   std::vector<std::string> names;
   for (const CLI::App* command : program.get_subcommands(nullptr))
@@ -70,7 +72,24 @@ void add_commands(CLI::App& program, Session& session) {
   add_check_command(program, session);
   add_profiles_command(program, session);
   add_demo_command(program, session);
-  for (CLI::App* command : program.get_subcommands(nullptr)) command->fallthrough();
+  for (CLI::App* command : program.get_subcommands(nullptr))
+    command->fallthrough()->group("Commands");
+}
+
+/// What the program could not make sense of: the first option among it, else the first word.
+[[noreturn]] void refuse_extras(const CLI::App& program) {
+  const CLI::App& command = *program.get_subcommands().front();
+  const std::vector<std::string> extras = program.remaining(true);
+  const auto is_option = [](const std::string& text) { return text.starts_with('-'); };
+  const auto option = std::ranges::find_if(extras, is_option);
+  if (option == extras.end())
+    throw Error(
+        Fault::command, "'" + extras.front() + "'", "there is no place for this word",
+        "put words that belong together in quotes; see " + running_name(program) + " --help");
+  std::vector<std::string> known;
+  for (const CLI::Option* each : command.get_options(is_named)) known.push_back(each->get_name());
+  throw Error(Fault::command, *option, "there is no such option",
+              did_you_mean(*option, known) + "see " + running_name(program) + " --help");
 }
 
 void parse_and_run(CLI::App& program, int argc, const char* const* argv) {
@@ -81,6 +100,8 @@ void parse_and_run(CLI::App& program, int argc, const char* const* argv) {
     print_result(program.help());
   } catch (const CLI::CallForVersion&) {
     print_result(program.version() + "\n");
+  } catch (const CLI::ExtrasError&) {
+    refuse_extras(program);
   } catch (const CLI::ParseError& error) {
     throw Error(Fault::command, "command line", error.what(),
                 "see " + running_name(program) + " --help");

@@ -100,14 +100,15 @@ Json band_json(const std::optional<SuspectBand>& suspect) {
 }
 
 Json ranked_json(const RankedPoint& ranked, const std::string& level_reference) {
+  const bool measured = ranked.level_db.has_value();
   return {{"point", ranked.point},
           {"level_db", number(ranked.level_db)},
           {"level_reference", level_reference},
           {"ci95_db", pair_of(ranked.ci95_db)},
           {"below_loudest_db", number(ranked.below_loudest_db)},
           {"below_loudest_ci95_db", pair_of(ranked.below_loudest_ci95_db)},
-          {"probability_loudest", number(ranked.probability_loudest)},
-          {"call", call_name(ranked.call)},
+          {"probability_loudest", measured ? number(ranked.probability_loudest) : Json(nullptr)},
+          {"call", measured ? Json(call_name(ranked.call)) : Json(nullptr)},
           {"takes", ranked.takes},
           {"warnings", ranked.warnings}};
 }

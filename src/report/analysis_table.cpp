@@ -2,7 +2,8 @@
 
 #include <fmt/format.h>
 
-#include <algorithm>
+#include <string>
+#include <vector>
 
 #include "src/report/finding.h"
 #include "src/report/number_text.h"
@@ -93,20 +94,30 @@ std::string level_interval(const RankedPoint& point) {
   return point.ci95_db ? span_text(*point.ci95_db, 1) : "-";
 }
 
+std::vector<std::string> ranking_row(const RankedPoint& point) {
+  const std::string mark = point.warnings.empty() ? "" : "(!)";
+  if (!point.level_db) return {point.point, "-", "-", "-", "-", "-", mark};
+  return {point.point,
+          fixed_text(point.level_db, 1),
+          level_interval(point),
+          fixed_text(point.below_loudest_db, 1),
+          percent_text(point.probability_loudest),
+          std::string(call_name(point.call)),
+          mark};
+}
+
 std::string ranking_section(const Analysis& analysis) {
   if (analysis.ranking.empty()) return {};
   TextColumns table({{.heading = "point", .widest = 30},
                      {.heading = "dB", .align = Align::right},
                      {.heading = "95 %", .align = Align::right},
                      {.heading = "below loudest", .align = Align::right},
-                     {.heading = "loudest with", .align = Align::right},
+                     {.heading = "chance", .align = Align::right},
                      {.heading = "call"},
                      {.heading = ""}});
-  for (const RankedPoint& point : analysis.ranking)
-    table.add({point.point, fixed_text(point.level_db, 1), level_interval(point),
-               fixed_text(point.below_loudest_db, 1), percent_text(point.probability_loudest),
-               std::string(call_name(point.call)), point.warnings.empty() ? "" : "(!)"});
-  return heading(fmt::format("Ranking in the suspect band ({})", analysis.level_reference)) +
+  for (const RankedPoint& point : analysis.ranking) table.add(ranking_row(point));
+  return heading(fmt::format("Ranking in the suspect band ({}; chance of being the loudest)",
+                             analysis.level_reference)) +
          table.text();
 }
 
