@@ -1,10 +1,10 @@
 #include "src/cli/spooled_input.h"
 
-#include <stdlib.h>  // mkdtemp is POSIX, not in <cstdlib>
 #include <unistd.h>
 
 #include <array>
 #include <cerrno>
+#include <cstdlib>
 #include <fstream>
 #include <string>
 #include <system_error>

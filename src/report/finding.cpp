@@ -72,7 +72,7 @@ std::string howl_words(const ToneResult& tone) {
     case Behaviour::undetermined:
       return "at " + hertz + ", and its pitch behaviour is undetermined";
   }
-  return hertz;
+  return "at " + hertz;
 }
 
 std::string what(const Analysis& analysis) {
