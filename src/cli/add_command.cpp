@@ -14,8 +14,8 @@
 #include "src/cli/option_values.h"
 #include "src/cli/spooled_input.h"
 #include "src/cli/standard_streams.h"
-#include "src/cli/utc_time.h"
 #include "src/errors.h"
+#include "src/report/text_columns.h"
 
 namespace howl {
 namespace {
@@ -100,7 +100,6 @@ Take take_of(const AddOptions& options) {
   if (options.road_speed)
     take.road_speed_kmh = not_negative_of(*options.road_speed, "--road-speed");
   take.note = options.note;
-  take.added = utc_now();
   return take;
 }
 
@@ -116,7 +115,7 @@ void require_known_point(const std::filesystem::path& folder, const std::string&
       did_you_mean(point, known) + "known are " + quoted_list(known) + "; --new-point adds one");
 }
 
-void add(const AddOptions& options) {
+void add(const AddOptions& options, const Session& session) {
   NewTake request{
       .recording = options.recording,
       .log = options.log ? std::optional<std::filesystem::path>(*options.log) : std::nullopt,
@@ -129,7 +128,11 @@ void add(const AddOptions& options) {
 
   std::optional<SpooledInput> spooled;
   if (options.recording == "-") request.recording = spooled.emplace().file();
-  print_result("Added " + describe_take(add_take(options.folder, request)));
+  const AddedTake added = add_take(options.folder, request);
+  print_result("Added " + describe_take(added.take));
+  if (session.quiet) return;
+  for (const std::string& warning : added.warnings)
+    print_message("warning: " + added.take.id + ": " + printable(warning));
 }
 
 void describe_speed_options(CLI::App& command, AddOptions& options) {
@@ -179,7 +182,7 @@ void describe_other_options(CLI::App& command, AddOptions& options) {
 
 }  // namespace
 
-void add_add_command(CLI::App& program, Session& /*session*/) {
+void add_add_command(CLI::App& program, Session& session) {
   const auto options = std::make_shared<AddOptions>();
   CLI::App* command = program.add_subcommand(
       "add", "Add a recording, made at one probe point, to a case as a take");
@@ -196,7 +199,7 @@ void add_add_command(CLI::App& program, Session& /*session*/) {
                     "Add the probe point to the case if it is not there yet");
   describe_speed_options(*command, *options);
   describe_other_options(*command, *options);
-  command->callback([options] { add(*options); });
+  command->callback([options, &session] { add(*options, session); });
 }
 
 }  // namespace howl

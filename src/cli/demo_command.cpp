@@ -1,19 +1,27 @@
 #include <CLI/CLI.hpp>
+#include <filesystem>
 #include <memory>
 #include <string>
+#include <vector>
 
 #include "src/cli/commands.h"
+#include "src/cli/names.h"
 #include "src/cli/standard_streams.h"
-#include "src/demo/demo.h"
+#include "src/demo/demo_cases.h"
 
 namespace howl {
 namespace {
 
 void make_demo(const std::string& folder, Session& session) {
-  std::string text;
-  for (const std::string& name : make_demo_cases(folder, session.progress())) text += name + "\n";
+  const Progress progress = session.progress();
+  std::vector<std::string> cases;
+  make_demo_cases(folder, [&](const std::string& name, std::size_t done, std::size_t takes) {
+    const auto path = (std::filesystem::path(folder) / name).string();
+    if (cases.empty() || cases.back() != path) cases.push_back(path);
+    progress(static_cast<double>(done) / static_cast<double>(takes), "making " + name);
+  });
   session.progress_line.clear();
-  print_result(text);
+  print_result(joined(cases, "\n") + "\n");
 }
 
 }  // namespace

@@ -10,7 +10,6 @@
 #include "src/cli/commands.h"
 #include "src/cli/describe.h"
 #include "src/cli/standard_streams.h"
-#include "src/cli/utc_time.h"
 
 namespace howl {
 namespace {
@@ -31,7 +30,6 @@ void make_case(const NewOptions& options) {
   Case value;
   value.title = options.title.empty() ? folder_name(options.folder) : options.title;
   value.profile = profile.name;
-  value.created = utc_now();
   value.cylinders = profile.cylinders;
   value.points = profile.points;
   create_case(options.folder, value);
@@ -45,7 +43,8 @@ void add_new_command(CLI::App& program, Session& /*session*/) {
   const auto options = std::make_shared<NewOptions>();
   CLI::App* command =
       program.add_subcommand("new", "Start a case: one noise complaint on one vehicle");
-  command->footer("howlpoint new whine --profile transverse-belt --title \"Whine from 1500 rpm\"");
+  command->footer(
+      "howlpoint new whine --profile transverse-four-automatic --title \"Whine from 1500 rpm\"");
   command->add_option("CASE", options->folder, "Folder to make for the case")->required();
   command
       ->add_option("--profile", options->profile,

@@ -7,11 +7,10 @@
 #include <optional>
 
 #include "src/errors.h"
+#include "src/speed/speed_limits.h"
 
 namespace howl {
 namespace {
-
-constexpr double fastest_rpm = 30000.0;
 
 std::string_view trimmed(std::string_view text) {
   constexpr std::string_view blank = " \t";
@@ -94,9 +93,10 @@ double not_negative_of(std::string_view text, std::string_view option) {
 }
 
 Rpm rpm_of(std::string_view text, std::string_view option) {
-  const double value = number_of(text, option);
-  if (value > 0.0 && value <= fastest_rpm) return Rpm(value);
-  refuse(option, text, fmt::format("engine speed lies above 0 and up to {:.0f} rpm", fastest_rpm),
+  const Rpm speed(number_of(text, option));
+  if (plausible(speed)) return speed;
+  refuse(option, text,
+         fmt::format("engine speed lies above 0 and up to {:.0f} rpm", highest_speed.value),
          "give the crankshaft speed in revolutions per minute");
 }
 

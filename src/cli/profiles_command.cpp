@@ -33,7 +33,7 @@ void add_profiles_command(CLI::App& program, Session& /*session*/) {
   const auto name = std::make_shared<std::string>();
   CLI::App* command = program.add_subcommand(
       "profiles", "List the vehicle layouts that a case can start from, or describe one");
-  command->footer("howlpoint profiles transverse-belt");
+  command->footer("howlpoint profiles transverse-four-automatic");
   command->add_option("NAME", *name, "Layout to describe, or a .toml file");
   command->callback([name] {
     print_result(name->empty() ? list_of_profiles() : description_of(load_profile(*name)));

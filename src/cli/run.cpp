@@ -54,7 +54,7 @@ void describe_program(CLI::App& program, Session& session) {
   program.name("howlpoint");
   program.formatter(std::make_shared<HelpFormat>());
   program.footer(
-      "howlpoint new whine --profile transverse-belt --title \"Whine from 1500 rpm\"\n"
+      "howlpoint new whine --profile transverse-four-automatic --title \"Whine at idle\"\n"
       "howlpoint add whine pan.wav --point \"transmission pan\" --rpm 1800\n"
       "howlpoint analyse whine");
   program.set_help_flag("-h,--help", "Explain the program or a command, and stop");

@@ -85,6 +85,7 @@ Json tone_json(const ToneResult& tone, const std::string& level_reference) {
           {"combustion", tone.combustion},
           {"takes", tone.takes},
           {"advice", text_or_null(tone.advice)},
+          {"remark", text_or_null(tone.remark)},
           {"track", list_of(tone.track, track_point_json)},
           {"laws", list_of(tone.laws, law_json)}};
 }
@@ -107,7 +108,7 @@ Json ranked_json(const RankedPoint& ranked, const std::string& level_reference) 
           {"ci95_db", pair_of(ranked.ci95_db)},
           {"below_loudest_db", number(ranked.below_loudest_db)},
           {"below_loudest_ci95_db", pair_of(ranked.below_loudest_ci95_db)},
-          {"probability_loudest", measured ? number(ranked.probability_loudest) : Json(nullptr)},
+          {"probability_loudest", number(ranked.probability_loudest)},
           {"call", measured ? Json(call_name(ranked.call)) : Json(nullptr)},
           {"takes", ranked.takes},
           {"warnings", ranked.warnings}};

@@ -132,6 +132,13 @@ std::string warnings_section(const Analysis& analysis) {
   return text.empty() ? text : heading("Warnings (!)") + text;
 }
 
+std::string remarks_section(const Analysis& analysis) {
+  std::string text;
+  for (const ToneResult& tone : analysis.tones)
+    if (!tone.remark.empty()) text += paragraph(tone.id + ": " + tone.remark);
+  return text.empty() ? text : heading("Remarks") + text;
+}
+
 std::string advice_section(const Analysis& analysis) {
   std::string text;
   for (const ToneResult& tone : analysis.tones)
@@ -149,8 +156,8 @@ std::string cautions_section(const Analysis& analysis) {
 
 std::string analysis_table(const Case& value, const Analysis& analysis) {
   return head(value, analysis) + ranking_section(analysis) + band_section(analysis) +
-         tones_section(analysis) + takes_section(analysis) + warnings_section(analysis) +
-         advice_section(analysis) + cautions_section(analysis);
+         tones_section(analysis) + remarks_section(analysis) + takes_section(analysis) +
+         warnings_section(analysis) + advice_section(analysis) + cautions_section(analysis);
 }
 
 }  // namespace howl

@@ -31,6 +31,10 @@ std::string percent_text(double probability) {
   return fmt::format("{:.0f} %", percent);
 }
 
+std::string percent_text(const std::optional<double>& probability) {
+  return probability ? percent_text(*probability) : "-";
+}
+
 std::string band_text(const AnalysisRequest::Band& band) {
   if (band.unit == AnalysisRequest::Band::Unit::hertz) return span_text(band.range, 0) + " Hz";
   return "orders " + span_text(band.range, 2);

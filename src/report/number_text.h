@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <string>
 
 #include "dsp/statistics.h"
@@ -14,6 +15,7 @@ namespace howl {
 std::string span_text(const Interval& span, int decimals);
 /// A probability as a percentage that never claims certainty: "97 %", ">99 %", "<1 %".
 std::string percent_text(double probability);
+std::string percent_text(const std::optional<double>& probability);
 /// "320 … 380 Hz", "orders 9.50 … 10.50"
 std::string band_text(const AnalysisRequest::Band& band);
 std::string fixed_text(double value, int decimals);

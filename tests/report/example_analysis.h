@@ -67,7 +67,7 @@ inline Analysis example_analysis() {
                        std::nullopt,
                        std::nullopt,
                        std::nullopt,
-                       0.0,
+                       std::nullopt,
                        Call::no_difference,
                        {},
                        {"no take at this speed"}}};
