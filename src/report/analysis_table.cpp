@@ -81,13 +81,15 @@ std::string tones_section(const Analysis& analysis) {
          table.text();
 }
 
+std::string chosen_text(const SuspectBand& suspect) {
+  if (suspect.chosen_by_user) return "chosen by you";
+  return suspect.why.empty() ? "chosen by the program" : "chosen by the program: " + suspect.why;
+}
+
 std::string band_section(const Analysis& analysis) {
   if (!analysis.suspect_band) return {};
   const SuspectBand& suspect = *analysis.suspect_band;
-  return heading("Suspect band") +
-         paragraph(fmt::format("{}, chosen by {}.{}{}", band_text(suspect.band),
-                               suspect.chosen_by_user ? "you" : "the program",
-                               suspect.why.empty() ? "" : " ", suspect.why));
+  return heading("Suspect band") + paragraph(band_text(suspect.band) + ", " + chosen_text(suspect));
 }
 
 std::string level_interval(const RankedPoint& point) {

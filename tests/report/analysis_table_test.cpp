@@ -39,7 +39,7 @@ TEST_CASE("The table holds all that the analysis found") {
   const std::string text = analysis_table(example_case(), example_analysis());
   for (const auto* part :
        {"transmission pan  -32.1  -33.0 … -31.2", "11.00 (10.98 … 11.02)", "147 … 458",
-        "undetermined", "engine firing", "chosen by the program", "It holds the strongest howl.",
+        "undetermined", "engine firing", "chosen by the program: it holds the strongest howl",
         "t02: clipped in 3 places", "alternator: no take at this speed",
         "The speeds of two takes differ.", "tone2: record the same point at 1000 rpm",
         "Keep hands away from belts and fans."}) {

@@ -43,7 +43,7 @@ inline Analysis example_analysis() {
       {"t02", "steering pump", {}, "entered", 1500.0, 1500.0, 8.04, {"clipped in 3 places"}}};
   analysis.tones = {locked, undetermined, firing};
   analysis.suspect_band = SuspectBand{
-      {AnalysisRequest::Band::Unit::order, {10.8, 11.2}}, false, "It holds the strongest howl."};
+      {AnalysisRequest::Band::Unit::order, {10.8, 11.2}}, false, "it holds the strongest howl"};
   analysis.ranking = {{"transmission pan",
                        -32.1,
                        Interval{-33.0, -31.2},
