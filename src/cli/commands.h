@@ -1,0 +1,21 @@
+#pragma once
+
+#include "src/cli/session.h"
+
+namespace CLI {
+class App;
+}
+
+namespace howl {
+
+/// Each registers one command, with its options and help, in the program. `session` must outlive
+/// `program`. The command runs while the program parses, and throws Error.
+void add_new_command(CLI::App& program, Session& session);
+void add_add_command(CLI::App& program, Session& session);
+void add_analyse_command(CLI::App& program, Session& session);
+void add_picture_command(CLI::App& program, Session& session);
+void add_check_command(CLI::App& program, Session& session);
+void add_profiles_command(CLI::App& program, Session& session);
+void add_demo_command(CLI::App& program, Session& session);
+
+}  // namespace howl

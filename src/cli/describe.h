@@ -1,0 +1,17 @@
+#pragma once
+
+#include <span>
+#include <string>
+
+#include "src/case/case.h"
+
+namespace howl {
+
+/// Lines for people, each ending in a line feed.
+
+/// One line a point: its name, and where to touch.
+std::string describe_points(std::span<const ProbePoint> points);
+/// "t01: transmission pan, 12.0 s, 1800 rpm"
+std::string describe_take(const Take& take);
+
+}  // namespace howl

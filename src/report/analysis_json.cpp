@@ -1,0 +1,140 @@
+#include "src/report/analysis_json.h"
+
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+#include "src/version.h"
+
+namespace howl {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+Json number(double value) { return std::isfinite(value) ? Json(value) : Json(nullptr); }
+Json number(const std::optional<double>& value) { return value ? number(*value) : Json(nullptr); }
+Json pair_of(const Interval& interval) {
+  return Json::array({number(interval.low), number(interval.high)});
+}
+Json pair_of(const std::optional<Interval>& interval) {
+  return interval ? pair_of(*interval) : Json(nullptr);
+}
+Json text_or_null(const std::string& text) { return text.empty() ? Json(nullptr) : Json(text); }
+
+template <class Items, class Describe>
+Json list_of(const Items& items, Describe describe) {
+  Json list = Json::array();
+  for (const auto& item : items) list.push_back(describe(item));
+  return list;
+}
+
+Json load_json(const LoadState& load) {
+  Json result = Json::object();
+  for (const auto& [key, value] : load) result[key] = value;
+  return result;
+}
+
+Json take_json(const TakeResult& take) {
+  return {{"id", take.id},
+          {"point", take.point},
+          {"load", load_json(take.load)},
+          {"speed",
+           {{"source", take.speed_source},
+            {"rpm_min", number(take.rpm_min)},
+            {"rpm_max", number(take.rpm_max)},
+            {"rpm_from_sound", nullptr},
+            {"disagreement_percent", nullptr}}},
+          {"seconds", number(take.seconds)},
+          {"warnings", take.warnings}};
+}
+
+Json track_point_json(const TrackPoint& point) {
+  return {{"rpm", number(point.rpm)},
+          {"frequency_hz", number(point.frequency_hz)},
+          {"sigma_hz", number(point.sigma_hz)},
+          {"take", point.take}};
+}
+
+Json law_json(const FittedLaw& law) {
+  return {{"name", law.name},
+          {"weight", number(law.weight)},
+          {"reference_rpm", number(law.reference_rpm)},
+          {"frequency_at_reference_hz", number(law.frequency_at_reference_hz)},
+          {"exponent", number(law.exponent)}};
+}
+
+Json drive_json(const ToneResult& tone) {
+  if (tone.behaviour != Behaviour::speed_locked) return nullptr;
+  return drive_name(tone.drive);
+}
+
+Json tone_json(const ToneResult& tone, const std::string& level_reference) {
+  return {{"id", tone.id},
+          {"order", number(tone.order)},
+          {"order_ci95", pair_of(tone.order_ci95)},
+          {"frequency_hz", pair_of(tone.frequency_hz)},
+          {"behaviour", behaviour_name(tone.behaviour)},
+          {"drive", drive_json(tone)},
+          {"pitch_exponent", number(tone.pitch_exponent)},
+          {"pitch_exponent_ci95", pair_of(tone.pitch_exponent_ci95)},
+          {"rpm_span", pair_of(tone.rpm_span)},
+          {"level_db", number(tone.level_db)},
+          {"level_reference", level_reference},
+          {"tone_to_noise_db", number(tone.tone_to_noise_db)},
+          {"prominent", tone.prominent},
+          {"family", tone.family ? Json(*tone.family) : Json(nullptr)},
+          {"combustion", tone.combustion},
+          {"takes", tone.takes},
+          {"advice", text_or_null(tone.advice)},
+          {"remark", text_or_null(tone.remark)},
+          {"track", list_of(tone.track, track_point_json)},
+          {"laws", list_of(tone.laws, law_json)}};
+}
+
+Json band_json(const std::optional<SuspectBand>& suspect) {
+  if (!suspect) return nullptr;
+  const bool in_hertz = suspect->band.unit == AnalysisRequest::Band::Unit::hertz;
+  return {{"unit", in_hertz ? "hz" : "order"},
+          {"low", number(suspect->band.range.low)},
+          {"high", number(suspect->band.range.high)},
+          {"chosen_by", suspect->chosen_by_user ? "user" : "tool"},
+          {"why", text_or_null(suspect->why)}};
+}
+
+Json ranked_json(const RankedPoint& ranked, const std::string& level_reference) {
+  const bool measured = ranked.level_db.has_value();
+  return {{"point", ranked.point},
+          {"level_db", number(ranked.level_db)},
+          {"level_reference", level_reference},
+          {"ci95_db", pair_of(ranked.ci95_db)},
+          {"below_loudest_db", number(ranked.below_loudest_db)},
+          {"below_loudest_ci95_db", pair_of(ranked.below_loudest_ci95_db)},
+          {"probability_loudest", number(ranked.probability_loudest)},
+          {"call", measured ? Json(call_name(ranked.call)) : Json(nullptr)},
+          {"takes", ranked.takes},
+          {"warnings", ranked.warnings}};
+}
+
+}  // namespace
+
+std::string analysis_json(const Case& value, const Analysis& analysis) {
+  const std::string& reference = analysis.level_reference;
+  const Json document{
+      {"schema", "howlpoint.analysis/1"},
+      {"program", std::string("howlpoint ") + version},
+      {"case", {{"title", value.title}, {"profile", text_or_null(value.profile)}}},
+      {"takes", list_of(analysis.takes, take_json)},
+      {"tones",
+       list_of(analysis.tones, [&](const ToneResult& tone) { return tone_json(tone, reference); })},
+      {"suspect_band", band_json(analysis.suspect_band)},
+      {"ranking",
+       list_of(analysis.ranking,
+               [&](const RankedPoint& ranked) { return ranked_json(ranked, reference); })},
+      {"suspects", Json::array()},
+      {"next_tests", Json::array()},
+      {"warnings", analysis.warnings},
+      {"cautions", analysis.cautions}};
+  constexpr int indent = 2;
+  return document.dump(indent, ' ', false, Json::error_handler_t::replace) + "\n";
+}
+
+}  // namespace howl

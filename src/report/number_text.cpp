@@ -1,0 +1,43 @@
+#include "src/report/number_text.h"
+
+#include <fmt/format.h>
+
+#include <cmath>
+
+namespace howl {
+
+std::string fixed_text(double value, int decimals) {
+  if (!std::isfinite(value)) return "-";
+  const std::string text = fmt::format("{:.{}f}", value, decimals);
+  const bool negative_zero = text.find_first_not_of("-0.") == std::string::npos;
+  return negative_zero && text.starts_with('-') ? text.substr(1) : text;
+}
+
+std::string fixed_text(const std::optional<double>& value, int decimals) {
+  return value ? fixed_text(*value, decimals) : "-";
+}
+
+std::string span_text(const Interval& span, int decimals) {
+  const std::string low = fixed_text(span.low, decimals);
+  const std::string high = fixed_text(span.high, decimals);
+  return low == high ? low : low + " … " + high;
+}
+
+std::string percent_text(double probability) {
+  if (!std::isfinite(probability)) return "-";
+  const double percent = 100.0 * probability;
+  if (percent > 99.0) return ">99 %";
+  if (percent < 1.0) return "<1 %";
+  return fmt::format("{:.0f} %", percent);
+}
+
+std::string percent_text(const std::optional<double>& probability) {
+  return probability ? percent_text(*probability) : "-";
+}
+
+std::string band_text(const AnalysisRequest::Band& band) {
+  if (band.unit == AnalysisRequest::Band::Unit::hertz) return span_text(band.range, 0) + " Hz";
+  return "orders " + span_text(band.range, 2);
+}
+
+}  // namespace howl

@@ -1,0 +1,1 @@
+howlpoint add whine tone.wav --point "pan" --new-point --rpm 1800

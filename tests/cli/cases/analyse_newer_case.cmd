@@ -1,0 +1,3 @@
+howlpoint new whine --profile blank-four-stroke --title "Whine at idle"
+sed -i 's|howlpoint.case/1|howlpoint.case/99|' whine/case.json
+howlpoint analyse whine

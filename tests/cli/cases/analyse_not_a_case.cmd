@@ -1,0 +1,2 @@
+mkdir whine
+howlpoint analyse whine

@@ -1,0 +1,2 @@
+touch demo
+howlpoint demo demo

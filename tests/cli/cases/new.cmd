@@ -1,0 +1,1 @@
+howlpoint new whine --profile blank-four-stroke --title "Whine at idle"

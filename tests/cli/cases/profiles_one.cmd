@@ -1,0 +1,1 @@
+howlpoint profiles blank-four-stroke

@@ -1,0 +1,108 @@
+"""Inputs of the command-line tests, computed when a test mentions them: name -> how to write it."""
+
+import math
+import random
+import struct
+import wave
+
+RATE = 16000
+
+
+def sine(hertz, amplitude, seconds, noise=0.003):
+    """A tone in white noise; the same at every call."""
+    source = random.Random(1)
+    step = 2 * math.pi * hertz / RATE
+    return [amplitude * math.sin(step * i) + source.gauss(0, noise)
+            for i in range(int(seconds * RATE))]
+
+
+def sweep(order, amplitude, seconds, rpm_from, rpm_to):
+    """One order of an engine whose speed rises evenly."""
+    source = random.Random(2)
+    samples = []
+    for i in range(int(seconds * RATE)):
+        t = i / RATE
+        revolutions = (rpm_from * t + (rpm_to - rpm_from) * t * t / (2 * seconds)) / 60
+        phase = 2 * math.pi * order * revolutions
+        samples.append(amplitude * math.sin(phase) + source.gauss(0, 0.003))
+    return samples
+
+
+def pulses(per_second, seconds):
+    period = RATE / per_second
+    return [0.8 if i % period < 8 else 0.0 for i in range(int(seconds * RATE))]
+
+
+def as_pcm16(samples):
+    limited = (max(-1.0, min(1.0, s)) for s in samples)
+    return b"".join(struct.pack("<h", int(round(32767 * s))) for s in limited)
+
+
+def write_wav(path, *channels):
+    with wave.open(str(path), "wb") as file:
+        file.setnchannels(len(channels))
+        file.setsampwidth(2)
+        file.setframerate(RATE)
+        file.writeframes(as_pcm16([s for frame in zip(*channels) for s in frame]))
+
+
+def write_float_wav(path, samples):
+    data = struct.pack(f"<{len(samples)}f", *samples)
+    form = struct.pack("<HHIIHH", 3, 1, RATE, 4 * RATE, 4, 32)
+    body = b"WAVEfmt " + struct.pack("<I", len(form)) + form
+    body += b"data" + struct.pack("<I", len(data)) + data
+    path.write_bytes(b"RIFF" + struct.pack("<I", len(body)) + body)
+
+
+def write_truncated(path):
+    write_wav(path, sine(300, 0.1, 2))
+    whole = path.read_bytes()
+    path.write_bytes(whole[: len(whole) // 2])
+
+
+def with_nan(samples):
+    return samples[:1000] + [math.nan] + samples[1000:]
+
+
+def log_text(rows, heading="time_s,rpm"):
+    return heading + "\n" + "".join(f"{t},{n}\n" for t, n in rows)
+
+
+def rising(seconds, rpm_from, rpm_to):
+    steps = int(seconds * 10)
+    return [(i / 10, rpm_from + (rpm_to - rpm_from) * i / steps) for i in range(steps + 1)]
+
+
+MAKERS = {
+    # 300 Hz is order 10 at 1800 rpm, and 400 Hz is order 10 at 2400 rpm.
+    "tone.wav": lambda p: write_wav(p, sine(300, 0.1, 4)),
+    "loud.wav": lambda p: write_wav(p, sine(300, 0.2, 4)),
+    "quiet.wav": lambda p: write_wav(p, sine(300, 0.02, 4)),
+    "tone-2400.wav": lambda p: write_wav(p, sine(400, 0.1, 4)),
+    "sweep.wav": lambda p: write_wav(p, sweep(10, 0.1, 8, 900, 3000)),
+    "noise.wav": lambda p: write_wav(p, sine(300, 0.0, 4)),
+    "stereo.wav": lambda p: write_wav(p, sine(300, 0.1, 4), sine(300, 0.05, 4)),
+    "tacho.wav": lambda p: write_wav(p, sine(300, 0.1, 4), pulses(30, 4)),
+    "tone.mp3": lambda p: write_wav(p, sine(300, 0.1, 4)),
+    "Geräusch am Öl.wav": lambda p: write_wav(p, sine(300, 0.1, 4)),
+    "clipped.wav": lambda p: write_wav(p, sine(300, 3.0, 4)),
+    "zeros.wav": lambda p: write_wav(p, [0.0] * (4 * RATE)),
+    "one-sample.wav": lambda p: write_wav(p, [0.1]),
+    "no-samples.wav": lambda p: write_wav(p, []),
+    "empty.wav": lambda p: p.write_bytes(b""),
+    "text.wav": lambda p: p.write_text("this is no recording\n"),
+    "truncated.wav": write_truncated,
+    "nan.wav": lambda p: write_float_wav(p, with_nan(sine(300, 0.1, 2))),
+    "log.csv": lambda p: p.write_text(log_text(rising(8, 900, 3000))),
+    "short-log.csv": lambda p: p.write_text(log_text(rising(3, 900, 1700))),
+    "backwards-log.csv": lambda p: p.write_text(log_text(reversed(rising(8, 900, 3000)))),
+    "words-log.csv": lambda p: p.write_text("time_s,rpm\nsoon,fast\n"),
+    "zero-log.csv": lambda p: p.write_text(log_text([(t, 0) for t in range(9)])),
+    "empty-log.csv": lambda p: p.write_text(""),
+}
+
+
+def make_mentioned(text, folder):
+    for name, make in MAKERS.items():
+        if name in text:
+            make(folder / name)

@@ -1,0 +1,82 @@
+#!/usr/bin/env python3
+"""Reads the JSON of `howlpoint analyse --json`, checks its shape, and prints what it found wrong."""
+
+import json
+import math
+import sys
+
+TOP = {"schema", "takes", "tones", "suspect_band", "ranking", "suspects", "next_tests", "warnings",
+       "cautions"}
+TAKE = {"id", "point", "load", "speed", "warnings"}
+SPEED = {"source", "rpm_min", "rpm_max", "rpm_from_sound", "disagreement_percent"}
+TONE = {"id", "order", "order_ci95", "frequency_hz", "behaviour", "drive", "pitch_exponent",
+        "pitch_exponent_ci95", "rpm_span", "level_db", "tone_to_noise_db", "prominent", "family",
+        "takes"}
+RANKED = {"point", "level_db", "level_reference", "ci95_db", "probability_loudest", "call", "takes",
+          "warnings"}
+BEHAVIOURS = {"speed-locked", "road-locked", "fixed-pitch", "unlocked", "undetermined"}
+DRIVES = {"direct", "belt", "unknown", None}
+CALLS = {"clear", "likely", "maybe", "no difference", None}
+
+
+def numbers(value, path=""):
+    if isinstance(value, dict):
+        for key, part in value.items():
+            yield from numbers(part, f"{path}.{key}")
+    elif isinstance(value, list):
+        for index, part in enumerate(value):
+            yield from numbers(part, f"{path}[{index}]")
+    elif isinstance(value, (int, float)) and not isinstance(value, bool):
+        yield path, value
+
+
+def intervals(value, path=""):
+    if isinstance(value, dict):
+        for key, part in value.items():
+            named = "_ci95" in key or key in {"frequency_hz", "rpm_span"}
+            if named and isinstance(part, list):
+                yield f"{path}.{key}", part
+            else:
+                yield from intervals(part, f"{path}.{key}")
+    elif isinstance(value, list):
+        for index, part in enumerate(value):
+            yield from intervals(part, f"{path}[{index}]")
+
+
+def missing(where, value, names):
+    return [f"{where}: no {name}" for name in sorted(names - set(value))]
+
+
+def complaints(document):
+    found = missing("document", document, TOP)
+    if document.get("schema") != "howlpoint.analysis/1":
+        found.append("document: unknown schema")
+    for take in document.get("takes", []):
+        found += missing("take", take, TAKE) + missing("speed", take["speed"], SPEED)
+    for tone in document.get("tones", []):
+        found += missing("tone", tone, TONE)
+        if tone["behaviour"] not in BEHAVIOURS or tone["drive"] not in DRIVES:
+            found.append(f"tone {tone['id']}: {tone['behaviour']}, {tone['drive']}")
+    for point in document.get("ranking", []):
+        found += missing("ranking", point, RANKED)
+        if point["call"] not in CALLS:
+            found.append(f"ranking: call {point['call']}")
+    found += [f"{path} is {value}" for path, value in numbers(document)
+              if not math.isfinite(value) or abs(value) > 1e12]
+    found += [f"{path} is {pair}" for path, pair in intervals(document)
+              if len(pair) != 2 or None not in pair and pair[0] > pair[1]]
+    return found
+
+
+def refuse(text):
+    raise ValueError(f"{text} is no JSON number")
+
+
+def main():
+    found = complaints(json.load(sys.stdin, parse_constant=refuse))
+    print("\n".join(found) or "as promised")
+    return 1 if found else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,80 @@
+#include "src/report/analysis_table.h"
+
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <sstream>
+#include <string>
+#include <vector>
+
+#include "src/report/text_columns.h"
+#include "tests/report/example_analysis.h"
+
+namespace howl {
+namespace {
+
+using testing::example_analysis;
+using testing::example_case;
+
+std::vector<std::string> lines_of(const std::string& text) {
+  std::istringstream in(text);
+  std::vector<std::string> lines;
+  for (std::string line; std::getline(in, line);) lines.push_back(line);
+  return lines;
+}
+
+bool holds(const std::string& text, const std::string& part) {
+  return text.find(part) != std::string::npos;
+}
+
+TEST_CASE("The table answers the question in its first lines") {
+  const auto lines = lines_of(analysis_table(example_case(), example_analysis()));
+  REQUIRE(lines.size() > 5);
+  CHECK(lines[0] == "Whine from 1500 rpm");
+  CHECK(lines[2].starts_with("Loudest in the band orders 10.80 … 11.20: transmission pan"));
+  CHECK(lines[4].starts_with("The strongest howl (tone1) is speed-locked"));
+}
+
+TEST_CASE("The table holds all that the analysis found") {
+  const std::string text = analysis_table(example_case(), example_analysis());
+  for (const auto* part :
+       {"transmission pan  -32.1  -33.0 … -31.2", "11.00 (10.98 … 11.02)", "147 … 458",
+        "undetermined", "engine firing", "chosen by the program: it holds the strongest howl",
+        "t02: clipped in 3 places", "alternator: no take at this speed",
+        "The speeds of two takes differ.", "tone2: record the same point at 1000 rpm",
+        "Keep hands away from belts and fans."}) {
+    CAPTURE(part);
+    CHECK(holds(text, part));
+  }
+}
+
+TEST_CASE("A point without a level gets no number and no call") {
+  const auto lines = lines_of(analysis_table(example_case(), example_analysis()));
+  const auto row = std::ranges::find_if(
+      lines, [](const std::string& line) { return line.starts_with("  alternator "); });
+  REQUIRE(row != lines.end());
+  CHECK(row->find_first_of("0123456789") == std::string::npos);
+  CHECK(!holds(*row, "no difference"));
+}
+
+TEST_CASE("The table fits a page, with long names and long loads") {
+  Analysis analysis = example_analysis();
+  analysis.takes[0].point = analysis.ranking[0].point =
+      "upper bracket of the steering pump behind the idler pulley";
+  analysis.takes[0].load = {{"steering", "left stop"}, {"ac", "on"}, {"headlamps", "main beam"}};
+  for (const std::string& line : lines_of(analysis_table(example_case(), analysis))) {
+    CAPTURE(line);
+    CHECK(display_width(line) <= 100);
+  }
+}
+
+TEST_CASE("Control characters in names do not reach the terminal") {
+  Analysis analysis = example_analysis();
+  analysis.takes[0].point = "pan\x1b[31m";
+  Case value = example_case();
+  value.title = "red \x1b[31m";
+  CHECK(!holds(analysis_table(value, analysis), "\x1b"));
+}
+
+}  // namespace
+}  // namespace howl

@@ -1,0 +1,182 @@
+#!/usr/bin/env python3
+"""Checks that the tree keeps its shape: layers, includes, top level, and that every test is built.
+
+structure.py SOURCE [--compile-commands FILE]   prints each breach; exit 1 if there is any
+structure.py --self-test                        plants breaches and expects each to be found
+"""
+
+import json
+import re
+import sys
+import tempfile
+from pathlib import Path
+
+TOP_LEVEL = {
+    ".ci", ".clang-format", ".clang-tidy", ".gitignore", "CMakeLists.txt", "CMakePresets.json",
+    "DEVELOPERS.md", "LICENSE", "README.md", "dsp", "profiles", "samples-demo", "src", "tests", "ui",
+}
+NOT_KEPT = {".git", "build", "demo-out", ".cache"}  # made by tools, never part of the project
+
+# What pure computation may take from the standard library: nothing that reads files or clocks,
+# starts threads, or depends on the locale.
+DSP_STANDARD = {
+    "algorithm", "array", "bit", "cassert", "climits", "cmath", "compare", "complex", "concepts",
+    "cstddef", "cstdint", "cstdlib", "cstring", "deque", "exception", "functional",
+    "initializer_list", "iterator", "limits", "list", "map", "memory", "new", "numbers", "numeric",
+    "optional", "queue", "random", "ranges", "set", "span", "stdexcept", "string", "string_view",
+    "tuple", "type_traits", "unordered_map", "unordered_set", "utility", "valarray", "variant",
+    "vector",
+}
+KISSFFT = re.compile(r"^(kissfft/)?kiss_?fft\w*\.(h|hh)$")
+INCLUDE = re.compile(r'^\s*#\s*include\s*[<"]([^>"]+)[>"]', re.MULTILINE)
+TEST_CASE = re.compile(r"^\s*(TEST_CASE|SCENARIO)\w*\s*\(", re.MULTILINE)
+
+
+def sources(folder):
+    return sorted(p for p in folder.rglob("*") if p.suffix in {".h", ".cpp", ".hpp", ".cc"})
+
+
+def includes(file):
+    return INCLUDE.findall(file.read_text(encoding="utf-8"))
+
+
+def dsp_may_include(file, name):
+    if name in DSP_STANDARD or name.startswith("dsp/"):
+        return True
+    return file.name == "fft.cpp" and KISSFFT.match(name) is not None
+
+
+def layer_breaches(root):
+    for file in sources(root / "dsp"):
+        for name in includes(file):
+            if not dsp_may_include(file, name):
+                yield f"{file.relative_to(root)}: dsp/ may not include {name}"
+    for file in sources(root / "src"):
+        for name in includes(file):
+            if name.startswith(("ui/", "tests/")):
+                yield f"{file.relative_to(root)}: src/ may not include {name}"
+            if name.startswith("src/cli/") and "cli" not in file.relative_to(root).parts:
+                yield f"{file.relative_to(root)}: only src/cli/ may include {name}"
+
+
+def include_path_breaches(root):
+    """Every project include is written from the top of the tree and names a file that exists."""
+    made_by_the_build = {"src/version.h"}
+    for layer in ("dsp", "src", "ui"):
+        for file in sources(root / layer):
+            for name in includes(file):
+                if ".." in Path(name).parts:
+                    yield f"{file.relative_to(root)}: write {name} from the top of the tree"
+                ours = name.split("/")[0] in {"dsp", "src", "ui"} and "/" in name
+                if ours and name not in made_by_the_build and not (root / name).exists():
+                    yield f"{file.relative_to(root)}: {name} does not exist"
+
+
+def top_level_breaches(root):
+    found = {p.name for p in root.iterdir()} - NOT_KEPT
+    for name in sorted(found - TOP_LEVEL):
+        yield f"{name}: does not belong on the top level"
+    for name in sorted(TOP_LEVEL - found):
+        yield f"{name}: is missing from the top level"
+
+
+def test_breaches(root, compile_commands):
+    built = None
+    if compile_commands:
+        entries = json.loads(Path(compile_commands).read_text(encoding="utf-8"))
+        built = {Path(entry["file"]).resolve() for entry in entries}
+    for file in sorted((root / "tests").rglob("*.cpp")):
+        name = file.relative_to(root)
+        is_test = file.name.endswith("_test.cpp")
+        if is_test and not TEST_CASE.search(file.read_text(encoding="utf-8")):
+            yield f"{name}: holds no test"
+        if is_test and built is not None and file.resolve() not in built:
+            yield f"{name}: is not compiled"
+        if not is_test and TEST_CASE.search(file.read_text(encoding="utf-8")):
+            yield f"{name}: holds tests, but its name does not end in _test.cpp"
+
+
+def cli_case_breaches(root):
+    """A command without what it should print tests nothing, and the reverse."""
+    cases = root / "tests" / "cli" / "cases"
+    commands = {p.stem for p in cases.glob("*.cmd")}
+    expected = {p.stem for p in cases.glob("*.out")}
+    for name in sorted(commands ^ expected):
+        yield f"tests/cli/cases/{name}: needs both a .cmd and a .out file"
+
+
+def breaches(root, compile_commands=None):
+    yield from layer_breaches(root)
+    yield from include_path_breaches(root)
+    yield from top_level_breaches(root)
+    yield from test_breaches(root, compile_commands)
+    yield from cli_case_breaches(root)
+
+
+# ------------------------------------------------------------------------------------- self-test
+
+# Each plants one breach in an otherwise clean tree: file, its text, and a part of the complaint.
+PLANTED = [
+    ("dsp/a.cpp", "#include <fstream>\n", "dsp/ may not include fstream"),
+    ("dsp/a.cpp", "#include <thread>\n", "dsp/ may not include thread"),
+    ("dsp/a.cpp", "#  include <chrono>\n", "dsp/ may not include chrono"),
+    ("dsp/a.h", "#include <locale>\n", "dsp/ may not include locale"),
+    ("dsp/a.cpp", '#include "src/case/case.h"\n', "dsp/ may not include src/case/case.h"),
+    ("dsp/a.cpp", "#include <kissfft/kiss_fftr.h>\n", "dsp/ may not include kissfft"),
+    ("dsp/a.cpp", '#include "dsp/none.h"\n', "dsp/none.h does not exist"),
+    ("src/case/a.cpp", '#include "ui/window.h"\n', "src/ may not include ui/window.h"),
+    ("src/case/a.cpp", '#include "src/cli/run.h"\n', "only src/cli/ may include"),
+    ("src/case/a.cpp", '#include "../case/case.h"\n', "from the top of the tree"),
+    ("notes.txt", "", "notes.txt: does not belong"),
+    ("tests/dsp/a_test.cpp", "int main() {}\n", "holds no test"),
+    ("tests/dsp/b_test.cpp", 'TEST_CASE("b") {}\n', "b_test.cpp: is not compiled"),
+    ("tests/dsp/c.cpp", 'TEST_CASE("c") {}\n', "does not end in _test.cpp"),
+    ("tests/cli/cases/lonely.cmd", "analyse CASE\n", "lonely: needs both"),
+]
+
+
+def make_clean_tree(root):
+    for name in TOP_LEVEL:
+        (root / name).mkdir() if "." not in name[1:] and name != "LICENSE" else (root / name).touch()
+    (root / "tests/dsp").mkdir()
+    (root / "tests/cli/cases").mkdir(parents=True)
+    (root / "src/case").mkdir(parents=True)
+    (root / "src/case/case.h").write_text("#include <fstream>\n")
+    (root / "dsp/fft.cpp").write_text("#include <kissfft/kiss_fftr.h>\n#include <vector>\n")
+    (root / "tests/dsp/fft_test.cpp").write_text('TEST_CASE("fft") {}\n')
+    commands = root / "build" / "compile_commands.json"
+    commands.parent.mkdir()
+    files = [str(root / "tests/dsp/fft_test.cpp"), str(root / "tests/dsp/a_test.cpp")]
+    commands.write_text(json.dumps([{"file": file} for file in files]))
+    return commands
+
+
+def self_test():
+    failures = []
+    for path, text, complaint in [(None, "", None)] + PLANTED:
+        with tempfile.TemporaryDirectory() as folder:
+            root = Path(folder)
+            commands = make_clean_tree(root)
+            if path:
+                (root / path).parent.mkdir(parents=True, exist_ok=True)
+                (root / path).write_text(text)
+            found = list(breaches(root, commands))
+            if complaint is None and found:
+                failures.append(f"a clean tree is refused: {found}")
+            if complaint and not any(complaint in breach for breach in found):
+                failures.append(f"{path} with {text!r} is not refused; found {found}")
+    print("\n".join(failures) or f"all {len(PLANTED)} planted breaches were found")
+    return 1 if failures else 0
+
+
+def main(arguments):
+    if arguments == ["--self-test"]:
+        return self_test()
+    compile_commands = arguments[2] if arguments[1:2] == ["--compile-commands"] else None
+    found = list(breaches(Path(arguments[0]).resolve(), compile_commands))
+    print("\n".join(found) or "the tree keeps its shape")
+    return 1 if found else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
