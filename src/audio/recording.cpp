@@ -58,8 +58,14 @@ Sound open_sound(const std::filesystem::path& file, SF_INFO& info) {
   if (std::filesystem::file_size(file) == 0)
     throw Error(Fault::file, file.string(), "is empty", "record again, or copy it again");
   Sound sound(sf_open_fd(opened.release(), SFM_READ, &info, SF_TRUE));
-  if (!sound) throw not_audio(file);
-  return sound;
+  if (sound) return sound;
+  if (const auto bytes = audio_bytes_of(file); bytes && bytes->present < bytes->promised)
+    throw Error(Fault::file, file.string(),
+                fmt::format("was cut off: {:.0f} % of its audio is there",
+                            100.0 * static_cast<double>(bytes->present) /
+                                static_cast<double>(bytes->promised)),
+                "copy it again from the recorder");
+  throw not_audio(file);
 }
 
 std::string container_name(SNDFILE* sound, int format) {
