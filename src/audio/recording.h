@@ -7,6 +7,8 @@
 #include <span>
 #include <string>
 
+#include "src/files/sha256.h"
+
 namespace howl {
 
 struct RecordingFormat {
@@ -14,12 +16,17 @@ struct RecordingFormat {
   std::int64_t frames{};
   int channels{};
   std::string description;  ///< "WAV, 24-bit"
+
+  double seconds() const { return static_cast<double>(frames) / sample_rate; }
 };
 
-/// An audio file of any format that libsndfile reads, streamed.
+/// An audio file of any format that libsndfile reads, recognised by its content whatever its name,
+/// streamed in constant memory. Whole-number samples are scaled to ±1; floating-point samples come
+/// as they are.
 class Recording {
  public:
-  /// Throws Error: unreadable, not audio, empty, rate out of range.
+  /// Throws Error: unreadable, not audio, empty, rate out of range, or shorter than its header
+  /// promises (where the format's header says so: WAV, RF64, W64, AIFF, AU, CAF).
   explicit Recording(const std::filesystem::path& file);
   ~Recording();
   Recording(Recording&&) noexcept;
@@ -30,6 +37,9 @@ class Recording {
   /// Throws Error on a channel that is not there, on a read error, on a sample that is not finite,
   /// and when the file ends before the length that its header promises.
   std::size_t read(int channel, std::span<float> out);
+  /// Reads the next whole frames, channels interleaved, as many as fit into `out`; returns how many
+  /// frames, 0 at the end. Throws as read() does, but does not look at the samples.
+  std::size_t read_frames(std::span<float> out);
   void rewind();
 
  private:
@@ -40,8 +50,5 @@ class Recording {
 /// Calls `take` with chunks of one channel until the end, without holding the whole file.
 void for_each_chunk(const std::filesystem::path& file, int channel, std::size_t chunk,
                     const std::function<void(std::span<const float>)>& take);
-
-/// SHA-256 of a file's bytes, 64 lower-case hexadecimal digits.
-std::string sha256_of_file(const std::filesystem::path& file);
 
 }  // namespace howl

@@ -2,6 +2,7 @@
 
 #include <cstdint>
 #include <filesystem>
+#include <functional>
 #include <map>
 #include <optional>
 #include <string>
@@ -69,31 +70,49 @@ struct Case {
   std::vector<Take> takes;
 };
 
-/// A case on disk: `<folder>/case.json`, `<folder>/recordings/…`, `<folder>/logs/…`.
-/// All of these throw Error with a message for the user.
+/// A case on disk: `<folder>/case.json`, `<folder>/recordings/…`, `<folder>/logs/…`, as described
+/// in case_schema.md. All of these throw Error with a message for the user.
 Case load_case(const std::filesystem::path& folder);
 /// Atomic: written beside, flushed to disk, renamed. An older file stays whole on any failure.
+/// Waits for another program that is writing to the case.
 void save_case(const std::filesystem::path& folder, const Case& value);
-/// Makes the folder; fails if it holds a case already.
+/// Loads, changes and saves while no other program can write, so that nobody's change is lost.
+void update_case(const std::filesystem::path& folder, const std::function<void(Case&)>& change);
+/// Makes the folder; fails if it holds a case already. `created` is filled in if it is empty.
 void create_case(const std::filesystem::path& folder, const Case& value);
 
-/// Copies `recording` (and `log`, for a logged speed) in unchanged and appends the take.
-/// Validates everything first; on failure the case is as it was, and no partial copy stays.
-/// `take.id`, `recording`, hashes and format fields are filled in. Returns the take as stored.
 struct NewTake {
   std::filesystem::path recording;
   std::optional<std::filesystem::path> log;  ///< set if and only if the speed is logged
   Take take;
   bool make_point{};  ///< add the point to the case if it is unknown
 };
-Take add_take(const std::filesystem::path& folder, const NewTake& request);
 
-/// One problem that `check` found; empty when the case is whole.
+/// What was stored, and what the user should know of it: clipping, a faint signal, speed repaired.
+struct AddedTake {
+  Take take;
+  std::vector<std::string> warnings;
+};
+
+/// Copies `recording` (and `log`, for a logged speed) in unchanged and appends the take.
+/// Validates everything first; on failure the case is as it was, and no partial copy stays.
+/// `take.id`, `recording`, hashes and format fields are filled in, and `added` if it is empty.
+///
+/// Refused with Fault::file: what Recording refuses, less than 0.5 s, a used channel that never
+/// changes, a log or tacho channel that gives no speed. With Fault::command: an unknown point, a
+/// channel that is not there or used twice, a speed that no engine has.
+AddedTake add_take(const std::filesystem::path& folder, const NewTake& request);
+
+/// One problem in a case on disk.
 struct CaseFinding {
   std::string where;
   std::string problem;
   std::string remedy;
 };
+
+/// Reads everything again: case.json, every recording and log against its SHA-256 and its noted
+/// format, channels, points, speeds, and files that belong to no take. Empty when the case is
+/// whole; never throws for a fault of the case.
 std::vector<CaseFinding> check_case(const std::filesystem::path& folder);
 
 }  // namespace howl

@@ -1,0 +1,221 @@
+#include "src/audio/recording.h"
+
+#include <fcntl.h>
+#include <fmt/format.h>
+#include <sndfile.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <string_view>
+#include <vector>
+
+#include "src/audio/promised_length.h"
+#include "src/files/descriptor.h"
+
+namespace howl {
+
+namespace {
+
+constexpr int lowest_rate = 4000;
+constexpr int highest_rate = 384'000;
+constexpr std::size_t buffer_samples = 65'536;
+/// Less than this missing at the end of a file is a writer's carelessness, not a cut.
+constexpr double tolerated_loss_seconds = 0.01;
+
+constexpr std::string_view readable_formats = "export it as WAV, FLAC, AIFF or OGG and add that";
+
+struct CloseSound {
+  void operator()(SNDFILE* sound) const { sf_close(sound); }
+};
+using Sound = std::unique_ptr<SNDFILE, CloseSound>;
+
+bool looks_like_text(const std::filesystem::path& file) {
+  const Descriptor opened = open_for_reading(file);
+  std::array<char, 512> start{};
+  const ssize_t got = ::read(opened.get(), start.data(), start.size());
+  if (got <= 0) return false;
+  return std::all_of(start.begin(), start.begin() + got, [](char c) {
+    const auto byte = static_cast<unsigned char>(c);
+    return byte >= 0x20 || byte == '\n' || byte == '\r' || byte == '\t';
+  });
+}
+
+Error not_audio(const std::filesystem::path& file) {
+  std::string reason = sf_strerror(nullptr);
+  while (!reason.empty() && (reason.back() == '.' || reason.back() == '\n')) reason.pop_back();
+  return {Fault::file, file.string(),
+          looks_like_text(file)
+              ? "holds text, not audio"
+              : fmt::format("is not audio of a kind that can be read ({})", reason),
+          std::string(readable_formats)};
+}
+
+/// Opened by its descriptor, so that libsndfile sees the content alone: with a name it takes any
+/// file that ends in ".gsm" or ".vox" for audio.
+Sound open_sound(const std::filesystem::path& file, SF_INFO& info) {
+  Descriptor opened = open_for_reading(file);
+  if (std::filesystem::file_size(file) == 0)
+    throw Error(Fault::file, file.string(), "is empty", "record again, or copy it again");
+  Sound sound(sf_open_fd(opened.release(), SFM_READ, &info, SF_TRUE));
+  if (sound) return sound;
+  if (const auto bytes = audio_bytes_of(file); bytes && bytes->present < bytes->promised)
+    throw Error(Fault::file, file.string(),
+                fmt::format("was cut off: {:.0f} % of its audio is there",
+                            100.0 * static_cast<double>(bytes->present) /
+                                static_cast<double>(bytes->promised)),
+                "copy it again from the recorder");
+  throw not_audio(file);
+}
+
+std::string container_name(SNDFILE* sound, int format) {
+  SF_FORMAT_INFO info{};
+  info.format = format & SF_FORMAT_TYPEMASK;
+  if (sf_command(sound, SFC_GET_FORMAT_INFO, &info, sizeof info) != 0 || info.name == nullptr)
+    return "audio";
+  const std::string_view name(info.name);  // "WAV (Microsoft)"
+  return std::string(name.substr(0, name.find(" (")));
+}
+
+std::string coding_name(SNDFILE* sound, int format) {
+  switch (format & SF_FORMAT_SUBMASK) {
+    case SF_FORMAT_PCM_S8:
+    case SF_FORMAT_PCM_U8:
+      return "8-bit";
+    case SF_FORMAT_PCM_16:
+      return "16-bit";
+    case SF_FORMAT_PCM_24:
+      return "24-bit";
+    case SF_FORMAT_PCM_32:
+      return "32-bit";
+    case SF_FORMAT_FLOAT:
+      return "32-bit float";
+    case SF_FORMAT_DOUBLE:
+      return "64-bit float";
+    default:
+      break;
+  }
+  SF_FORMAT_INFO info{};
+  info.format = format & SF_FORMAT_SUBMASK;
+  const bool known = sf_command(sound, SFC_GET_FORMAT_INFO, &info, sizeof info) == 0;
+  return known && info.name != nullptr ? info.name : "unknown coding";
+}
+
+void require_all_there(const std::filesystem::path& file, const RecordingFormat& format) {
+  const auto bytes = audio_bytes_of(file);
+  if (!bytes || bytes->present >= bytes->promised) return;
+  if (format.frames == 0)
+    throw Error(Fault::file, file.string(), "was cut off before its first sample",
+                "copy it again from the recorder");
+  const double promised =
+      format.seconds() * static_cast<double>(bytes->promised) / static_cast<double>(bytes->present);
+  if (promised - format.seconds() < tolerated_loss_seconds) return;
+  throw Error(Fault::file, file.string(),
+              fmt::format("was cut off: its header promises {:.2f} s, {:.2f} s are there", promised,
+                          format.seconds()),
+              "copy it again from the recorder");
+}
+
+void require_usable(const std::filesystem::path& file, const SF_INFO& info) {
+  if (info.frames <= 0)
+    throw Error(Fault::file, file.string(), "holds no samples", "record again, or copy it again");
+  if (info.samplerate < lowest_rate || info.samplerate > highest_rate)
+    throw Error(Fault::file, file.string(),
+                fmt::format("has a sample rate of {} Hz; {} to {} Hz can be used", info.samplerate,
+                            lowest_rate, highest_rate),
+                "record at 44100 or 48000 Hz");
+}
+
+}  // namespace
+
+struct Recording::State {
+  std::filesystem::path file;
+  RecordingFormat format;
+  Sound sound;
+  std::int64_t position{};    ///< frames read so far
+  std::vector<float> frames;  ///< a piece of the file, channels interleaved
+
+  double seconds_at(std::int64_t frame) const {
+    return static_cast<double>(frame) / format.sample_rate;
+  }
+};
+
+Recording::Recording(const std::filesystem::path& file) : state_(std::make_unique<State>()) {
+  SF_INFO info{};
+  state_->file = file;
+  state_->sound = open_sound(file, info);
+  state_->format = {.sample_rate = static_cast<double>(info.samplerate),
+                    .frames = info.frames,
+                    .channels = info.channels,
+                    .description = container_name(state_->sound.get(), info.format) + ", " +
+                                   coding_name(state_->sound.get(), info.format)};
+  require_all_there(file, state_->format);
+  require_usable(file, info);
+}
+
+Recording::~Recording() = default;
+Recording::Recording(Recording&&) noexcept = default;
+Recording& Recording::operator=(Recording&&) noexcept = default;
+
+const RecordingFormat& Recording::format() const { return state_->format; }
+
+std::size_t Recording::read_frames(std::span<float> out) {
+  const auto channels = static_cast<std::size_t>(state_->format.channels);
+  const auto room = static_cast<sf_count_t>(out.size() / channels);
+  const sf_count_t wanted = std::min(room, state_->format.frames - state_->position);
+  if (wanted <= 0) return 0;
+  const sf_count_t got = sf_readf_float(state_->sound.get(), out.data(), wanted);
+  if (got < wanted)
+    throw Error(Fault::file, state_->file.string(),
+                fmt::format("cannot be read beyond {:.2f} s, though its header promises {:.2f} s",
+                            state_->seconds_at(state_->position + std::max<sf_count_t>(got, 0)),
+                            state_->format.seconds()),
+                "copy it again from the recorder");
+  state_->position += got;
+  return static_cast<std::size_t>(got);
+}
+
+std::size_t Recording::read(int channel, std::span<float> out) {
+  const auto channels = static_cast<std::size_t>(state_->format.channels);
+  if (channel < 1 || channel > state_->format.channels)
+    throw Error(Fault::command, fmt::format("channel {}", channel),
+                fmt::format("{} has {} channel{}", state_->file.string(), channels,
+                            channels == 1 ? "" : "s"),
+                "choose one of those; they count from 1");
+  state_->frames.resize(std::max<std::size_t>(buffer_samples / channels, 1) * channels);
+  std::size_t filled = 0;
+  while (filled < out.size()) {
+    const std::size_t wanted = std::min(out.size() - filled, state_->frames.size() / channels);
+    const std::int64_t start = state_->position;
+    const std::size_t got = read_frames(std::span(state_->frames).first(wanted * channels));
+    for (std::size_t i = 0; i < got; ++i) {
+      const float sample = state_->frames[i * channels + static_cast<std::size_t>(channel) - 1];
+      if (!std::isfinite(sample))
+        throw Error(Fault::file, state_->file.string(),
+                    fmt::format("channel {} has a sample that is not a number at {:.4f} s", channel,
+                                state_->seconds_at(start + static_cast<std::int64_t>(i))),
+                    "export it again, as 24-bit WAV");
+      out[filled + i] = sample;
+    }
+    filled += got;
+    if (got == 0) break;
+  }
+  return filled;
+}
+
+void Recording::rewind() {
+  if (sf_seek(state_->sound.get(), 0, SEEK_SET) != 0)
+    throw Error(Fault::file, state_->file.string(), "cannot be read from its start again",
+                "export it as WAV and add that");
+  state_->position = 0;
+}
+
+void for_each_chunk(const std::filesystem::path& file, int channel, std::size_t chunk,
+                    const std::function<void(std::span<const float>)>& take) {
+  Recording recording(file);
+  std::vector<float> samples(chunk);
+  while (const std::size_t got = recording.read(channel, samples))
+    take(std::span(samples).first(got));
+}
+
+}  // namespace howl

@@ -1,0 +1,250 @@
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+#include <charconv>
+#include <cmath>
+#include <system_error>
+
+#include "src/audio/recording.h"
+#include "src/audio/survey.h"
+#include "src/case/case.h"
+#include "src/case/case_folder.h"
+#include "src/case/take_rules.h"
+#include "src/errors.h"
+#include "src/files/descriptor.h"
+#include "src/files/durable_file.h"
+#include "src/files/folder_lock.h"
+#include "src/files/sha256.h"
+#include "src/speed/speed_of_take.h"
+
+namespace howl {
+
+namespace fs = std::filesystem;
+
+namespace {
+
+constexpr double shortest_seconds = 0.5;
+constexpr float faint_peak = 0.001F;  // −60 dB re full scale
+
+// ---- the request against the case ----
+
+bool has_point(const Case& value, const std::string& name) {
+  return std::ranges::find(value.points, name, &ProbePoint::name) != value.points.end();
+}
+
+void require_point(const Case& value, const NewTake& request) {
+  if (request.make_point || has_point(value, request.take.point)) return;
+  std::vector<std::string> names;
+  for (const ProbePoint& point : value.points) names.push_back(fmt::format("'{}'", point.name));
+  throw Error(Fault::command, fmt::format("probe point '{}'", request.take.point),
+              "is not in this case",
+              fmt::format("use one of {}; or ask for a new point", fmt::join(names, ", ")));
+}
+
+void require_log_if_logged(const NewTake& request) {
+  const bool logged = std::holds_alternative<LoggedSpeed>(request.take.speed);
+  if (logged == request.log.has_value()) return;
+  throw Error(Fault::command, "speed log",
+              logged ? "is missing" : "is given, but the speed comes from elsewhere",
+              "give a log file if and only if the speed is logged");
+}
+
+// ---- the recording ----
+
+std::vector<int> used_channels(const Take& take) {
+  std::vector<int> channels{take.channel};
+  if (take.reference_channel) channels.push_back(*take.reference_channel);
+  if (const auto* tacho = std::get_if<TachoSpeed>(&take.speed)) channels.push_back(tacho->channel);
+  return channels;
+}
+
+void require_long_enough(const RecordingFormat& format, const std::string& file) {
+  if (format.seconds() >= shortest_seconds) return;
+  throw Error(Fault::file, file,
+              fmt::format("lasts only {:.4f} s; at least {:g} s are needed", format.seconds(),
+                          shortest_seconds),
+              "record for some ten seconds");
+}
+
+void require_signal(const ChannelSurvey& survey, const std::string& file) {
+  if (!survey.constant()) return;
+  throw Error(Fault::file, fmt::format("{}, channel {}", file, survey.channel),
+              "is digital silence: its samples never change",
+              "check that the microphone is connected, and that this is its channel");
+}
+
+void warn_of_clipping(const ChannelSurvey& survey, std::int64_t frames,
+                      std::vector<std::string>& warnings) {
+  if (survey.clipped == 0) return;
+  warnings.push_back(fmt::format(
+      "channel {} is clipped: {} samples ({:.2g} %); levels and harmonics are not to be trusted, "
+      "record again with less gain",
+      survey.channel, survey.clipped,
+      100.0 * static_cast<double>(survey.clipped) / static_cast<double>(frames)));
+}
+
+void warn_if_faint(const ChannelSurvey& survey, std::vector<std::string>& warnings) {
+  if (survey.peak() >= faint_peak) return;
+  warnings.push_back(
+      fmt::format("channel {} is faint: its peak is {:.0f} dB re full scale; is the microphone in "
+                  "contact and its gain up?",
+                  survey.channel, 20.0 * std::log10(survey.peak())));
+}
+
+/// A take whose files are still where the user has them.
+struct Candidate {
+  Take take;
+  std::vector<std::string> warnings;
+};
+
+/// Fills in what the recording says of itself; throws if it cannot be used.
+Candidate examine(const NewTake& request) {
+  const std::string file = request.recording.string();
+  const RecordingFormat format = Recording(request.recording).format();
+  require_long_enough(format, file);
+  require_channels(request.take, format.channels, file);
+
+  Candidate candidate{.take = request.take, .warnings = {}};
+  Take& take = candidate.take;
+  take.sample_rate = format.sample_rate;
+  take.frames = format.frames;
+  take.channels = format.channels;
+  take.original_name = request.recording.filename().string();
+  const bool has_tacho = std::holds_alternative<TachoSpeed>(take.speed);
+  const std::vector<ChannelSurvey> surveys =
+      survey_channels(request.recording, used_channels(take));
+  for (const ChannelSurvey& survey : surveys) {
+    require_signal(survey, file);
+    // Tacho pulses may well be clipped.
+    if (has_tacho && survey.channel == std::get<TachoSpeed>(take.speed).channel) continue;
+    warn_of_clipping(survey, take.frames, candidate.warnings);
+    warn_if_faint(survey, candidate.warnings);
+  }
+  return candidate;
+}
+
+void examine_speed(const NewTake& request, Candidate& candidate) {
+  Take in_place = candidate.take;
+  in_place.recording = fs::absolute(request.recording).string();
+  if (auto* logged = std::get_if<LoggedSpeed>(&in_place.speed))
+    logged->log = fs::absolute(*request.log).string();
+  const TakeSpeed speed = speed_of_take({}, in_place);
+  candidate.warnings.insert(candidate.warnings.end(), speed.warnings.begin(), speed.warnings.end());
+}
+
+// ---- storing ----
+
+/// The number in "t07" or "t07-name", or 0.
+int take_number(std::string_view id) {
+  int number{};
+  if (!id.starts_with('t')) return 0;
+  const auto [end, problem] = std::from_chars(id.data() + 1, id.data() + id.size(), number);
+  const bool ends = end == id.data() + id.size() || *end == '-';
+  return problem == std::errc{} && ends ? number : 0;
+}
+
+int highest_number_of_files(const fs::path& folder) {
+  int highest = 0;
+  std::error_code none;
+  for (const auto& entry : fs::directory_iterator(folder, none))
+    highest = std::max(highest, take_number(entry.path().filename().string()));
+  return highest;
+}
+
+/// Above every take and every file there, so that nothing is ever overwritten.
+std::string next_id(const fs::path& folder, const Case& value) {
+  int highest = std::max(highest_number_of_files(folder / recordings_folder),
+                         highest_number_of_files(folder / logs_folder));
+  for (const Take& take : value.takes) highest = std::max(highest, take_number(take.id));
+  return fmt::format("t{:02}", highest + 1);
+}
+
+/// Copied files, taken away again unless the take was stored.
+class Copies {
+ public:
+  explicit Copies(fs::path folder) : folder_(std::move(folder)) {}
+  ~Copies() {
+    std::error_code ignored;
+    if (kept_) return;
+    for (const fs::path& file : files_) fs::remove(file, ignored);
+  }
+  Copies(const Copies&) = delete;
+  Copies& operator=(const Copies&) = delete;
+
+  struct Stored {
+    std::string path;  ///< inside the case folder
+    std::string sha256;
+  };
+  /// Copies `from`, which must still be the file whose hash is `examined`.
+  Stored add(const fs::path& from, std::string_view into, const std::string& id,
+             const std::string& examined) {
+    make_folder(folder_ / into);
+    const std::string path =
+        fmt::format("{}/{}-{}", into, id, sanitised_name(from.filename().string()));
+    Stored stored{.path = path, .sha256 = copy_verified(from, folder_ / path)};
+    files_.push_back(folder_ / path);
+    if (stored.sha256 != examined)
+      throw Error(Fault::file, from.string(), "changed while it was being added",
+                  "stop the program that writes to it, then add it again");
+    return stored;
+  }
+  void keep() { kept_ = true; }
+
+ private:
+  static void make_folder(const fs::path& folder) {
+    std::error_code problem;
+    fs::create_directories(folder, problem);
+    if (problem) throw system_error(folder, "cannot be made", problem.value());
+  }
+
+  fs::path folder_;
+  std::vector<fs::path> files_;
+  bool kept_{};
+};
+
+std::optional<std::string> repeated_take(const Case& value, const Take& take) {
+  const auto same = std::ranges::find_if(value.takes, [&](const Take& other) {
+    return other.sha256 == take.sha256 && other.channel == take.channel;
+  });
+  if (same == value.takes.end()) return std::nullopt;
+  return fmt::format("the same channel of the same recording is in the case already, as {} at '{}'",
+                     same->id, same->point);
+}
+
+}  // namespace
+
+AddedTake add_take(const fs::path& folder, const NewTake& request) {
+  require_sound_request(request.take);
+  require_log_if_logged(request);
+  require_point(load_case(folder), request);
+  const std::string recording_hash = sha256_of_file(request.recording);
+  const std::string log_hash = request.log ? sha256_of_file(*request.log) : std::string{};
+  Candidate candidate = examine(request);
+  examine_speed(request, candidate);
+
+  const FolderLock lock(folder);
+  Case value = load_case(folder);
+  require_point(value, request);
+  Take& take = candidate.take;
+  take.id = next_id(folder, value);
+  if (take.added.empty()) take.added = now_as_text();
+
+  Copies copies(folder);
+  const auto recording = copies.add(request.recording, recordings_folder, take.id, recording_hash);
+  take.recording = recording.path;
+  take.sha256 = recording.sha256;
+  if (request.log) {
+    const auto log = copies.add(*request.log, logs_folder, take.id, log_hash);
+    take.speed = LoggedSpeed{.log = log.path, .sha256 = log.sha256};
+  }
+  if (const auto repeated = repeated_take(value, take)) candidate.warnings.push_back(*repeated);
+  if (!has_point(value, take.point))
+    value.points.push_back({.name = take.point, .description = {}});
+  value.takes.push_back(take);
+  write_case(folder, value);
+  copies.keep();
+  return {.take = std::move(candidate.take), .warnings = std::move(candidate.warnings)};
+}
+
+}  // namespace howl

@@ -1,0 +1,310 @@
+#include "src/case/case_json.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <functional>
+#include <nlohmann/json.hpp>
+#include <optional>
+#include <set>
+
+#include "src/case/take_rules.h"
+#include "src/errors.h"
+#include "src/speed/speed_limits.h"
+
+namespace howl {
+
+namespace {
+
+using nlohmann::json;
+
+constexpr std::string_view schema_family = "howlpoint.case/";
+constexpr std::string_view mend = "restore the file from a copy, or correct that field by hand";
+
+std::string schema() { return fmt::format("{}{}", schema_family, Case::version); }
+
+// ---- writing ----
+
+json json_of(const SpeedPoint& point) {
+  return {{"seconds", point.time.value}, {"rpm", point.speed.value}};
+}
+
+json json_of(const SpeedSource& speed) {
+  struct Write {
+    json operator()(const EnteredSpeed& s) const {
+      return {{"source", "entered"}, {"rpm", s.speed.value}};
+    }
+    json operator()(const EnteredRamp& s) const {
+      json points = json::array();
+      for (const SpeedPoint& point : s.points) points.push_back(json_of(point));
+      return {{"source", "ramp"}, {"points", points}};
+    }
+    json operator()(const LoggedSpeed& s) const {
+      return {{"source", "logged"}, {"log", s.log}, {"sha256", s.sha256}};
+    }
+    json operator()(const TachoSpeed& s) const {
+      return {{"source", "tacho"},
+              {"channel", s.channel},
+              {"pulses_per_revolution", s.pulses_per_revolution}};
+    }
+  };
+  return std::visit(Write{}, speed);
+}
+
+json json_of(const ProbePoint& point) {
+  return {{"name", point.name}, {"description", point.description}};
+}
+
+json json_of(const Take& take) {
+  json value{{"id", take.id},
+             {"point", take.point},
+             {"recording", take.recording},
+             {"original_name", take.original_name},
+             {"sha256", take.sha256},
+             {"sample_rate", take.sample_rate},
+             {"frames", take.frames},
+             {"channels", take.channels},
+             {"channel", take.channel},
+             {"speed", json_of(take.speed)},
+             {"load", take.load},
+             {"note", take.note},
+             {"added", take.added}};
+  if (take.reference_channel) value["reference_channel"] = *take.reference_channel;
+  if (take.road_speed_kmh) value["road_speed_kmh"] = *take.road_speed_kmh;
+  return value;
+}
+
+template <class Item>
+json list_of(const std::vector<Item>& items) {
+  json list = json::array();
+  for (const Item& item : items) list.push_back(json_of(item));
+  return list;
+}
+
+// ---- reading ----
+
+/// A value in the file together with its place, for messages: "takes[2].speed.rpm".
+class Field {
+ public:
+  Field(const json& value, std::string place, const std::string& file)
+      : value_(&value), place_(std::move(place)), file_(&file) {}
+
+  Error wrong(std::string_view what) const {
+    return {Fault::file, *file_, fmt::format("{} {}", place_.empty() ? "the whole" : place_, what),
+            std::string(mend)};
+  }
+  void require(bool right, std::string_view otherwise) const {
+    if (!right) throw wrong(otherwise);
+  }
+
+  std::optional<Field> find(const std::string& name) const {
+    require(value_->is_object(), "is not an object");
+    const auto found = value_->find(name);
+    if (found == value_->end() || found->is_null()) return std::nullopt;
+    return Field(*found, place_.empty() ? name : place_ + "." + name, *file_);
+  }
+  Field at(const std::string& name) const {
+    auto found = find(name);
+    require(found.has_value(), fmt::format("has no field '{}'", name));
+    return *std::move(found);
+  }
+
+  std::string text() const {
+    require(value_->is_string(), "is not text");
+    return value_->get<std::string>();
+  }
+  std::string text_not_empty() const {
+    std::string value = text();
+    require(!value.empty(), "is empty");
+    return value;
+  }
+  double number(double low, double high) const {
+    require(value_->is_number(), "is not a number");
+    const double value = value_->get<double>();
+    require(value >= low && value <= high, fmt::format("is not within {:g} to {:g}", low, high));
+    return value;
+  }
+  std::int64_t whole(std::int64_t low, std::int64_t high) const {
+    require(value_->is_number_integer(), "is not a whole number");
+    const bool too_large = value_->is_number_unsigned() &&
+                           value_->get<std::uint64_t>() > static_cast<std::uint64_t>(high);
+    require(!too_large && value_->get<std::int64_t>() >= low,
+            fmt::format("is not within {} to {}", low, high));
+    return value_->get<std::int64_t>();
+  }
+  std::vector<Field> items() const {
+    require(value_->is_array(), "is not a list");
+    std::vector<Field> fields;
+    for (std::size_t i = 0; i < value_->size(); ++i)
+      fields.emplace_back((*value_)[i], fmt::format("{}[{}]", place_, i), *file_);
+    return fields;
+  }
+  LoadState texts_by_name() const {
+    require(value_->is_object(), "is not an object");
+    LoadState texts;
+    for (const auto& [name, value] : value_->items())
+      texts[name] = Field(value, place_ + "." + name, *file_).text();
+    return texts;
+  }
+
+ private:
+  const json* value_;
+  std::string place_;
+  const std::string* file_;
+};
+
+std::string text_or_empty(const Field& parent, const std::string& name) {
+  const auto field = parent.find(name);
+  return field ? field->text() : std::string{};
+}
+
+std::string path_inside(const Field& field) {
+  std::string path = field.text_not_empty();
+  field.require(leads_inside(path), "leads out of the case folder");
+  return path;
+}
+
+std::string hash_in(const Field& field) {
+  std::string hash = field.text();
+  const auto is_digit = [](char c) { return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'f'); };
+  field.require(hash.size() == 64 && std::ranges::all_of(hash, is_digit),
+                "is not 64 lower-case hexadecimal digits");
+  return hash;
+}
+
+Rpm speed_in(const Field& field) {
+  const Rpm speed(field.number(0.0, highest_speed.value));
+  field.require(plausible(speed), "is not above 0 rpm");
+  return speed;
+}
+
+std::vector<SpeedPoint> ramp_in(const Field& field) {
+  constexpr double latest = 1e6;
+  std::vector<SpeedPoint> points;
+  for (const Field& item : field.items()) {
+    const Field seconds = item.at("seconds");
+    const Seconds time(seconds.number(-latest, latest));
+    seconds.require(points.empty() || time > points.back().time,
+                    "does not come after the one before");
+    points.push_back({time, speed_in(item.at("rpm"))});
+  }
+  field.require(!points.empty(), "is empty");
+  return points;
+}
+
+SpeedSource speed_source_in(const Field& field, int channels) {
+  const Field source = field.at("source");
+  const std::string name = source.text();
+  if (name == "entered") return EnteredSpeed{speed_in(field.at("rpm"))};
+  if (name == "ramp") return EnteredRamp{ramp_in(field.at("points"))};
+  if (name == "logged")
+    return LoggedSpeed{path_inside(field.at("log")), hash_in(field.at("sha256"))};
+  source.require(name == "tacho", "is none of entered, ramp, logged, tacho");
+  const Field pulses = field.at("pulses_per_revolution");
+  const double per_revolution = pulses.number(0.0, most_pulses_per_revolution);
+  pulses.require(per_revolution > 0.0, "is not above 0");
+  return TachoSpeed{static_cast<int>(field.at("channel").whole(1, channels)), per_revolution};
+}
+
+Take take_in(const Field& field) {
+  Take take;
+  take.id = field.at("id").text_not_empty();
+  take.point = field.at("point").text_not_empty();
+  take.recording = path_inside(field.at("recording"));
+  take.original_name = text_or_empty(field, "original_name");
+  take.sha256 = hash_in(field.at("sha256"));
+  take.sample_rate = field.at("sample_rate").number(4000.0, 384'000.0);
+  take.frames = field.at("frames").whole(1, std::int64_t{1} << 50U);
+  take.channels = static_cast<int>(field.at("channels").whole(1, 1024));
+  take.channel = static_cast<int>(field.at("channel").whole(1, take.channels));
+  if (const auto reference = field.find("reference_channel"))
+    take.reference_channel = static_cast<int>(reference->whole(1, take.channels));
+  take.speed = speed_source_in(field.at("speed"), take.channels);
+  if (const auto load = field.find("load")) take.load = load->texts_by_name();
+  if (const auto road = field.find("road_speed_kmh"))
+    take.road_speed_kmh = road->number(0.0, highest_road_speed_kmh);
+  take.note = text_or_empty(field, "note");
+  take.added = text_or_empty(field, "added");
+  return take;
+}
+
+ProbePoint point_in(const Field& field) {
+  return {.name = field.at("name").text_not_empty(),
+          .description = text_or_empty(field, "description")};
+}
+
+template <class Item, class Read, class Key>
+std::vector<Item> list_in(const Field& field, Read read, Key key) {
+  std::vector<Item> items;
+  std::set<std::string> seen;
+  for (const Field& element : field.items()) {
+    items.push_back(read(element));
+    element.require(seen.insert(std::invoke(key, items.back())).second,
+                    fmt::format("repeats '{}'", std::invoke(key, items.back())));
+  }
+  return items;
+}
+
+Error newer_version(const std::string& where, std::string_view version) {
+  return {Fault::file, where,
+          fmt::format("was written by a newer program (case version {}; this one knows {})",
+                      version, Case::version),
+          "update this program; nothing was changed"};
+}
+
+bool is_newer(std::string_view version) {
+  const bool digits = !version.empty() && version.front() != '0' &&
+                      std::ranges::all_of(version, [](char c) { return c >= '0' && c <= '9'; });
+  const std::string known = std::to_string(Case::version);
+  return digits &&
+         (version.size() > known.size() || (version.size() == known.size() && version > known));
+}
+
+void require_known_version(const Field& whole, const std::string& where) {
+  const Field schema_field = whole.at("schema");
+  const std::string written = schema_field.text();
+  schema_field.require(written.starts_with(schema_family), "is not that of a case");
+  const std::string_view in_schema = std::string_view(written).substr(schema_family.size());
+  if (is_newer(in_schema)) throw newer_version(where, in_schema);
+  const std::int64_t version = whole.at("version").whole(1, 1'000'000);
+  if (version > Case::version) throw newer_version(where, std::to_string(version));
+  schema_field.require(written == schema(), fmt::format("is not \"{}\"", schema()));
+}
+
+json parsed(std::string_view text, const std::string& where) {
+  try {
+    return json::parse(text);
+  } catch (const json::exception& problem) {
+    throw Error(Fault::file, where, fmt::format("is not whole JSON ({})", problem.what()),
+                "restore the file from a copy");
+  }
+}
+
+}  // namespace
+
+std::string json_of_case(const Case& value) {
+  json whole{{"schema", schema()},           {"version", Case::version},
+             {"title", value.title},         {"profile", value.profile},
+             {"created", value.created},     {"points", list_of(value.points)},
+             {"takes", list_of(value.takes)}};
+  if (value.cylinders) whole["cylinders"] = *value.cylinders;
+  // Text that is not UTF-8 (from an odd file name, say) gets a replacement sign, not a failure.
+  return whole.dump(2, ' ', false, json::error_handler_t::replace) + "\n";
+}
+
+Case case_of_json(std::string_view text, const std::string& where) {
+  const json value = parsed(text, where);
+  const Field whole(value, "", where);
+  require_known_version(whole, where);
+  Case result;
+  result.title = whole.at("title").text();
+  result.profile = whole.at("profile").text();
+  result.created = whole.at("created").text();
+  if (const auto cylinders = whole.find("cylinders"))
+    result.cylinders = static_cast<int>(cylinders->whole(1, 16));
+  result.points = list_in<ProbePoint>(whole.at("points"), point_in, &ProbePoint::name);
+  result.takes = list_in<Take>(whole.at("takes"), take_in, &Take::id);
+  return result;
+}
+
+}  // namespace howl
