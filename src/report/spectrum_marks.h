@@ -6,10 +6,10 @@
 #include <string>
 #include <vector>
 
+#include "src/report/callouts.h"
 #include "src/report/canvas.h"
 #include "src/report/frame.h"
 #include "src/report/geometry.h"
-#include "src/report/labels.h"
 #include "src/report/pictures.h"
 
 namespace howl::picture {

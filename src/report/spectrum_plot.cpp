@@ -9,9 +9,9 @@
 
 #include "src/report/curve.h"
 #include "src/report/frame.h"
-#include "src/report/labels.h"
 #include "src/report/plots.h"
 #include "src/report/spectrum_marks.h"
+#include "src/report/spread.h"
 #include "src/report/words.h"
 
 namespace howl::picture {

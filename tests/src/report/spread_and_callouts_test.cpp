@@ -1,11 +1,11 @@
-#include "src/report/labels.h"
-
 #include <doctest/doctest.h>
 
 #include <algorithm>
 #include <cmath>
 
 #include "dsp/statistics.h"
+#include "src/report/callouts.h"
+#include "src/report/spread.h"
 
 using namespace howl;
 using namespace howl::picture;
