@@ -1,4 +1,5 @@
-// Any bytes as case.json: either refused with an Error, or a case that is written and read unchanged.
+// Any bytes as case.json: either refused with an Error, or a case that is written and read
+// unchanged.
 
 #include <cstdint>
 #include <cstdlib>
