@@ -96,7 +96,7 @@ class Levels {
   /// Height of a sample above the base line, 1 at the top of a pulse.
   double relative(float sample, std::size_t index) const {
     const double place = static_cast<double>(index) / block_length_ - 0.5;
-    const double last = static_cast<double>(bases_.size() - 1);
+    const auto last = static_cast<double>(bases_.size() - 1);
     const double clamped = std::clamp(place, 0.0, last);
     const auto left = static_cast<std::size_t>(clamped);
     const std::size_t right = std::min(left + 1, bases_.size() - 1);

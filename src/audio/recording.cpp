@@ -19,6 +19,8 @@ namespace {
 
 constexpr int lowest_rate = 4000;
 constexpr int highest_rate = 384'000;
+/// libsndfile gives a huge count of frames to an OGG file without its last page.
+constexpr sf_count_t unknown_length = sf_count_t{1} << 50;
 constexpr std::size_t buffer_samples = 65'536;
 /// Less than this missing at the end of a file is a writer's carelessness, not a cut.
 constexpr double tolerated_loss_seconds = 0.01;
@@ -117,6 +119,9 @@ void require_all_there(const std::filesystem::path& file, const RecordingFormat&
 }
 
 void require_usable(const std::filesystem::path& file, const SF_INFO& info) {
+  if (info.frames > unknown_length)
+    throw Error(Fault::file, file.string(), "was cut off: its end is missing",
+                "copy it again from the recorder");
   if (info.frames <= 0)
     throw Error(Fault::file, file.string(), "holds no samples", "record again, or copy it again");
   if (info.samplerate < lowest_rate || info.samplerate > highest_rate)

@@ -12,7 +12,7 @@ namespace howl {
 
 struct Sha256::State {
   struct Free {
-    void operator()(EVP_MD_CTX* context) const { EVP_MD_CTX_free(context); }
+    void operator()(EVP_MD_CTX* finished) const { EVP_MD_CTX_free(finished); }
   };
   std::unique_ptr<EVP_MD_CTX, Free> context{EVP_MD_CTX_new()};
 };

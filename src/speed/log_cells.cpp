@@ -109,8 +109,10 @@ std::optional<unsigned> parameter_in(const CsvCell& cell) {
 std::optional<std::uint32_t> answer_in(const CsvCell& cell, unsigned parameter, unsigned bytes) {
   std::string digits = hexadecimal(cell.text);
   const std::string echo = fmt::format("41{:02x}", parameter);
-  if (digits.size() == 4 + 2 * bytes && digits.starts_with(echo)) digits.erase(0, 4);
-  if (digits.size() != 2 * bytes || !std::ranges::all_of(digits, is_hex)) return std::nullopt;
+  const std::size_t length = std::size_t{2} * bytes;
+  if (digits.size() == echo.size() + length && digits.starts_with(echo))
+    digits.erase(0, echo.size());
+  if (digits.size() != length || !std::ranges::all_of(digits, is_hex)) return std::nullopt;
   std::uint32_t value{};
   std::from_chars(digits.data(), digits.data() + digits.size(), value, 16);
   return value;

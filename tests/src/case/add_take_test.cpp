@@ -229,7 +229,8 @@ TEST_CASE("clipping, a faint signal and a repeated recording are warnings") {
   for (double& sample : loud) sample = std::clamp(4.0 * sample, -1.0, 0.9999);
   const AddedTake clipped =
       add_take(workshop.folder, request_for(workshop.sound("loud.wav", loud)));
-  // 160 samples a period, 2.25 degrees each: 2 sin x reaches 1 from the 14th to the 66th of every 80.
+  // 160 samples a period, 2.25 degrees each: 2 sin x reaches 1 from the 14th to the 66th of
+  // every 80.
   CHECK(has_warning(clipped, "clipped: 5300 samples (66 %)"));
 
   auto faint = sines(1.0, 8000, 1);
