@@ -125,8 +125,9 @@ std::string_view call_name(Call call) {
   return "no difference";
 }
 
-Call call_of(double difference_db, const Interval& ci) {
-  if (difference_db < 3.0 || ci.low <= 0.0) return Call::no_difference;
+Call call_of(double difference_db, const Interval& ci, double surely_loudest) {
+  const bool supported = ci.low > 0.0 || surely_loudest >= 0.975;
+  if (difference_db < 3.0 || !supported) return Call::no_difference;
   if (difference_db >= 10.0) return Call::clear;
   return difference_db >= 6.0 ? Call::likely : Call::maybe;
 }
@@ -173,7 +174,8 @@ Ranking rank_points(const std::vector<TakeAudio>& takes, const AnalysisRequest::
     point.below_loudest_db = c.below_loudest_db;
     point.below_loudest_ci95_db = c.below_loudest_ci_db;
     point.probability_loudest = c.probability_loudest;
-    point.call = call_of(c.below_loudest_db, c.below_loudest_ci_db);
+    point.call = call_of(c.below_loudest_db, c.below_loudest_ci_db,
+                         comparison.points.front().probability_loudest);
     ranking.points.push_back(std::move(point));
   }
   // The loudest is called against the next.
