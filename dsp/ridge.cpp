@@ -162,4 +162,62 @@ std::vector<Ridge> link_ridges(std::span<const PeakFrame> frames,
   return finished;
 }
 
+namespace {
+
+constexpr double kHop = 0.008;  // ln f: a step this far off a law is a hop
+constexpr std::size_t kFewestInPiece = 6;
+
+/// How far each step of ln f is off a law whose own step is `law_step(i)`.
+template <class Function>
+std::vector<double> misses(const Ridge& ridge, const Function& law_step) {
+  std::vector<double> miss;
+  for (std::size_t i = 1; i < ridge.points.size(); ++i)
+    miss.push_back(std::abs(std::log(ridge.points[i].frequency / ridge.points[i - 1].frequency) -
+                            law_step(i)));
+  return miss;
+}
+
+/// Share of the telling steps (those where the speed moved well beyond the error of the pitch) that
+/// are closer to a law than a third of what the speed moved.
+double share_obeying(const Ridge& ridge, std::span<const double> log_speed,
+                     const std::vector<double>& miss) {
+  double telling = 0.0;
+  double obeying = 0.0;
+  for (std::size_t i = 1; i < ridge.points.size(); ++i) {
+    const double moved = std::abs(log_speed[i] - log_speed[i - 1]);
+    const double error =
+        std::hypot(relative_sigma(ridge.points[i]), relative_sigma(ridge.points[i - 1]));
+    if (moved < 3.0 * error) continue;
+    telling += 1.0;
+    obeying += miss[i - 1] < moved / 3.0 ? 1.0 : 0.0;
+  }
+  return telling < 5.0 ? 0.0 : obeying / telling;
+}
+
+std::vector<Ridge> cut(const Ridge& ridge, const std::vector<double>& miss) {
+  std::vector<Ridge> pieces(1);
+  for (std::size_t i = 0; i < ridge.points.size(); ++i) {
+    if (i > 0) {
+      const double error =
+          std::hypot(relative_sigma(ridge.points[i]), relative_sigma(ridge.points[i - 1]));
+      if (miss[i - 1] > std::max(kHop, 5.0 * error)) pieces.emplace_back();
+    }
+    pieces.back().points.push_back(ridge.points[i]);
+  }
+  if (pieces.size() == 1) return pieces;
+  std::erase_if(pieces, [](const Ridge& r) { return r.points.size() < kFewestInPiece; });
+  return pieces;
+}
+
+}  // namespace
+
+std::vector<Ridge> split_at_hops(const Ridge& ridge, std::span<const double> log_speed) {
+  const auto with_speed =
+      misses(ridge, [&](std::size_t i) { return log_speed[i] - log_speed[i - 1]; });
+  if (share_obeying(ridge, log_speed, with_speed) > 0.5) return cut(ridge, with_speed);
+  const auto standing = misses(ridge, [](std::size_t) { return 0.0; });
+  if (share_obeying(ridge, log_speed, standing) > 0.5) return cut(ridge, standing);
+  return {ridge};
+}
+
 }  // namespace howl

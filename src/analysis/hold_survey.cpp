@@ -1,0 +1,125 @@
+#include "src/analysis/hold_survey.h"
+
+#include <algorithm>
+#include <cmath>
+#include <optional>
+#include <utility>
+
+#include "dsp/critical_band.h"
+#include "dsp/order_map.h"
+#include "dsp/peaks.h"
+#include "dsp/prominence.h"
+#include "dsp/spectrum.h"
+
+namespace howl {
+
+namespace {
+
+constexpr double kResolutionSeconds = 1.2;  // length of a block
+constexpr double kLeastHeightDb = 6.0;
+
+struct HoldSpectra {
+  PowerSpectrum hertz;
+  std::optional<PowerSpectrum> orders;  ///< spacing in Hz at the mean speed
+  double mean_rpm;
+};
+
+HoldSpectra hold_spectra(const TakeAudio& take) {
+  // At least six half-overlapped blocks, so that the noise floor is an average.
+  const double block = std::min(kResolutionSeconds, take.seconds / 3.5);
+  const std::size_t length =
+      std::max<std::size_t>(64, power_of_two_from(block * take.sample_rate) / 2);
+  WelchSpectrum welch(take.sample_rate, {WindowKind::hann, length, length / 2});
+  const double turns =
+      take.speed.revolutions_at(Seconds(take.seconds)) - take.speed.revolutions_at(Seconds(0.0));
+  const double mean_rpm = 60.0 * turns / take.seconds;
+
+  const bool speed_measured = take.speed_source == "logged" || take.speed_source == "tacho";
+  if (!speed_measured || turns < 32.0) {
+    take.stream([&](std::span<const float> chunk) { welch.push(chunk); });
+    return {welch.result(), std::nullopt, mean_rpm};
+  }
+  OrderMapParameters parameters;
+  parameters.highest_order = kHighestToneOrder;
+  parameters.revolutions = std::max(8.0, 4.0 * std::floor(std::min(64.0, turns / 4.0) / 4.0));
+  parameters.hop_revolutions = parameters.revolutions / 2.0;
+  OrderSpectrum orders(take.speed, take.sample_rate, parameters);
+  take.stream([&](std::span<const float> chunk) {
+    welch.push(chunk);
+    orders.push(chunk);
+  });
+  PowerSpectrum scaled = orders.finish();
+  scaled.spacing *= mean_rpm / 60.0;
+  return {welch.result(), std::move(scaled), mean_rpm};
+}
+
+Sighting hold_sighting(const TakeAudio& take, std::size_t index, const PowerSpectrum& spectrum,
+                       const Peak& peak, const std::vector<Hertz>& tones, double mean_rpm) {
+  Sighting s;
+  s.take = index;
+  const double frequency = peak.position;
+  PitchPoint point = pitch_point(take, index, 0.5 * take.seconds, frequency, peak.position_sigma);
+  point.rpm = mean_rpm;
+  point.speed_rate = 0.0;
+  s.points = {point};
+  s.frequency_hz = {frequency, frequency};
+  s.rpm = {mean_rpm, mean_rpm};
+  s.level_db = full_scale_level(peak.power).value;
+  s.levels_db = {s.level_db};
+  const ToneToNoise ratio = tone_to_noise(spectrum, Hertz(frequency), tones);
+  const double floor_ratio =
+      10.0 *
+      std::log10(peak.power / (peak.floor_density * critical_bandwidth(Hertz(frequency)).value));
+  s.tone_to_noise_db = ratio.ratio              ? ratio.ratio->value
+                       : ratio.indicative_ratio ? ratio.indicative_ratio->value
+                                                : floor_ratio;
+  s.limit_db = tone_to_noise_limit(Hertz(frequency)).value;
+  s.prominent = ratio.prominent;
+  s.seconds = take.seconds;
+  return s;
+}
+
+std::vector<Sighting> line_sightings(const TakeAudio& take, std::size_t index,
+                                     const PowerSpectrum& spectrum, double mean_rpm) {
+  if (spectrum.power.empty()) return {};
+  PeakParameters parameters;
+  parameters.lowest = kLowestToneHz;
+  parameters.highest =
+      std::min(highest_tone_hz(take), spectrum.position(spectrum.power.size() - 1));
+  parameters.min_height = Decibel(kLeastHeightDb);
+  const std::vector<Peak> peaks = find_peaks(spectrum, parameters);
+  std::vector<Hertz> tones;
+  for (const Peak& peak : peaks) tones.emplace_back(peak.position);
+  std::vector<Sighting> sightings;
+  for (const Peak& peak : peaks)
+    sightings.push_back(hold_sighting(take, index, spectrum, peak, tones, mean_rpm));
+  return sightings;
+}
+
+double sighting_frequency(const Sighting& s) { return s.points.front().frequency_hz; }
+
+/// Adds to `kept` what the other view shows in addition; where both show a tone, the higher
+/// tone-to-noise ratio is the better focus.
+void merge_lines(std::vector<Sighting>& kept, std::vector<Sighting> more) {
+  for (Sighting& s : more) {
+    const auto twin = std::find_if(kept.begin(), kept.end(), [&](const Sighting& k) {
+      return std::abs(std::log(sighting_frequency(k) / sighting_frequency(s))) < kSameTone;
+    });
+    if (twin == kept.end())
+      kept.push_back(std::move(s));
+    else if (s.tone_to_noise_db > twin->tone_to_noise_db)
+      *twin = std::move(s);
+  }
+}
+
+}  // namespace
+
+std::vector<Sighting> survey_hold(const TakeAudio& take, std::size_t index) {
+  const HoldSpectra spectra = hold_spectra(take);
+  std::vector<Sighting> sightings = line_sightings(take, index, spectra.hertz, spectra.mean_rpm);
+  if (spectra.orders)
+    merge_lines(sightings, line_sightings(take, index, *spectra.orders, spectra.mean_rpm));
+  return sightings;
+}
+
+}  // namespace howl

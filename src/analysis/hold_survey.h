@@ -1,0 +1,15 @@
+#pragma once
+
+#include <cstddef>
+#include <vector>
+
+#include "src/analysis/sighting.h"
+#include "src/analysis/take_audio.h"
+
+namespace howl {
+
+/// Tones of a hold: lines of its averaged spectrum, in Hz and, where the speed was measured along
+/// the take, in orders as well, each tone from the view that focuses it better.
+std::vector<Sighting> survey_hold(const TakeAudio& take, std::size_t index);
+
+}  // namespace howl
