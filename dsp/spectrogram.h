@@ -2,6 +2,7 @@
 
 #include <cstddef>
 #include <functional>
+#include <memory>
 #include <optional>
 #include <span>
 #include <vector>
@@ -19,42 +20,49 @@ struct SpectrogramParameters {
   std::size_t hop{1024};     ///< samples between starts of blocks; 1…length
 };
 
+/// The one-sided power spectrum of one block: length/2 + 1 lines from 0 Hz to half the sample rate,
+/// scaled as PowerSpectrum is (a sine of amplitude A on a line reads A²/2).
+struct SpectrogramColumn {
+  double time{};                 ///< seconds; the centre of the block
+  std::span<const float> power;  ///< valid during the call only
+};
+
 /// Columns of a spectrogram from a stream, in memory that does not grow with the stream.
 ///
-/// A column is the one-sided power spectrum of one block, length/2 + 1 lines from 0 Hz to half the
-/// sample rate, scaled as PowerSpectrum is: a sine of amplitude A on a line reads A²/2. Column m
-/// belongs to the centre of its block, time (m·hop + length/2)/sample rate. Its numbers do not
-/// depend on how the audio is cut into chunks. A sample that is not finite spoils the columns whose
-/// blocks hold it, and no other.
-class SpectrogramStream {
+/// The centre of block m lies at (m·hop + length/2)/sample rate. The numbers do not depend on how
+/// the audio is cut into chunks. A sample that is not finite spoils the columns whose blocks hold
+/// it, and no other.
+class Spectrogram {
  public:
-  /// Receives whole columns one after another, the first of which is column `first`. The span is
-  /// valid during the call only.
-  using Sink = std::function<void(std::size_t first, std::span<const float> columns)>;
+  using TakeColumn = std::function<void(const SpectrogramColumn&)>;
 
-  /// Throws std::invalid_argument where length or hop are outside their ranges.
-  explicit SpectrogramStream(SpectrogramParameters parameters);
+  /// Throws std::invalid_argument where the parameters are outside their ranges, or without a
+  /// sample rate. The same for everything below.
+  Spectrogram(double sample_rate, SpectrogramParameters parameters, TakeColumn take_column);
 
   /// Columns come in batches, so some may still wait when this returns.
-  void push(std::span<const float> samples, const Sink& sink);
+  void push(std::span<const float> samples);
   /// Delivers what waits. The stream may go on afterwards.
-  void flush(const Sink& sink);
+  void finish();
 
   std::size_t lines() const { return fft_.bins(); }
+  Hertz spacing() const;
 
  private:
-  void emit(std::size_t columns, const Sink& sink);
+  void emit(std::size_t columns);
 
+  double sample_rate_;
   SpectrogramParameters parameters_;
+  TakeColumn take_column_;
   RealFft fft_;
   std::vector<float> window_;
   std::vector<float> pending_;
-  std::vector<float> columns_;
+  std::vector<float> powers_;
   std::size_t delivered_{};
 };
 
-/// Powers over time and frequency on a regular grid; power[column·rows + row].
-struct Spectrogram {
+/// Powers over time and frequency on a regular grid: power[column·rows + row].
+struct SpectrogramGrid {
   Seconds first_time;  ///< centre of column 0
   Seconds time_step;
   Hertz first_frequency;  ///< centre of row 0
@@ -74,54 +82,43 @@ struct Spectrogram {
   }
 };
 
-/// Every column and line: 4·(length/2 + 1)/hop bytes a sample, so for short signals. No columns
-/// where the signal is shorter than one block.
-Spectrogram spectrogram(std::span<const float> samples, double sample_rate,
-                        SpectrogramParameters parameters);
+/// Every column and line, length/(2·hop) floats a sample, so for short signals. No columns where
+/// the signal is shorter than one block.
+SpectrogramGrid spectrogram_grid(std::span<const float> samples, double sample_rate,
+                                 SpectrogramParameters parameters);
 
 struct OverviewParameters {
-  SpectrogramParameters spectrogram;
+  SpectrogramParameters spectrogram{};
   std::size_t max_columns{1200};      ///< ≥ 1
   std::size_t max_rows{500};          ///< ≥ 1
-  std::optional<Interval> band_hz{};  ///< lines to show; none: all of them
+  std::optional<Interval> band_hz{};  ///< lines to show, at least one; none: all of them
 };
 
 /// A spectrogram small enough to look at, from a stream of any length.
 ///
 /// A cell takes the largest of its lines, so that a narrow tone keeps its level however tall the
-/// cell is (and noise looks louder by the same choice), and the mean of its columns, so that a
+/// cell is (and noise looks louder by the same choice), and the mean of its blocks, so that a
 /// steady tone keeps its level and noise is smoothed. As the stream grows, pairs of columns are
-/// merged; past the first `max_columns` blocks the result has between max_columns/2 and max_columns
+/// merged: past the first `max_columns` blocks there are between max_columns/2 and max_columns
 /// columns. The last column and the topmost row may stand for fewer blocks and lines than the
 /// others.
 class SpectrogramOverview {
  public:
-  /// Throws std::invalid_argument as SpectrogramStream does, and where the band holds no line.
   SpectrogramOverview(double sample_rate, OverviewParameters parameters);
+  ~SpectrogramOverview();
+  SpectrogramOverview(SpectrogramOverview&&) noexcept;
+  SpectrogramOverview& operator=(SpectrogramOverview&&) noexcept;
 
   void push(std::span<const float> samples);
   /// Of all the samples so far. No columns before the first whole block.
-  Spectrogram result();
+  SpectrogramGrid result() const;
 
  private:
-  void add(std::span<const float> columns);
-  void add_column(std::span<const float> lines);
-  void open_cell_column();
-  void merge_pairs();
-
-  double sample_rate_;
-  OverviewParameters parameters_;
-  SpectrogramStream stream_;
-  std::size_t first_line_{};
-  std::size_t line_count_{};
-  std::size_t lines_per_row_{};
-  std::size_t rows_{};
-  std::size_t blocks_per_column_{1};
-  std::size_t blocks_in_last_{};
-  std::vector<double> sums_;  // of blocks; column-major
+  struct State;
+  std::unique_ptr<State> state_;
 };
 
-Spectrogram spectrogram_overview(std::span<const float> samples, double sample_rate,
-                                 OverviewParameters parameters);
+SpectrogramGrid spectrogram_overview(std::span<const float> samples, double sample_rate,
+                                     OverviewParameters parameters);
 
 }  // namespace howl

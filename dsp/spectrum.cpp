@@ -19,56 +19,45 @@ double energy_at_lag(std::span<const double> window, std::size_t lag) {
 
 struct WelchSpectrum::State {
   State(double rate, WelchParameters welch)
-      : sample_rate(rate),
-        parameters(welch),
-        stream({welch.window, welch.length, welch.hop}),
+      : parameters(welch),
+        stream(rate, {welch.window, welch.length, welch.hop},
+               [this](const SpectrogramColumn& column) { add(column.power); }),
         sums(stream.lines()) {}
 
-  void push(std::span<const float> samples) {
-    stream.push(samples, [this](std::size_t, std::span<const float> columns) { add(columns); });
-    pushed += samples.size();
-  }
-
-  /// Takes in the blocks that wait in the stream.
-  void settle() {
-    stream.flush([this](std::size_t, std::span<const float> columns) { add(columns); });
-  }
-
-  void add(std::span<const float> columns) {
-    for (std::size_t i = 0; i < columns.size(); ++i) {
-      sums[i % sums.size()] += static_cast<double>(columns[i]);
-    }
+  void add(std::span<const float> lines) {
+    std::transform(lines.begin(), lines.end(), sums.begin(), sums.begin(),
+                   [](float line, double sum) { return sum + static_cast<double>(line); });
   }
 
   std::size_t blocks() const {
     return pushed < parameters.length ? 0 : (pushed - parameters.length) / parameters.hop + 1;
   }
 
-  double sample_rate;
   WelchParameters parameters;
-  SpectrogramStream stream;
+  Spectrogram stream;
   std::vector<double> sums;
   std::size_t pushed{};
 };
 
-WelchSpectrum::WelchSpectrum(double sample_rate, WelchParameters parameters) {
-  if (!(sample_rate > 0.0)) throw std::invalid_argument("spectrum: no sample rate");
-  state_ = std::make_unique<State>(sample_rate, parameters);
-}
+WelchSpectrum::WelchSpectrum(double sample_rate, WelchParameters parameters)
+    : state_(std::make_unique<State>(sample_rate, parameters)) {}
 
 WelchSpectrum::~WelchSpectrum() = default;
 WelchSpectrum::WelchSpectrum(WelchSpectrum&&) noexcept = default;
 WelchSpectrum& WelchSpectrum::operator=(WelchSpectrum&&) noexcept = default;
 
-void WelchSpectrum::push(std::span<const float> samples) { state_->push(samples); }
+void WelchSpectrum::push(std::span<const float> samples) {
+  state_->stream.push(samples);
+  state_->pushed += samples.size();
+}
 
 std::size_t WelchSpectrum::blocks() const { return state_->blocks(); }
 
 PowerSpectrum WelchSpectrum::result() const {
-  state_->settle();
+  state_->stream.finish();
   const WelchParameters& parameters = state_->parameters;
   const auto window = make_window(parameters.window, parameters.length);
-  PowerSpectrum spectrum{.spacing = state_->sample_rate / static_cast<double>(parameters.length),
+  PowerSpectrum spectrum{.spacing = state_->stream.spacing().value,
                          .window = parameters.window,
                          .noise_bandwidth_bins = noise_bandwidth_bins(window),
                          .effective_averages = effective_averages(window, parameters.hop, blocks()),
