@@ -12,7 +12,7 @@ namespace howl {
 /// How many frames are transformed side by side, one in each lane of a vector register.
 enum class FftPath { scalar, lanes4, lanes8, lanes16 };
 
-/// The paths this processor can run, fastest last. Always holds at least `scalar`.
+/// The paths this processor can run, narrowest first. Always holds at least `scalar`.
 std::vector<FftPath> available_fft_paths();
 std::string_view fft_path_name(FftPath path);
 
@@ -30,6 +30,8 @@ std::string_view fft_path_name(FftPath path);
 /// for a path that this processor cannot run.
 class RealFft {
  public:
+  /// On the path that suits the size: the widest whose frames together stay in a usual second-level
+  /// cache, but no narrower than 8 lanes for that.
   explicit RealFft(std::size_t size);
   RealFft(std::size_t size, FftPath path);
   ~RealFft();

@@ -17,8 +17,7 @@ void require(bool holds, const char* what) {
   if (!holds) throw std::invalid_argument(what);
 }
 
-SpectrogramParameters checked(SpectrogramParameters parameters, double sample_rate) {
-  require(sample_rate > 0.0, "spectrogram: no sample rate");
+SpectrogramParameters checked(SpectrogramParameters parameters) {
   require(parameters.length >= 2 && parameters.length % 2 == 0,
           "spectrogram: the block length must be even");
   require(parameters.hop >= 1 && parameters.hop <= parameters.length,
@@ -55,6 +54,12 @@ double centre(std::size_t first, std::size_t blocks, double sample_rate,
          sample_rate;
 }
 
+/// Throws where there is no sample rate.
+Hertz line_spacing(double sample_rate, const SpectrogramParameters& parameters) {
+  require(sample_rate > 0.0, "spectrogram: no sample rate");
+  return Hertz(sample_rate / static_cast<double>(parameters.length));
+}
+
 /// Which lines a cell of an overview takes.
 struct Rows {
   std::size_t first_line;
@@ -66,7 +71,7 @@ struct Rows {
 Rows rows_of_band(const std::optional<Interval>& band, Hertz spacing, std::size_t lines,
                   std::size_t max_rows) {
   double low = 0.0;
-  double high = static_cast<double>(lines - 1);
+  auto high = static_cast<double>(lines - 1);
   if (band) {
     low = std::max(low, std::ceil(band->low / spacing.value));
     high = std::min(high, std::floor(band->high / spacing.value));
@@ -80,61 +85,60 @@ Rows rows_of_band(const std::optional<Interval>& band, Hertz spacing, std::size_
 
 }  // namespace
 
-Spectrogram::Spectrogram(double sample_rate, SpectrogramParameters parameters,
-                         TakeColumn take_column)
-    : sample_rate_(sample_rate),
-      parameters_(checked(parameters, sample_rate)),
-      take_column_(std::move(take_column)),
+SpectrogramStream::SpectrogramStream(SpectrogramParameters parameters)
+    : parameters_(checked(parameters)),
       fft_(parameters.length),
       window_(tone_scaled(parameters.window, parameters.length)),
-      powers_(batch * fft_.bins()) {
+      columns_(batch * fft_.bins()) {
   pending_.reserve(samples_of(batch, parameters_));
 }
 
-Hertz Spectrogram::spacing() const {
-  return Hertz(sample_rate_ / static_cast<double>(parameters_.length));
-}
-
-void Spectrogram::push(std::span<const float> samples) {
+void SpectrogramStream::push(std::span<const float> samples, const Sink& sink) {
   const std::size_t full = samples_of(batch, parameters_);
   while (!samples.empty()) {
     const auto taken = samples.first(std::min(samples.size(), full - pending_.size()));
     pending_.insert(pending_.end(), taken.begin(), taken.end());
     samples = samples.subspan(taken.size());
-    if (pending_.size() == full) emit(batch);
+    if (pending_.size() == full) emit(batch, sink);
   }
 }
 
-void Spectrogram::finish() { emit(whole_blocks(pending_.size(), parameters_)); }
+void SpectrogramStream::flush(const Sink& sink) {
+  const std::size_t columns = whole_blocks(pending_.size(), parameters_);
+  if (columns > 0) emit(columns, sink);
+}
 
-void Spectrogram::emit(std::size_t columns) {
-  const std::span<float> powers = std::span(powers_).first(columns * lines());
+void SpectrogramStream::emit(std::size_t columns, const Sink& sink) {
+  const std::span<float> powers = std::span(columns_).first(columns * lines());
   fft_.power(pending_, parameters_.hop, columns, window_, powers);
+  for (std::size_t start = 0; start < powers.size(); start += lines()) {
+    powers[start] *= 0.5F;
+    powers[start + lines() - 1] *= 0.5F;
+  }
   pending_.erase(pending_.begin(),
                  pending_.begin() + static_cast<std::ptrdiff_t>(columns * parameters_.hop));
-  for (std::size_t column = 0; column < columns; ++column, ++delivered_) {
-    const auto power = powers.subspan(column * lines(), lines());
-    power.front() *= 0.5F;
-    power.back() *= 0.5F;
-    take_column_({centre(delivered_, 1, sample_rate_, parameters_), power});
-  }
+  const std::size_t first = delivered_;
+  delivered_ += columns;
+  sink(first, powers);
 }
 
-SpectrogramGrid spectrogram_grid(std::span<const float> samples, double sample_rate,
-                                 SpectrogramParameters parameters) {
+Spectrogram spectrogram(std::span<const float> samples, double sample_rate,
+                        SpectrogramParameters parameters) {
+  SpectrogramStream stream(parameters);
   std::vector<float> power;
-  Spectrogram spectrogram(sample_rate, parameters, [&](const SpectrogramColumn& column) {
-    power.insert(power.end(), column.power.begin(), column.power.end());
-  });
-  power.reserve(whole_blocks(samples.size(), parameters) * spectrogram.lines());
-  spectrogram.push(samples);
-  spectrogram.finish();
+  power.reserve(whole_blocks(samples.size(), parameters) * stream.lines());
+  const auto append = [&](std::size_t, std::span<const float> columns) {
+    power.insert(power.end(), columns.begin(), columns.end());
+  };
+  stream.push(samples, append);
+  stream.flush(append);
+  const std::size_t columns = power.size() / stream.lines();
   return {.first_time = Seconds(centre(0, 1, sample_rate, parameters)),
           .time_step = Seconds(static_cast<double>(parameters.hop) / sample_rate),
           .first_frequency = Hertz(0.0),
-          .frequency_step = spectrogram.spacing(),
-          .columns = power.size() / spectrogram.lines(),
-          .rows = spectrogram.lines(),
+          .frequency_step = line_spacing(sample_rate, parameters),
+          .columns = columns,
+          .rows = stream.lines(),
           .power = std::move(power)};
 }
 
@@ -143,14 +147,18 @@ struct SpectrogramOverview::State {
       : sample_rate(rate),
         blocks(parameters.spectrogram),
         max_columns(parameters.max_columns),
-        stream(rate, blocks,
-               [this](const SpectrogramColumn& column) {
-                 add(column.power.subspan(rows.first_line, rows.lines));
-               }),
-        rows(rows_of_band(parameters.band_hz, stream.spacing(), stream.lines(),
-                          parameters.max_rows)) {}
+        stream(blocks),
+        rows(rows_of_band(parameters.band_hz, line_spacing(rate, blocks), stream.lines(),
+                          parameters.max_rows)),
+        sink([this](std::size_t, std::span<const float> columns) { add_columns(columns); }) {}
 
   std::size_t columns() const { return sums.size() / rows.count; }
+
+  void add_columns(std::span<const float> columns) {
+    for (; !columns.empty(); columns = columns.subspan(stream.lines())) {
+      add(columns.subspan(rows.first_line, rows.lines));
+    }
+  }
 
   void add(std::span<const float> lines) {
     make_room();
@@ -195,8 +203,9 @@ struct SpectrogramOverview::State {
   double sample_rate;
   SpectrogramParameters blocks;
   std::size_t max_columns;
-  Spectrogram stream;
+  SpectrogramStream stream;
   Rows rows;
+  SpectrogramStream::Sink sink;
   std::size_t blocks_per_column{1};
   std::size_t blocks_in_last{1};  // of no column yet, which is as good as full
   std::vector<double> sums;       // of blocks, column-major
@@ -212,14 +221,16 @@ SpectrogramOverview::~SpectrogramOverview() = default;
 SpectrogramOverview::SpectrogramOverview(SpectrogramOverview&&) noexcept = default;
 SpectrogramOverview& SpectrogramOverview::operator=(SpectrogramOverview&&) noexcept = default;
 
-void SpectrogramOverview::push(std::span<const float> samples) { state_->stream.push(samples); }
+void SpectrogramOverview::push(std::span<const float> samples) {
+  state_->stream.push(samples, state_->sink);
+}
 
-SpectrogramGrid SpectrogramOverview::result() const {
-  state_->stream.finish();
+Spectrogram SpectrogramOverview::result() const {
+  state_->stream.flush(state_->sink);
   const State& state = *state_;
-  const Hertz spacing = state.stream.spacing();
+  const Hertz spacing = line_spacing(state.sample_rate, state.blocks);
   const double middle_of_row = 0.5 * static_cast<double>(state.rows.lines_per_row - 1);
-  const double step = static_cast<double>(state.blocks_per_column * state.blocks.hop);
+  const auto step = static_cast<double>(state.blocks_per_column * state.blocks.hop);
   return {
       .first_time = Seconds(centre(0, state.blocks_per_column, state.sample_rate, state.blocks)),
       .time_step = Seconds(step / state.sample_rate),
@@ -230,8 +241,8 @@ SpectrogramGrid SpectrogramOverview::result() const {
       .power = state.means()};
 }
 
-SpectrogramGrid spectrogram_overview(std::span<const float> samples, double sample_rate,
-                                     OverviewParameters parameters) {
+Spectrogram spectrogram_overview(std::span<const float> samples, double sample_rate,
+                                 OverviewParameters parameters) {
   SpectrogramOverview overview(sample_rate, parameters);
   overview.push(samples);
   return overview.result();

@@ -20,49 +20,42 @@ struct SpectrogramParameters {
   std::size_t hop{1024};     ///< samples between starts of blocks; 1…length
 };
 
-/// The one-sided power spectrum of one block: length/2 + 1 lines from 0 Hz to half the sample rate,
-/// scaled as PowerSpectrum is (a sine of amplitude A on a line reads A²/2).
-struct SpectrogramColumn {
-  double time{};                 ///< seconds; the centre of the block
-  std::span<const float> power;  ///< valid during the call only
-};
-
 /// Columns of a spectrogram from a stream, in memory that does not grow with the stream.
 ///
-/// The centre of block m lies at (m·hop + length/2)/sample rate. The numbers do not depend on how
-/// the audio is cut into chunks. A sample that is not finite spoils the columns whose blocks hold
-/// it, and no other.
-class Spectrogram {
+/// A column is the one-sided power spectrum of one block, length/2 + 1 lines from 0 Hz to half the
+/// sample rate, scaled as PowerSpectrum is: a sine of amplitude A on a line reads A²/2. Column m
+/// belongs to the centre of its block, time (m·hop + length/2)/sample rate. Its numbers do not
+/// depend on how the audio is cut into chunks. A sample that is not finite spoils the columns whose
+/// blocks hold it, and no other.
+class SpectrogramStream {
  public:
-  using TakeColumn = std::function<void(const SpectrogramColumn&)>;
+  /// Receives whole columns one after another, the first of which is column `first`. The span is
+  /// valid during the call only.
+  using Sink = std::function<void(std::size_t first, std::span<const float> columns)>;
 
-  /// Throws std::invalid_argument where the parameters are outside their ranges, or without a
-  /// sample rate. The same for everything below.
-  Spectrogram(double sample_rate, SpectrogramParameters parameters, TakeColumn take_column);
+  /// Throws std::invalid_argument where length or hop are outside their ranges.
+  explicit SpectrogramStream(SpectrogramParameters parameters);
 
   /// Columns come in batches, so some may still wait when this returns.
-  void push(std::span<const float> samples);
+  void push(std::span<const float> samples, const Sink& sink);
   /// Delivers what waits. The stream may go on afterwards.
-  void finish();
+  void flush(const Sink& sink);
 
   std::size_t lines() const { return fft_.bins(); }
-  Hertz spacing() const;
 
  private:
-  void emit(std::size_t columns);
+  void emit(std::size_t columns, const Sink& sink);
 
-  double sample_rate_;
   SpectrogramParameters parameters_;
-  TakeColumn take_column_;
   RealFft fft_;
   std::vector<float> window_;
   std::vector<float> pending_;
-  std::vector<float> powers_;
+  std::vector<float> columns_;
   std::size_t delivered_{};
 };
 
 /// Powers over time and frequency on a regular grid: power[column·rows + row].
-struct SpectrogramGrid {
+struct Spectrogram {
   Seconds first_time;  ///< centre of column 0
   Seconds time_step;
   Hertz first_frequency;  ///< centre of row 0
@@ -84,8 +77,8 @@ struct SpectrogramGrid {
 
 /// Every column and line, length/(2·hop) floats a sample, so for short signals. No columns where
 /// the signal is shorter than one block.
-SpectrogramGrid spectrogram_grid(std::span<const float> samples, double sample_rate,
-                                 SpectrogramParameters parameters);
+Spectrogram spectrogram(std::span<const float> samples, double sample_rate,
+                        SpectrogramParameters parameters);
 
 struct OverviewParameters {
   SpectrogramParameters spectrogram{};
@@ -104,6 +97,7 @@ struct OverviewParameters {
 /// others.
 class SpectrogramOverview {
  public:
+  /// Throws std::invalid_argument as SpectrogramStream does, and where the band holds no line.
   SpectrogramOverview(double sample_rate, OverviewParameters parameters);
   ~SpectrogramOverview();
   SpectrogramOverview(SpectrogramOverview&&) noexcept;
@@ -111,14 +105,14 @@ class SpectrogramOverview {
 
   void push(std::span<const float> samples);
   /// Of all the samples so far. No columns before the first whole block.
-  SpectrogramGrid result() const;
+  Spectrogram result() const;
 
  private:
   struct State;
   std::unique_ptr<State> state_;
 };
 
-SpectrogramGrid spectrogram_overview(std::span<const float> samples, double sample_rate,
-                                     OverviewParameters parameters);
+Spectrogram spectrogram_overview(std::span<const float> samples, double sample_rate,
+                                 OverviewParameters parameters);
 
 }  // namespace howl

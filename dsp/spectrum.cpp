@@ -19,45 +19,52 @@ double energy_at_lag(std::span<const double> window, std::size_t lag) {
 
 struct WelchSpectrum::State {
   State(double rate, WelchParameters welch)
-      : parameters(welch),
-        stream(rate, {welch.window, welch.length, welch.hop},
-               [this](const SpectrogramColumn& column) { add(column.power); }),
+      : sample_rate(rate),
+        parameters(welch),
+        stream({welch.window, welch.length, welch.hop}),
+        sink([this](std::size_t, std::span<const float> columns) { add(columns); }),
         sums(stream.lines()) {}
 
-  void add(std::span<const float> lines) {
-    std::transform(lines.begin(), lines.end(), sums.begin(), sums.begin(),
-                   [](float line, double sum) { return sum + static_cast<double>(line); });
+  void add(std::span<const float> columns) {
+    for (; !columns.empty(); columns = columns.subspan(sums.size())) {
+      std::transform(sums.begin(), sums.end(), columns.begin(), sums.begin(),
+                     [](double sum, float line) { return sum + static_cast<double>(line); });
+    }
   }
 
   std::size_t blocks() const {
     return pushed < parameters.length ? 0 : (pushed - parameters.length) / parameters.hop + 1;
   }
 
+  double sample_rate;
   WelchParameters parameters;
-  Spectrogram stream;
+  SpectrogramStream stream;
+  SpectrogramStream::Sink sink;
   std::vector<double> sums;
   std::size_t pushed{};
 };
 
 WelchSpectrum::WelchSpectrum(double sample_rate, WelchParameters parameters)
-    : state_(std::make_unique<State>(sample_rate, parameters)) {}
+    : state_(std::make_unique<State>(sample_rate, parameters)) {
+  if (!(sample_rate > 0.0)) throw std::invalid_argument("spectrum: no sample rate");
+}
 
 WelchSpectrum::~WelchSpectrum() = default;
 WelchSpectrum::WelchSpectrum(WelchSpectrum&&) noexcept = default;
 WelchSpectrum& WelchSpectrum::operator=(WelchSpectrum&&) noexcept = default;
 
 void WelchSpectrum::push(std::span<const float> samples) {
-  state_->stream.push(samples);
+  state_->stream.push(samples, state_->sink);
   state_->pushed += samples.size();
 }
 
 std::size_t WelchSpectrum::blocks() const { return state_->blocks(); }
 
 PowerSpectrum WelchSpectrum::result() const {
-  state_->stream.finish();
+  state_->stream.flush(state_->sink);
   const WelchParameters& parameters = state_->parameters;
   const auto window = make_window(parameters.window, parameters.length);
-  PowerSpectrum spectrum{.spacing = state_->stream.spacing().value,
+  PowerSpectrum spectrum{.spacing = state_->sample_rate / static_cast<double>(parameters.length),
                          .window = parameters.window,
                          .noise_bandwidth_bins = noise_bandwidth_bins(window),
                          .effective_averages = effective_averages(window, parameters.hop, blocks()),

@@ -21,7 +21,7 @@ struct CosineSum {
 };
 
 /// Harris 1978, Table I, for the classic windows; Heinzel, Rüdiger, Schilling 2002, appendix C, for
-/// Nuttall's, SFT and HFT. The five-term flat top is the one of ISO 18431-2, scaled to 1.
+/// Nuttall's, SFT and HFT. The five-term flat top is ISO 18431-2's, scaled to 1 (from memory).
 constexpr std::array table{
     CosineSum{WindowKind::rectangular, "rectangular", {1.0}},
     CosineSum{WindowKind::hann, "hann", {0.5, 0.5}},

@@ -184,10 +184,13 @@ TEST_CASE("a frame that is not finite spoils no other") {
   }
 }
 
-TEST_CASE("the default path is the last of those available, and scalar is always among them") {
+TEST_CASE("the default path is among those available, and so is scalar, for any size") {
   const auto paths = howl::available_fft_paths();
   CHECK(paths.front() == FftPath::scalar);
   CHECK(RealFft(8).path() == paths.back());
+  for (const std::size_t size : {2U, 2048U, 2050U, 65536U}) {
+    CHECK(std::count(paths.begin(), paths.end(), RealFft(size).path()) == 1);
+  }
 }
 
 TEST_CASE("sizes that do not fit are refused") {

@@ -11,9 +11,8 @@
 
 namespace {
 
-using howl::Spectrogram;
-using howl::SpectrogramColumn;
 using howl::SpectrogramParameters;
+using howl::SpectrogramStream;
 using howl::WindowKind;
 
 constexpr double rate = 8000.0;
@@ -42,7 +41,7 @@ TEST_CASE("a column's time is the centre of its block") {
   // A click at sample 4000 = 0.5 s; blocks of 400, hop 100.
   std::vector<float> click(8000);
   click[4000] = 1.0F;
-  const auto grid = howl::spectrogram_grid(click, rate, {WindowKind::hann, 400, 100});
+  const auto grid = howl::spectrogram(click, rate, {WindowKind::hann, 400, 100});
   CHECK(grid.columns == 77);
   CHECK(grid.rows == 201);
   std::vector<float> of_time;
@@ -57,7 +56,7 @@ TEST_CASE("a column's time is the centre of its block") {
 TEST_CASE("columns carry the scaling of a power spectrum") {
   const auto samples = sine(3.0, 600.0, 16000);
   const SpectrogramParameters parameters{WindowKind::hann, 400, 100};
-  const auto grid = howl::spectrogram_grid(samples, rate, parameters);
+  const auto grid = howl::spectrogram(samples, rate, parameters);
   for (std::size_t column = 0; column < grid.columns; ++column) {
     CHECK(grid.column(column)[30] == doctest::Approx(4.5).epsilon(1e-5));
   }
@@ -65,7 +64,7 @@ TEST_CASE("columns carry the scaling of a power spectrum") {
 
 TEST_CASE("the mean of the columns is the averaged spectrum") {
   const auto samples = noise(20'000);
-  const auto grid = howl::spectrogram_grid(samples, rate, {WindowKind::hann, 512, 200});
+  const auto grid = howl::spectrogram(samples, rate, {WindowKind::hann, 512, 200});
   const auto spectrum = howl::welch_spectrum(samples, rate, {WindowKind::hann, 512, 200});
   for (std::size_t row = 0; row < grid.rows; ++row) {
     double sum = 0.0;
@@ -79,26 +78,26 @@ TEST_CASE("the mean of the columns is the averaged spectrum") {
 TEST_CASE("columns do not depend on the chunks, and come in order") {
   const auto samples = noise(30'000);
   const SpectrogramParameters parameters{WindowKind::hann, 512, 200};
-  const auto whole = howl::spectrogram_grid(samples, rate, parameters);
+  const auto whole = howl::spectrogram(samples, rate, parameters);
   for (const std::size_t chunk : {1U, 13U, 200U, 512U, 5000U}) {
     CAPTURE(chunk);
-    std::size_t column = 0;
-    Spectrogram spectrogram(rate, parameters, [&](const SpectrogramColumn& got) {
-      CHECK(got.time == doctest::Approx(whole.time(column).value));
-      CHECK(std::equal(got.power.begin(), got.power.end(), whole.column(column).begin()));
-      ++column;
-    });
+    SpectrogramStream stream(parameters);
+    std::vector<float> power;
+    const auto take = [&](std::size_t first, std::span<const float> columns) {
+      CHECK(first * stream.lines() == power.size());
+      power.insert(power.end(), columns.begin(), columns.end());
+    };
     for (std::size_t at = 0; at < samples.size(); at += chunk) {
-      spectrogram.push(std::span(samples).subspan(at, std::min(chunk, samples.size() - at)));
-      if (at == 10'400) spectrogram.finish();  // and it goes on
+      stream.push(std::span(samples).subspan(at, std::min(chunk, samples.size() - at)), take);
+      if (at == 10'400) stream.flush(take);  // and it goes on
     }
-    spectrogram.finish();
-    CHECK(column == whole.columns);
+    stream.flush(take);
+    CHECK(power == whole.power);
   }
 }
 
 TEST_CASE("a signal shorter than a block has no column") {
-  const auto grid = howl::spectrogram_grid(noise(511), rate, {WindowKind::hann, 512, 200});
+  const auto grid = howl::spectrogram(noise(511), rate, {WindowKind::hann, 512, 200});
   CHECK(grid.columns == 0);
   CHECK(grid.power.empty());
   const auto overview =
@@ -109,7 +108,7 @@ TEST_CASE("a signal shorter than a block has no column") {
 TEST_CASE("an overview with room for everything is the spectrogram") {
   const auto samples = noise(20'000);
   const SpectrogramParameters parameters{WindowKind::hann, 512, 200};
-  const auto grid = howl::spectrogram_grid(samples, rate, parameters);
+  const auto grid = howl::spectrogram(samples, rate, parameters);
   const auto overview = howl::spectrogram_overview(
       samples, rate, {.spectrogram = parameters, .max_columns = 1000, .max_rows = 257});
   CHECK(overview.power == grid.power);
@@ -118,7 +117,7 @@ TEST_CASE("an overview with room for everything is the spectrogram") {
 }
 
 /// What a cell of an overview is by definition.
-double cell(const howl::SpectrogramGrid& grid, std::size_t first_column, std::size_t end_column,
+double cell(const howl::Spectrogram& grid, std::size_t first_column, std::size_t end_column,
             std::size_t first_line, std::size_t end_line) {
   double sum = 0.0;
   for (std::size_t column = first_column; column < end_column; ++column) {
@@ -131,7 +130,7 @@ double cell(const howl::SpectrogramGrid& grid, std::size_t first_column, std::si
 TEST_CASE("cells hold the mean over their blocks of their largest line") {
   const auto samples = noise(20'000);
   const SpectrogramParameters parameters{WindowKind::hann, 512, 200};
-  const auto grid = howl::spectrogram_grid(samples, rate, parameters);  // 98 columns, 257 lines
+  const auto grid = howl::spectrogram(samples, rate, parameters);  // 98 columns, 257 lines
   for (const std::size_t max_columns : {1U, 2U, 7U, 40U, 49U, 97U}) {
     CAPTURE(max_columns);
     const auto overview = howl::spectrogram_overview(
@@ -187,11 +186,11 @@ TEST_CASE("an overview does not depend on the chunks, and looking changes nothin
 }
 
 TEST_CASE("parameters that make no spectrogram are refused") {
-  const auto none = [](const SpectrogramColumn&) {};
-  CHECK_THROWS_AS(Spectrogram(rate, {WindowKind::hann, 511, 100}, none), std::invalid_argument);
-  CHECK_THROWS_AS(Spectrogram(rate, {WindowKind::hann, 512, 0}, none), std::invalid_argument);
-  CHECK_THROWS_AS(Spectrogram(rate, {WindowKind::hann, 512, 513}, none), std::invalid_argument);
-  CHECK_THROWS_AS(Spectrogram(0.0, {WindowKind::hann, 512, 100}, none), std::invalid_argument);
+  CHECK_THROWS_AS(SpectrogramStream({WindowKind::hann, 511, 100}), std::invalid_argument);
+  CHECK_THROWS_AS(SpectrogramStream({WindowKind::hann, 512, 0}), std::invalid_argument);
+  CHECK_THROWS_AS(SpectrogramStream({WindowKind::hann, 512, 513}), std::invalid_argument);
+  CHECK_THROWS_AS(howl::spectrogram(noise(8), 0.0, {WindowKind::hann, 8, 4}),
+                  std::invalid_argument);
   CHECK_THROWS_AS(howl::SpectrogramOverview(rate, {.max_columns = 0}), std::invalid_argument);
   CHECK_THROWS_AS(howl::SpectrogramOverview(rate, {.band_hz = howl::Interval{5000.0, 6000.0}}),
                   std::invalid_argument);

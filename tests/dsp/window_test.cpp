@@ -43,7 +43,7 @@ constexpr Published published[] = {
     {WindowKind::hft95, 3.8112, 0.00005, 1.0, 3.8112, 0.0039, 3.7592, 5.81},
     {WindowKind::hft116d, 4.2186, 0.00005, 1.0, 4.2186, 0.0028, 4.1579, 6.25},
     {WindowKind::hft144d, 4.5386, 0.00005, 1.0, 4.5386, 0.0021, 4.4698, 6.57},
-    // Not in either paper; coefficients as in ISO 18431-2, bandwidth by arithmetic.
+    // Not in either paper; coefficients as in ISO 18431-2 (from memory), figures by arithmetic.
     {WindowKind::flat_top5, 3.7702, 0.00005, 0.2156, 3.7702, 0.0098, 3.7210, 5.77},
 };
 
