@@ -5,6 +5,7 @@
 #include <numbers>
 #include <numeric>
 #include <stdexcept>
+#include <utility>
 
 namespace howl {
 namespace {
@@ -44,17 +45,42 @@ std::size_t whole_blocks(std::size_t samples, const SpectrogramParameters& param
   return (samples - parameters.length) / parameters.hop + 1;
 }
 
-/// Centre of the middle of `blocks` blocks that start with block `first`.
-Seconds centre(std::size_t first, std::size_t blocks, double sample_rate,
-               const SpectrogramParameters& parameters) {
+/// Time at the middle of `blocks` blocks that start with block `first`.
+double centre(std::size_t first, std::size_t blocks, double sample_rate,
+              const SpectrogramParameters& parameters) {
   const double block = static_cast<double>(first) + 0.5 * static_cast<double>(blocks - 1);
-  return Seconds(
-      (block * static_cast<double>(parameters.hop) + 0.5 * static_cast<double>(parameters.length)) /
-      sample_rate);
+  return (block * static_cast<double>(parameters.hop) +
+          0.5 * static_cast<double>(parameters.length)) /
+         sample_rate;
 }
 
+/// Throws where there is no sample rate.
 Hertz line_spacing(double sample_rate, const SpectrogramParameters& parameters) {
+  require(sample_rate > 0.0, "spectrogram: no sample rate");
   return Hertz(sample_rate / static_cast<double>(parameters.length));
+}
+
+/// Which lines a cell of an overview takes.
+struct Rows {
+  std::size_t first_line;
+  std::size_t lines;
+  std::size_t lines_per_row;
+  std::size_t count;
+};
+
+Rows rows_of_band(const std::optional<Interval>& band, Hertz spacing, std::size_t lines,
+                  std::size_t max_rows) {
+  double low = 0.0;
+  auto high = static_cast<double>(lines - 1);
+  if (band) {
+    low = std::max(low, std::ceil(band->low / spacing.value));
+    high = std::min(high, std::floor(band->high / spacing.value));
+  }
+  require(low <= high, "spectrogram: no line lies in the band");
+  const auto first = static_cast<std::size_t>(low);
+  const std::size_t chosen = static_cast<std::size_t>(high) - first + 1;
+  const std::size_t per_row = (chosen + max_rows - 1) / max_rows;
+  return {first, chosen, per_row, (chosen + per_row - 1) / per_row};
 }
 
 }  // namespace
@@ -99,102 +125,120 @@ void SpectrogramStream::emit(std::size_t columns, const Sink& sink) {
 Spectrogram spectrogram(std::span<const float> samples, double sample_rate,
                         SpectrogramParameters parameters) {
   SpectrogramStream stream(parameters);
-  const Hertz spacing = line_spacing(sample_rate, parameters);
-  Spectrogram result{.first_time = centre(0, 1, sample_rate, parameters),
-                     .time_step = Seconds(static_cast<double>(parameters.hop) / sample_rate),
-                     .first_frequency = Hertz(0.0),
-                     .frequency_step = spacing,
-                     .columns = whole_blocks(samples.size(), parameters),
-                     .rows = stream.lines(),
-                     .power = {}};
-  result.power.reserve(result.columns * result.rows);
+  std::vector<float> power;
+  power.reserve(whole_blocks(samples.size(), parameters) * stream.lines());
   const auto append = [&](std::size_t, std::span<const float> columns) {
-    result.power.insert(result.power.end(), columns.begin(), columns.end());
+    power.insert(power.end(), columns.begin(), columns.end());
   };
   stream.push(samples, append);
   stream.flush(append);
-  return result;
+  const std::size_t columns = power.size() / stream.lines();
+  return {.first_time = Seconds(centre(0, 1, sample_rate, parameters)),
+          .time_step = Seconds(static_cast<double>(parameters.hop) / sample_rate),
+          .first_frequency = Hertz(0.0),
+          .frequency_step = line_spacing(sample_rate, parameters),
+          .columns = columns,
+          .rows = stream.lines(),
+          .power = std::move(power)};
 }
 
-SpectrogramOverview::SpectrogramOverview(double sample_rate, OverviewParameters parameters)
-    : sample_rate_(sample_rate), parameters_(parameters), stream_(parameters.spectrogram) {
-  require(parameters.max_columns >= 1 && parameters.max_rows >= 1,
-          "spectrogram: an overview needs at least one column and one row");
-  const double spacing = line_spacing(sample_rate, parameters.spectrogram).value;
-  const auto top = static_cast<double>(stream_.lines() - 1);
-  const Interval band = parameters.band_hz.value_or(Interval{0.0, top * spacing});
-  const double first = std::max(std::ceil(band.low / spacing), 0.0);
-  const double last = std::min(std::floor(band.high / spacing), top);
-  require(first <= last, "spectrogram: no line lies in the band");
+struct SpectrogramOverview::State {
+  State(double rate, const OverviewParameters& parameters)
+      : sample_rate(rate),
+        blocks(parameters.spectrogram),
+        max_columns(parameters.max_columns),
+        stream(blocks),
+        rows(rows_of_band(parameters.band_hz, line_spacing(rate, blocks), stream.lines(),
+                          parameters.max_rows)),
+        sink([this](std::size_t, std::span<const float> columns) { add_columns(columns); }) {}
 
-  first_line_ = static_cast<std::size_t>(first);
-  line_count_ = static_cast<std::size_t>(last) - first_line_ + 1;
-  lines_per_row_ = (line_count_ + parameters.max_rows - 1) / parameters.max_rows;
-  rows_ = (line_count_ + lines_per_row_ - 1) / lines_per_row_;
-}
+  std::size_t columns() const { return sums.size() / rows.count; }
 
-void SpectrogramOverview::push(std::span<const float> samples) {
-  stream_.push(samples, [this](std::size_t, std::span<const float> columns) { add(columns); });
-}
-
-void SpectrogramOverview::add(std::span<const float> columns) {
-  for (; !columns.empty(); columns = columns.subspan(stream_.lines())) {
-    add_column(columns.subspan(first_line_, line_count_));
-  }
-}
-
-void SpectrogramOverview::add_column(std::span<const float> lines) {
-  if (sums_.empty() || blocks_in_last_ == blocks_per_column_) open_cell_column();
-  const std::span<double> cells = std::span(sums_).last(rows_);
-  for (std::size_t row = 0; row < rows_; ++row) {
-    const auto of_row = lines.first(std::min(lines_per_row_, lines.size()));
-    cells[row] += static_cast<double>(*std::max_element(of_row.begin(), of_row.end()));
-    lines = lines.subspan(of_row.size());
-  }
-  ++blocks_in_last_;
-}
-
-/// Where there is no room, merging makes some; after it the last column may have room itself.
-void SpectrogramOverview::open_cell_column() {
-  if (sums_.size() == parameters_.max_columns * rows_) merge_pairs();
-  if (!sums_.empty() && blocks_in_last_ < blocks_per_column_) return;
-  sums_.resize(sums_.size() + rows_);
-  blocks_in_last_ = 0;
-}
-
-void SpectrogramOverview::merge_pairs() {
-  const std::size_t columns = sums_.size() / rows_;
-  for (std::size_t column = 1; column < columns; ++column) {
-    for (std::size_t row = 0; row < rows_; ++row) {
-      double& to = sums_[column / 2 * rows_ + row];
-      to = (column % 2 == 0 ? 0.0 : to) + sums_[column * rows_ + row];
+  void add_columns(std::span<const float> columns) {
+    for (; !columns.empty(); columns = columns.subspan(stream.lines())) {
+      add(columns.subspan(rows.first_line, rows.lines));
     }
   }
-  sums_.resize((columns + 1) / 2 * rows_);
-  if (columns % 2 == 0) blocks_in_last_ += blocks_per_column_;
-  blocks_per_column_ *= 2;
+
+  void add(std::span<const float> lines) {
+    make_room();
+    const std::span<double> cells = std::span(sums).last(rows.count);
+    for (double& cell : cells) {
+      const auto of_row = lines.first(std::min(rows.lines_per_row, lines.size()));
+      cell += static_cast<double>(*std::max_element(of_row.begin(), of_row.end()));
+      lines = lines.subspan(of_row.size());
+    }
+    ++blocks_in_last;
+  }
+
+  /// So that the last column can take another block.
+  void make_room() {
+    if (blocks_in_last < blocks_per_column) return;
+    if (columns() == max_columns) merge_pairs();
+    if (blocks_in_last < blocks_per_column) return;
+    sums.resize(sums.size() + rows.count);
+    blocks_in_last = 0;
+  }
+
+  void merge_pairs() {
+    if (columns() % 2 == 0) blocks_in_last += blocks_per_column;
+    blocks_per_column *= 2;
+    std::vector<double> merged((columns() + 1) / 2 * rows.count);
+    for (std::size_t cell = 0; cell < sums.size(); ++cell) {
+      merged[cell / rows.count / 2 * rows.count + cell % rows.count] += sums[cell];
+    }
+    sums = std::move(merged);
+  }
+
+  std::vector<float> means() const {
+    std::vector<float> power(sums.size());
+    for (std::size_t cell = 0; cell < sums.size(); ++cell) {
+      const bool last = cell / rows.count + 1 == columns();
+      const std::size_t count = last ? blocks_in_last : blocks_per_column;
+      power[cell] = static_cast<float>(sums[cell] / static_cast<double>(count));
+    }
+    return power;
+  }
+
+  double sample_rate;
+  SpectrogramParameters blocks;
+  std::size_t max_columns;
+  SpectrogramStream stream;
+  Rows rows;
+  SpectrogramStream::Sink sink;
+  std::size_t blocks_per_column{1};
+  std::size_t blocks_in_last{1};  // of no column yet, which is as good as full
+  std::vector<double> sums;       // of blocks, column-major
+};
+
+SpectrogramOverview::SpectrogramOverview(double sample_rate, OverviewParameters parameters) {
+  require(parameters.max_columns >= 1 && parameters.max_rows >= 1,
+          "spectrogram: an overview needs at least one column and one row");
+  state_ = std::make_unique<State>(sample_rate, parameters);
 }
 
-Spectrogram SpectrogramOverview::result() {
-  stream_.flush([this](std::size_t, std::span<const float> columns) { add(columns); });
-  const SpectrogramParameters& blocks = parameters_.spectrogram;
-  const Hertz spacing = line_spacing(sample_rate_, blocks);
-  const double middle_line =
-      static_cast<double>(first_line_) + 0.5 * static_cast<double>(lines_per_row_ - 1);
-  Spectrogram result{
-      .first_time = centre(0, blocks_per_column_, sample_rate_, blocks),
-      .time_step = Seconds(static_cast<double>(blocks_per_column_ * blocks.hop) / sample_rate_),
-      .first_frequency = middle_line * spacing,
-      .frequency_step = static_cast<double>(lines_per_row_) * spacing,
-      .columns = sums_.size() / rows_,
-      .rows = rows_,
-      .power = std::vector<float>(sums_.size())};
-  for (std::size_t cell = 0; cell < sums_.size(); ++cell) {
-    const bool in_last = cell / rows_ + 1 == result.columns;
-    const std::size_t count = in_last ? blocks_in_last_ : blocks_per_column_;
-    result.power[cell] = static_cast<float>(sums_[cell] / static_cast<double>(count));
-  }
-  return result;
+SpectrogramOverview::~SpectrogramOverview() = default;
+SpectrogramOverview::SpectrogramOverview(SpectrogramOverview&&) noexcept = default;
+SpectrogramOverview& SpectrogramOverview::operator=(SpectrogramOverview&&) noexcept = default;
+
+void SpectrogramOverview::push(std::span<const float> samples) {
+  state_->stream.push(samples, state_->sink);
+}
+
+Spectrogram SpectrogramOverview::result() const {
+  state_->stream.flush(state_->sink);
+  const State& state = *state_;
+  const Hertz spacing = line_spacing(state.sample_rate, state.blocks);
+  const double middle_of_row = 0.5 * static_cast<double>(state.rows.lines_per_row - 1);
+  const auto step = static_cast<double>(state.blocks_per_column * state.blocks.hop);
+  return {
+      .first_time = Seconds(centre(0, state.blocks_per_column, state.sample_rate, state.blocks)),
+      .time_step = Seconds(step / state.sample_rate),
+      .first_frequency = (static_cast<double>(state.rows.first_line) + middle_of_row) * spacing,
+      .frequency_step = static_cast<double>(state.rows.lines_per_row) * spacing,
+      .columns = state.columns(),
+      .rows = state.rows.count,
+      .power = state.means()};
 }
 
 Spectrogram spectrogram_overview(std::span<const float> samples, double sample_rate,

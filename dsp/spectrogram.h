@@ -2,6 +2,7 @@
 
 #include <cstddef>
 #include <functional>
+#include <memory>
 #include <optional>
 #include <span>
 #include <vector>
@@ -53,7 +54,7 @@ class SpectrogramStream {
   std::size_t delivered_{};
 };
 
-/// Powers over time and frequency on a regular grid; power[column·rows + row].
+/// Powers over time and frequency on a regular grid: power[column·rows + row].
 struct Spectrogram {
   Seconds first_time;  ///< centre of column 0
   Seconds time_step;
@@ -74,51 +75,41 @@ struct Spectrogram {
   }
 };
 
-/// Every column and line: 4·(length/2 + 1)/hop bytes a sample, so for short signals. No columns
-/// where the signal is shorter than one block.
+/// Every column and line, length/(2·hop) floats a sample, so for short signals. No columns where
+/// the signal is shorter than one block.
 Spectrogram spectrogram(std::span<const float> samples, double sample_rate,
                         SpectrogramParameters parameters);
 
 struct OverviewParameters {
-  SpectrogramParameters spectrogram;
+  SpectrogramParameters spectrogram{};
   std::size_t max_columns{1200};      ///< ≥ 1
   std::size_t max_rows{500};          ///< ≥ 1
-  std::optional<Interval> band_hz{};  ///< lines to show; none: all of them
+  std::optional<Interval> band_hz{};  ///< lines to show, at least one; none: all of them
 };
 
 /// A spectrogram small enough to look at, from a stream of any length.
 ///
 /// A cell takes the largest of its lines, so that a narrow tone keeps its level however tall the
-/// cell is (and noise looks louder by the same choice), and the mean of its columns, so that a
+/// cell is (and noise looks louder by the same choice), and the mean of its blocks, so that a
 /// steady tone keeps its level and noise is smoothed. As the stream grows, pairs of columns are
-/// merged; past the first `max_columns` blocks the result has between max_columns/2 and max_columns
+/// merged: past the first `max_columns` blocks there are between max_columns/2 and max_columns
 /// columns. The last column and the topmost row may stand for fewer blocks and lines than the
 /// others.
 class SpectrogramOverview {
  public:
   /// Throws std::invalid_argument as SpectrogramStream does, and where the band holds no line.
   SpectrogramOverview(double sample_rate, OverviewParameters parameters);
+  ~SpectrogramOverview();
+  SpectrogramOverview(SpectrogramOverview&&) noexcept;
+  SpectrogramOverview& operator=(SpectrogramOverview&&) noexcept;
 
   void push(std::span<const float> samples);
   /// Of all the samples so far. No columns before the first whole block.
-  Spectrogram result();
+  Spectrogram result() const;
 
  private:
-  void add(std::span<const float> columns);
-  void add_column(std::span<const float> lines);
-  void open_cell_column();
-  void merge_pairs();
-
-  double sample_rate_;
-  OverviewParameters parameters_;
-  SpectrogramStream stream_;
-  std::size_t first_line_{};
-  std::size_t line_count_{};
-  std::size_t lines_per_row_{};
-  std::size_t rows_{};
-  std::size_t blocks_per_column_{1};
-  std::size_t blocks_in_last_{};
-  std::vector<double> sums_;  // of blocks; column-major
+  struct State;
+  std::unique_ptr<State> state_;
 };
 
 Spectrogram spectrogram_overview(std::span<const float> samples, double sample_rate,

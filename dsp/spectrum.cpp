@@ -22,21 +22,13 @@ struct WelchSpectrum::State {
       : sample_rate(rate),
         parameters(welch),
         stream({welch.window, welch.length, welch.hop}),
+        sink([this](std::size_t, std::span<const float> columns) { add(columns); }),
         sums(stream.lines()) {}
 
-  void push(std::span<const float> samples) {
-    stream.push(samples, [this](std::size_t, std::span<const float> columns) { add(columns); });
-    pushed += samples.size();
-  }
-
-  /// Takes in the blocks that wait in the stream.
-  void settle() {
-    stream.flush([this](std::size_t, std::span<const float> columns) { add(columns); });
-  }
-
   void add(std::span<const float> columns) {
-    for (std::size_t i = 0; i < columns.size(); ++i) {
-      sums[i % sums.size()] += static_cast<double>(columns[i]);
+    for (; !columns.empty(); columns = columns.subspan(sums.size())) {
+      std::transform(sums.begin(), sums.end(), columns.begin(), sums.begin(),
+                     [](double sum, float line) { return sum + static_cast<double>(line); });
     }
   }
 
@@ -47,25 +39,29 @@ struct WelchSpectrum::State {
   double sample_rate;
   WelchParameters parameters;
   SpectrogramStream stream;
+  SpectrogramStream::Sink sink;
   std::vector<double> sums;
   std::size_t pushed{};
 };
 
-WelchSpectrum::WelchSpectrum(double sample_rate, WelchParameters parameters) {
+WelchSpectrum::WelchSpectrum(double sample_rate, WelchParameters parameters)
+    : state_(std::make_unique<State>(sample_rate, parameters)) {
   if (!(sample_rate > 0.0)) throw std::invalid_argument("spectrum: no sample rate");
-  state_ = std::make_unique<State>(sample_rate, parameters);
 }
 
 WelchSpectrum::~WelchSpectrum() = default;
 WelchSpectrum::WelchSpectrum(WelchSpectrum&&) noexcept = default;
 WelchSpectrum& WelchSpectrum::operator=(WelchSpectrum&&) noexcept = default;
 
-void WelchSpectrum::push(std::span<const float> samples) { state_->push(samples); }
+void WelchSpectrum::push(std::span<const float> samples) {
+  state_->stream.push(samples, state_->sink);
+  state_->pushed += samples.size();
+}
 
 std::size_t WelchSpectrum::blocks() const { return state_->blocks(); }
 
 PowerSpectrum WelchSpectrum::result() const {
-  state_->settle();
+  state_->stream.flush(state_->sink);
   const WelchParameters& parameters = state_->parameters;
   const auto window = make_window(parameters.window, parameters.length);
   PowerSpectrum spectrum{.spacing = state_->sample_rate / static_cast<double>(parameters.length),

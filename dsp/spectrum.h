@@ -35,7 +35,8 @@ struct WelchParameters {
 };
 
 /// Averaged spectrum of a stream (Welch 1967). The audio may come in chunks of any size; the result
-/// does not depend on the chunking.
+/// does not depend on the chunking. Throws std::invalid_argument where the parameters are outside
+/// their ranges, or without a sample rate.
 class WelchSpectrum {
  public:
   WelchSpectrum(double sample_rate, WelchParameters parameters);
@@ -64,8 +65,11 @@ double effective_averages(std::span<const double> window, std::size_t hop, std::
 /// 4e, Eq. 8.163): n/χ²(n) with n = 2·n_d.
 Interval chi_square_factors(double effective_averages, double confidence);
 
-/// Mean square between `low` and `high` (same unit as spacing), from the density, with lines at the
-/// edges counted in part.
+/// Mean square between `low` and `high` (same unit as spacing). Line k stands for the stretch
+/// (k ± ½)·spacing, as far as it lies between the first line and the last, and counts by the part
+/// of it that the band covers; over the whole spectrum that is the mean square of the windowed
+/// signal (Parseval). Only for bands wider than the window's main lobe: a tone's power spreads over
+/// it. Throws std::invalid_argument for a spectrum without lines.
 double band_power(const PowerSpectrum& spectrum, double low, double high);
 
 }  // namespace howl

@@ -21,7 +21,7 @@ struct CosineSum {
 };
 
 /// Harris 1978, Table I, for the classic windows; Heinzel, Rüdiger, Schilling 2002, appendix C, for
-/// Nuttall's, SFT and HFT. The five-term flat top is the one of ISO 18431-2, scaled to 1.
+/// Nuttall's, SFT and HFT. The five-term flat top is ISO 18431-2's, scaled to 1 (from memory).
 constexpr std::array table{
     CosineSum{WindowKind::rectangular, "rectangular", {1.0}},
     CosineSum{WindowKind::hann, "hann", {0.5, 0.5}},
@@ -100,9 +100,11 @@ double spectrum_power(std::span<const double> window, double bins) {
   return std::norm(sum);
 }
 
-/// Half the main lobe's width at half power, in bins: outward in steps of 1/16 bin, then bisection.
-double half_power_point(std::span<const double> window, double peak) {
-  const auto above = [&](double bins) { return spectrum_power(window, bins) > 0.5 * peak; };
+/// Half the main lobe's width at −3 dB, in bins: outward in steps of 1/16 bin, then bisection.
+double three_decibel_point(std::span<const double> window, double peak) {
+  const auto above = [&](double bins) {
+    return spectrum_power(window, bins) > std::pow(10.0, -0.3) * peak;
+  };
   const double end = 0.5 * static_cast<double>(window.size());
   double inside = 0.0;
   double outside = 0.0625;
@@ -156,7 +158,7 @@ WindowFigures window_figures(std::span<const double> window) {
   return {.coherent_gain = sum / static_cast<double>(window.size()),
           .noise_bandwidth_bins = bandwidth,
           .scalloping_db = scalloping,
-          .width_3db_bins = 2.0 * half_power_point(window, peak),
+          .width_3db_bins = 2.0 * three_decibel_point(window, peak),
           .worst_case_loss_db = scalloping + 10.0 * std::log10(bandwidth)};
 }
 
