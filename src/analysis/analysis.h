@@ -59,6 +59,7 @@ struct ToneResult {
   std::optional<Interval> pitch_exponent_ci95;
   Interval rpm_span;
   double level_db{};          ///< dB re full-scale sine, at the take where it is loudest
+  double typical_level_db{};  ///< median over the speeds at which it was seen
   double tone_to_noise_db{};  ///< largest over the takes
   bool prominent{};           ///< ECMA-418-1 tone-to-noise criterion
   std::optional<std::string> family;

@@ -42,7 +42,7 @@ std::optional<Fall> fit_fall(const std::vector<ToneResult>& tones, double firing
   for (const ToneResult& t : tones)
     if (locked(t) && multiple_of(t, firing)) {
       x.push_back(std::log(*t.order));
-      y.push_back(t.level_db);
+      y.push_back(t.typical_level_db);
     }
   if (x.size() < 3) return std::nullopt;
   std::vector<double> slopes;
@@ -64,8 +64,8 @@ void mark_combustion(std::vector<ToneResult>& tones, std::optional<int> cylinder
   const std::optional<Fall> fall = cylinders ? fit_fall(tones, firing) : std::nullopt;
   for (ToneResult& t : tones) {
     if (!locked(t) || !multiple_of(t, 0.5)) continue;
-    t.combustion =
-        fall ? t.level_db < fall->level(*t.order) + kOutstandingDb : *t.order <= always_up_to;
+    t.combustion = fall ? t.typical_level_db < fall->level(*t.order) + kOutstandingDb
+                        : *t.order <= always_up_to;
   }
 }
 

@@ -29,7 +29,7 @@ struct Sighting {
   double level_db{};          ///< of the tone, re full-scale sine; energy mean of its points
   double tone_to_noise_db{};  ///< by ECMA-418-1 for holds; for sweeps the tone's mean power over
                               ///< the mean noise density times the critical bandwidth
-  double limit_db{};  ///< tone-to-noise ratio from which it is prominent there
+  double limit_db{};          ///< tone-to-noise ratio from which it is prominent there
   bool prominent{};
   double seconds{};  ///< for how long it was seen
 };

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <tuple>
 #include <utility>
 
@@ -40,6 +41,19 @@ std::vector<TrackPoint> track_points(const ToneTrack& track, const std::vector<T
     out.push_back({points[i].time, points[i].rpm, points[i].frequency_hz, points[i].sigma_hz,
                    takes[points[i].take].id});
   return out;
+}
+
+/// Median over speeds of the mean level at each, so that a resonance crossed on the way, or many
+/// takes at one speed, do not stand for the whole.
+double typical_level(const ToneTrack& track) {
+  constexpr double log_rpm_step = 0.04;
+  std::map<long, std::vector<double>> levels;
+  for (const Sighting& s : track.sightings)
+    for (std::size_t i = 0; i < s.points.size(); ++i)
+      levels[std::lround(std::log(s.points[i].rpm) / log_rpm_step)].push_back(s.levels_db[i]);
+  std::vector<double> each;
+  for (const auto& [place, own] : levels) each.push_back(mean(own));
+  return median(each);
 }
 
 std::vector<FittedLaw> fitted_laws(const PitchVerdict& verdict) {
@@ -89,6 +103,14 @@ bool at_mains_frequency(const ToneResult& tone) {
   return false;
 }
 
+std::string remark_on(const ToneResult& tone) {
+  constexpr double doubtful_hz = 5000.0;  // common practice for any probe that is not screwed on
+  if (at_mains_frequency(tone)) return "at a multiple of the mains frequency: hum, not the vehicle";
+  if (tone.frequency_hz.low > doubtful_hz && tone.behaviour != Behaviour::speed_locked)
+    return "above 5 kHz, where a hand-held probe has resonances of its own";
+  return {};
+}
+
 ToneResult result_of(const ToneTrack& track, const std::vector<TakeAudio>& takes) {
   const PitchVerdict& verdict = track.verdict;
   ToneResult tone;
@@ -107,6 +129,7 @@ ToneResult result_of(const ToneTrack& track, const std::vector<TakeAudio>& takes
     tone.level_db = std::max(tone.level_db, s.level_db);
     tone.prominent = tone.prominent || s.prominent;
   }
+  tone.typical_level_db = typical_level(track);
   tone.tone_to_noise_db = strongest(track).tone_to_noise_db;
   tone.behaviour = verdict.behaviour;
   tone.drive = verdict.drive;
@@ -116,8 +139,7 @@ ToneResult result_of(const ToneTrack& track, const std::vector<TakeAudio>& takes
   tone.track = track_points(track, takes);
   tone.laws = fitted_laws(verdict);
   if (tone.behaviour == Behaviour::undetermined) tone.advice = advice_for(verdict, tone.rpm_span);
-  if (at_mains_frequency(tone))
-    tone.remark = "at a multiple of the mains frequency: hum, not the vehicle";
+  tone.remark = remark_on(tone);
   return tone;
 }
 

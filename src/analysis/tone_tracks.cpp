@@ -3,8 +3,10 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <map>
 #include <numbers>
 #include <optional>
+#include <set>
 #include <utility>
 
 namespace howl {
@@ -12,6 +14,7 @@ namespace howl {
 namespace {
 
 constexpr double kMatchSigmas = 3.0;
+constexpr double kJoinSigmas = 2.5;
 constexpr double kSameSpeed = 0.02;  // ln n: holds this close are one station
 constexpr double kSameLine = 0.006;  // ln f: the same tone in two takes of one station
 constexpr double kAlikeDb = 12.0;
@@ -31,44 +34,62 @@ bool applies(Behaviour law, const PitchPoint& p) {
   return law != Behaviour::road_locked || (p.road_speed_kmh && *p.road_speed_kmh > 0.0);
 }
 
+/// Error of one point under a law, the speed's own left out.
+double own_sigma(Behaviour law, const PitchPoint& p, const LinkParameters& q) {
+  return std::hypot(measured_sigma(p),
+                    law == Behaviour::fixed_pitch ? q.fixed_sigma : q.slip_sigma);
+}
+
+/// Error of the speed that a law leans on.
+double shared_sigma(Behaviour law, const PitchPoint& p) {
+  constexpr double road_speed_sigma = 0.01;
+  if (law == Behaviour::speed_locked) return p.speed_sigma;
+  return law == Behaviour::road_locked ? road_speed_sigma : 0.0;
+}
+
 double law_sigma(Behaviour law, const PitchPoint& p, const LinkParameters& q) {
-  const double measured = measured_sigma(p);
-  if (law == Behaviour::speed_locked) return std::hypot(measured, p.speed_sigma, q.slip_sigma);
-  if (law == Behaviour::road_locked) return std::hypot(measured, 0.01);
-  return std::hypot(measured, q.fixed_sigma);
+  return std::hypot(own_sigma(law, p, q), shared_sigma(law, p));
 }
 
 // ---- ridges first ------------------------------------------------------------------------------
 
+/// Where a run of points lies: the middle of what its law keeps constant.
 struct Level {
-  double value;  // ln of what stays constant
-  double sigma;
+  double value;        // ln of what stays constant
+  double spread;       // from the lowest to the highest decile
+  double sigma;        // without the speed's error
+  double speed_sigma;  // of the speed, shared by each take
+  std::size_t take;    // of the points; the first one's
+  bool one_take;
 };
 
 Level level_of(Behaviour law, const std::vector<PitchPoint>& points, const LinkParameters& q) {
   std::vector<double> values;
-  double sigma = 0.0;
+  Level level{0.0, 0.0, 0.0, 0.0, points.front().take, true};
   for (const PitchPoint& p : points) {
     values.push_back(log_value(law, p));
-    sigma = std::max(sigma, law_sigma(law, p, q));
+    level.sigma = std::max(level.sigma, own_sigma(law, p, q));
+    level.speed_sigma = std::max(level.speed_sigma, shared_sigma(law, p));
+    level.one_take = level.one_take && p.take == level.take;
   }
-  return {median(values), sigma};
+  level.value = median(values);
+  level.spread = quantile(values, 0.9) - quantile(values, 0.1);
+  return level;
 }
 
-/// Whether a sighting runs along the track: its own middle agrees, and it does not slope away.
-bool agrees(Behaviour law, const Level& track, const Sighting& s, const LinkParameters& q) {
+/// How many standard deviations a sighting lies from a track; none if it is too far or slopes away.
+std::optional<double> distance(Behaviour law, const Level& track, const Sighting& s,
+                               const LinkParameters& q) {
   if (!std::all_of(s.points.begin(), s.points.end(),
                    [&](const PitchPoint& p) { return applies(law, p); }))
-    return false;
-  std::vector<double> values;
-  double sigma = 0.0;
-  for (const PitchPoint& p : s.points) {
-    values.push_back(log_value(law, p));
-    sigma = std::max(sigma, law_sigma(law, p, q));
-  }
-  const double reach = kMatchSigmas * std::hypot(sigma, track.sigma);
-  if (std::abs(median(values) - track.value) > reach) return false;
-  return quantile(values, 0.9) - quantile(values, 0.1) < 2.0 * reach;
+    return std::nullopt;
+  const Level own = level_of(law, s.points, q);
+  const bool same_take = track.one_take && own.take == track.take;
+  const double speed = same_take ? 0.0 : std::hypot(own.speed_sigma, track.speed_sigma);
+  const double sigma = std::hypot(own.sigma, speed);
+  const double away = std::abs(own.value - track.value) / sigma;
+  if (away > kJoinSigmas || own.spread > 2.0 * kJoinSigmas * sigma) return std::nullopt;
+  return away;
 }
 
 bool can_attract(Behaviour behaviour) {
@@ -95,14 +116,23 @@ std::vector<ToneTrack> judge_ridges(std::vector<Sighting>& pool, const LinkParam
   return tracks;
 }
 
-/// Moves the sightings of `from` that run along `track` into it.
+/// Moves the sightings of `from` that run along `track` into it, of each take the nearest one.
 void attract(ToneTrack& track, Behaviour law, std::vector<Sighting>& from,
              const LinkParameters& q) {
   const Level level = level_of(law, track.points(), q);
-  const auto rest = std::stable_partition(
-      from.begin(), from.end(), [&](const Sighting& s) { return !agrees(law, level, s, q); });
-  std::move(rest, from.end(), std::back_inserter(track.sightings));
-  from.erase(rest, from.end());
+  std::map<std::size_t, std::pair<double, std::size_t>> nearest;  // take -> distance, place
+  for (std::size_t i = 0; i < from.size(); ++i) {
+    const auto away = distance(law, level, from[i], q);
+    if (!away) continue;
+    const auto [place, fresh] = nearest.try_emplace(from[i].take, *away, i);
+    if (!fresh && *away < place->second.first) place->second = {*away, i};
+  }
+  std::vector<bool> gone(from.size(), false);
+  for (const auto& [take, chosen] : nearest) gone[chosen.second] = true;
+  std::vector<Sighting> rest;
+  for (std::size_t i = 0; i < from.size(); ++i)
+    (gone[i] ? track.sightings : rest).push_back(std::move(from[i]));
+  from = std::move(rest);
 }
 
 /// Joins ridges of one law (pieces of one tone, or the same tone in other sweeps).
@@ -114,7 +144,7 @@ std::vector<ToneTrack> join_ridges(std::vector<ToneTrack> tracks, const LinkPara
       if (!can_attract(law)) return false;
       const Behaviour own = track.verdict.behaviour;
       if (own != law && own != Behaviour::undetermined) return false;
-      return agrees(law, level_of(law, j.points(), q), track.sightings.front(), q);
+      return distance(law, level_of(law, j.points(), q), track.sightings.front(), q).has_value();
     });
     if (home == joined.end())
       joined.push_back(std::move(track));
@@ -357,6 +387,27 @@ std::vector<ToneTrack> link_holds(std::vector<Sighting>& pool, const LinkParamet
   return tracks;
 }
 
+/// Lines of holds inside the range over which a tone of no law was followed belong to it, if they
+/// are about as strong: of each take the strongest one. They prove nothing and are not judged.
+void gather_wanderers(std::vector<ToneTrack>& tracks, std::vector<Sighting>& pool) {
+  for (ToneTrack& track : tracks) {
+    if (track.verdict.behaviour != Behaviour::unlocked) continue;
+    const Sighting seen = track.sightings.front();
+    std::set<std::size_t> takes{seen.take};
+    std::vector<Sighting> rest;
+    for (Sighting& s : pool) {  // strongest of a take first
+      const double f = s.points.front().frequency_hz;
+      const bool inside = f > 0.98 * seen.frequency_hz.low && f < 1.02 * seen.frequency_hz.high;
+      const bool as_strong = std::abs(s.tone_to_noise_db - seen.tone_to_noise_db) <= kAlikeDb;
+      if (inside && as_strong && takes.insert(s.take).second)
+        track.sightings.push_back(std::move(s));
+      else
+        rest.push_back(std::move(s));
+    }
+    pool = std::move(rest);
+  }
+}
+
 /// Tones that nothing links: one track a station tone, undetermined.
 std::vector<ToneTrack> lone_tracks(const std::vector<Sighting>& pool, const LinkParameters& q) {
   std::vector<ToneTrack> tracks;
@@ -389,6 +440,7 @@ std::vector<ToneTrack> link_tracks(std::vector<Sighting> pool, const LinkParamet
     judge_again(track, q);
   }
   append(tracks, link_holds(pool, q));
+  gather_wanderers(tracks, pool);
   append(tracks, lone_tracks(pool, q));
   return tracks;
 }
