@@ -22,7 +22,7 @@ constexpr std::size_t kMostColumns = 700;
 constexpr std::size_t kMostRows = 500;
 constexpr double kScaleSpanDb = 60.0;
 constexpr double kTopHz = 4000.0;
-constexpr std::size_t kMostMarks = 6;
+
 constexpr std::size_t kMostSpectra = 4;
 
 float decibels(double mean_square) {
@@ -51,6 +51,11 @@ const ToneResult* first_howl(const Analysis& analysis) {
   return tone == analysis.tones.end() ? nullptr : &*tone;
 }
 
+bool alike(const TakeResult& a, const TakeResult& b) {
+  return a.load == b.load && std::abs(a.rpm_min / b.rpm_min - 1.0) < 0.03 &&
+         std::abs(a.rpm_max / b.rpm_max - 1.0) < 0.03;
+}
+
 double sweep_ratio(const TakeResult& take) { return take.rpm_max / take.rpm_min; }
 
 /// The take that shows the tone over the widest range of speed; of holds, one at the loudest point.
@@ -72,6 +77,24 @@ std::string telling_take(const Analysis& analysis) {
   return best->id;
 }
 
+/// A hold at the loudest point at the speed that most takes share, or else what tells most.
+std::string spectrum_take(const Analysis& analysis) {
+  const TakeResult* best = nullptr;
+  std::ptrdiff_t best_company = -1;
+  for (const TakeResult& take : analysis.takes) {
+    if (analysis.ranking.empty() || take.point != analysis.ranking.front().point ||
+        sweep_ratio(take) > 1.06)
+      continue;
+    const auto company = std::count_if(analysis.takes.begin(), analysis.takes.end(),
+                                       [&](const TakeResult& t) { return alike(t, take); });
+    if (company > best_company) {
+      best = &take;
+      best_company = company;
+    }
+  }
+  return best ? best->id : telling_take(analysis);
+}
+
 std::string take_words(const TakeAudio& take) {
   const SpeedCurve::Range range = speed_range(take);
   std::string words = fmt::format("Take {} at {}", take.id, take.point);
@@ -85,12 +108,20 @@ bool of_take(const ToneResult& tone, const std::string& id) {
   return std::find(tone.takes.begin(), tone.takes.end(), id) != tone.takes.end();
 }
 
-/// The tones worth a label in one take, howls before firing orders.
-std::vector<const ToneResult*> tones_of(const Analysis& analysis, const std::string& id,
-                                        std::size_t most) {
+/// The tones worth a label in one take: howls, and the strongest firing order to compare them with.
+std::vector<const ToneResult*> tones_of(const Analysis& analysis, const std::string& id) {
+  constexpr std::size_t most = 5;
+  constexpr double least_tone_to_noise_db = 3.0;
   std::vector<const ToneResult*> tones;
   for (const ToneResult& tone : analysis.tones)
-    if (of_take(tone, id) && tones.size() < most) tones.push_back(&tone);
+    if (of_take(tone, id) && tone.remark.empty() && !tone.combustion && tones.size() < most &&
+        (tone.prominent || tone.tone_to_noise_db > least_tone_to_noise_db))
+      tones.push_back(&tone);
+  for (const ToneResult& tone : analysis.tones)
+    if (of_take(tone, id) && tone.combustion) {
+      tones.push_back(&tone);
+      break;
+    }
   return tones;
 }
 
@@ -148,7 +179,7 @@ std::size_t picture_block(const TakeAudio& take) {
 
 double top_frequency(const TakeAudio& take, const Analysis& analysis) {
   double top = 1000.0;
-  for (const ToneResult* tone : tones_of(analysis, take.id, kMostMarks))
+  for (const ToneResult* tone : tones_of(analysis, take.id))
     top = std::max(top, 1.5 * tone->frequency_hz.high);
   return std::min({top, 0.5 * take.sample_rate, kTopHz * 2.0});
 }
@@ -179,7 +210,7 @@ void draw_spectrogram(const TakeAudio& take, const Case& value, const Analysis& 
     picture.map.level_db.push_back(decibels(static_cast<double>(power)));
   set_level_scale(picture);
   picture.level_unit = analysis.level_reference;
-  for (const ToneResult* tone : tones_of(analysis, take.id, kMostMarks))
+  for (const ToneResult* tone : tones_of(analysis, take.id))
     picture.lines.push_back(overlay_of(*tone, take));
   if (analysis.suspect_band &&
       analysis.suspect_band->band.unit == AnalysisRequest::Band::Unit::hertz)
@@ -199,7 +230,7 @@ struct OrderColumns {
 
 double top_order(const TakeAudio& take, const Analysis& analysis) {
   double top = 16.0;
-  for (const ToneResult* tone : tones_of(analysis, take.id, kMostMarks))
+  for (const ToneResult* tone : tones_of(analysis, take.id))
     if (tone->order) top = std::max(top, 1.5 * *tone->order);
   if (analysis.suspect_band &&
       analysis.suspect_band->band.unit == AnalysisRequest::Band::Unit::order)
@@ -287,7 +318,7 @@ void draw_orders(const TakeAudio& take, const Case& value, const Analysis& analy
     picture.map =
         regular_map(place, columns.power, {*low, *high}, std::min(kMostColumns, 2 * place.size()));
     set_level_scale(picture);
-    for (const ToneResult* tone : tones_of(analysis, take.id, kMostMarks)) {
+    for (const ToneResult* tone : tones_of(analysis, take.id)) {
       OverlayLine line{tone_label(*tone), {}};
       if (tone->order) line.points = {{*low, *tone->order}, {*high, *tone->order}};
       if (!tone->order && by_speed)
@@ -325,11 +356,6 @@ SpectrumSeries series_of(const TakeAudio& take, double top) {
   return series;
 }
 
-bool alike(const TakeResult& a, const TakeResult& b) {
-  return a.load == b.load && std::abs(a.rpm_min / b.rpm_min - 1.0) < 0.03 &&
-         std::abs(a.rpm_max / b.rpm_max - 1.0) < 0.03;
-}
-
 const TakeResult& result_named(const Analysis& analysis, const std::string& id) {
   return *std::find_if(analysis.takes.begin(), analysis.takes.end(),
                        [&](const TakeResult& t) { return t.id == id; });
@@ -358,7 +384,7 @@ double level_near(const SpectrumSeries& series, double hz) {
 }
 
 void mark_tones(SpectrumPicture& picture, const Analysis& analysis, const std::string& id) {
-  for (const ToneResult* tone : tones_of(analysis, id, kMostMarks))
+  for (const ToneResult* tone : tones_of(analysis, id))
     for (const TrackPoint& p : tone->track)
       if (p.take == id) {
         picture.marks.push_back(
@@ -491,8 +517,10 @@ void draw_picture(const std::filesystem::path& folder, const Case& value, const 
   progress(1.0, "drawing");
   if (kind == PictureKind::pitch) return draw_pitch(value, analysis, out);
   if (kind == PictureKind::ranking) return draw_ranking(value, analysis, out);
+  if (kind == PictureKind::spectrum)
+    return draw_spectrum(folder, value, analysis,
+                         take_id ? take_named(value, *take_id).id : spectrum_take(analysis), out);
   const std::string id = take_id ? take_named(value, *take_id).id : telling_take(analysis);
-  if (kind == PictureKind::spectrum) return draw_spectrum(folder, value, analysis, id, out);
   const TakeAudio take = open_named(folder, value, id);
   if (kind == PictureKind::spectrogram) return draw_spectrogram(take, value, analysis, out);
   draw_orders(take, value, analysis, out);

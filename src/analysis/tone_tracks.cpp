@@ -97,12 +97,23 @@ bool can_attract(Behaviour behaviour) {
          behaviour == Behaviour::road_locked;
 }
 
+/// A weak or brief ridge that obeys no law is more likely followed badly than unlocked.
+bool too_poor_for_unlocked(const Sighting& s) {
+  constexpr double least_tone_to_noise_db = 3.0;
+  constexpr double least_seconds = 3.0;
+  return s.tone_to_noise_db < least_tone_to_noise_db || s.seconds < least_seconds;
+}
+
 std::vector<ToneTrack> judge_ridges(std::vector<Sighting>& pool, const LinkParameters& q) {
   std::vector<ToneTrack> tracks;
   const auto rest = std::stable_partition(pool.begin(), pool.end(),
                                           [](const Sighting& s) { return !s.followed; });
   for (auto it = rest; it != pool.end(); ++it) {
     PitchVerdict verdict = judge_pitch(it->points, q.law);
+    if (verdict.behaviour == Behaviour::unlocked && too_poor_for_unlocked(*it)) {
+      verdict.behaviour = Behaviour::undetermined;
+      verdict.doubt = PitchDoubt::laws_too_close;
+    }
     tracks.push_back({{std::move(*it)}, std::move(verdict)});
   }
   pool.erase(rest, pool.end());

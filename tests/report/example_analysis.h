@@ -21,7 +21,7 @@ inline Analysis example_analysis() {
   locked.tone_to_noise_db = 18.4;
   locked.prominent = true;
   locked.takes = {"t01", "t02"};
-  locked.track = {{800.0, 146.7, 0.2, "t01"}};
+  locked.track = {{0.0, 800.0, 146.7, 0.2, "t01"}};
   locked.laws = {{"locked", 0.98, 1500.0, 275.0, 1.0}};
 
   ToneResult undetermined;
