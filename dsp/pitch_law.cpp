@@ -27,7 +27,7 @@ constexpr double kExponentSd = 1.5;
 constexpr double kStationFloor = 2e-4;
 // Prior odds of a constant order that is no whole number (gear, chain, or a belt that shows no
 // slip) against a drive straight from the crankshaft, per unit of order.
-constexpr double kConstantFractionalOdds = 0.25;
+constexpr double kConstantFractionalOdds = 1.0;
 constexpr std::size_t kScatterSteps = 9;
 constexpr std::size_t kMostStations = 60;
 

@@ -166,6 +166,7 @@ namespace {
 
 constexpr double kHop = 0.008;  // ln f: a step this far off a law is a hop
 constexpr std::size_t kFewestInPiece = 6;
+constexpr std::size_t kStride = 4;  // steps over which a slope is judged
 
 /// How far each step of ln f is off a law whose own step is `law_step(i)`.
 template <class Function>
@@ -177,21 +178,29 @@ std::vector<double> misses(const Ridge& ridge, const Function& law_step) {
   return miss;
 }
 
-/// Share of the telling steps (those where the speed moved well beyond the error of the pitch) that
-/// are closer to a law than a third of what the speed moved.
-double share_obeying(const Ridge& ridge, std::span<const double> log_speed,
-                     const std::vector<double>& miss) {
+/// Share of the telling strides (those over which the speed moved well beyond the error of the
+/// pitch) that are closer to a law than a third of what the speed moved. `law_share` is 1 for a law
+/// that goes with the speed, 0 for one that stands still.
+double share_obeying(const Ridge& ridge, std::span<const double> log_speed, double law_share,
+                     std::size_t stride) {
   double telling = 0.0;
   double obeying = 0.0;
-  for (std::size_t i = 1; i < ridge.points.size(); ++i) {
-    const double moved = std::abs(log_speed[i] - log_speed[i - 1]);
-    const double error =
-        std::hypot(relative_sigma(ridge.points[i]), relative_sigma(ridge.points[i - 1]));
-    if (moved < 3.0 * error) continue;
+  for (std::size_t i = stride; i < ridge.points.size(); ++i) {
+    const RidgePoint& from = ridge.points[i - stride];
+    const RidgePoint& to = ridge.points[i];
+    const double speed_step = log_speed[i] - log_speed[i - stride];
+    const double moved = std::abs(speed_step);
+    if (moved < 3.0 * std::hypot(relative_sigma(from), relative_sigma(to))) continue;
     telling += 1.0;
-    obeying += miss[i - 1] < moved / 3.0 ? 1.0 : 0.0;
+    const double miss = std::log(to.frequency / from.frequency) - law_share * speed_step;
+    obeying += std::abs(miss) < moved / 3.0 ? 1.0 : 0.0;
   }
   return telling < 5.0 ? 0.0 : obeying / telling;
+}
+
+bool mostly_obeys(const Ridge& ridge, std::span<const double> log_speed, double law_share) {
+  return share_obeying(ridge, log_speed, law_share, 1) > 0.5 ||
+         share_obeying(ridge, log_speed, law_share, kStride) > 0.5;
 }
 
 std::vector<Ridge> cut(const Ridge& ridge, const std::vector<double>& miss) {
@@ -214,9 +223,9 @@ std::vector<Ridge> cut(const Ridge& ridge, const std::vector<double>& miss) {
 std::vector<Ridge> split_at_hops(const Ridge& ridge, std::span<const double> log_speed) {
   const auto with_speed =
       misses(ridge, [&](std::size_t i) { return log_speed[i] - log_speed[i - 1]; });
-  if (share_obeying(ridge, log_speed, with_speed) > 0.5) return cut(ridge, with_speed);
+  if (mostly_obeys(ridge, log_speed, 1.0)) return cut(ridge, with_speed);
   const auto standing = misses(ridge, [](std::size_t) { return 0.0; });
-  if (share_obeying(ridge, log_speed, standing) > 0.5) return cut(ridge, standing);
+  if (mostly_obeys(ridge, log_speed, 0.0)) return cut(ridge, standing);
   return {ridge};
 }
 

@@ -48,10 +48,11 @@ std::vector<Ridge> link_ridges(std::span<const PeakFrame> frames,
                                const RidgeParameters& parameters);
 
 /// Cuts a ridge that hops between parallel lines. `log_speed` holds ln n at each of its points.
-/// Where more than half of the steps that can tell follow the speed (|Δ ln f − Δ ln n| small), the
-/// ridge is cut at the steps that do not; where more than half stand still (Δ ln f small), at those
-/// that move. Otherwise, and where no step is off by more than 0.8 %, it is returned whole. Pieces
-/// of fewer than six points are dropped.
+/// Where more than half of what can tell, step by step or over strides of four steps, follows the
+/// speed
+/// (|Δ ln f − Δ ln n| small), the ridge is cut at the steps that do not; where more than half
+/// stands still (Δ ln f small), at those that move. Otherwise, and where no step is off by more
+/// than 0.8 %, it is returned whole. Pieces of fewer than six points are dropped.
 std::vector<Ridge> split_at_hops(const Ridge& ridge, std::span<const double> log_speed);
 
 }  // namespace howl

@@ -108,15 +108,19 @@ bool of_take(const ToneResult& tone, const std::string& id) {
   return std::find(tone.takes.begin(), tone.takes.end(), id) != tone.takes.end();
 }
 
+/// Settled or prominent, of the vehicle, and not the engine's firing.
+bool worth_drawing(const ToneResult& tone) {
+  constexpr double least_tone_to_noise_db = 3.0;
+  return tone.remark.empty() && !tone.combustion &&
+         (tone.prominent || tone.tone_to_noise_db > least_tone_to_noise_db);
+}
+
 /// The tones worth a label in one take: howls, and the strongest firing order to compare them with.
 std::vector<const ToneResult*> tones_of(const Analysis& analysis, const std::string& id) {
   constexpr std::size_t most = 5;
-  constexpr double least_tone_to_noise_db = 3.0;
   std::vector<const ToneResult*> tones;
   for (const ToneResult& tone : analysis.tones)
-    if (of_take(tone, id) && tone.remark.empty() && !tone.combustion && tones.size() < most &&
-        (tone.prominent || tone.tone_to_noise_db > least_tone_to_noise_db))
-      tones.push_back(&tone);
+    if (of_take(tone, id) && worth_drawing(tone) && tones.size() < most) tones.push_back(&tone);
   for (const ToneResult& tone : analysis.tones)
     if (of_take(tone, id) && tone.combustion) {
       tones.push_back(&tone);
@@ -475,7 +479,7 @@ void draw_pitch(const Case& value, const Analysis& analysis, const std::filesyst
   rpm = {std::max(0.0, rpm.low - room), rpm.high + room};
   double top = 0.0;
   for (const ToneResult& tone : analysis.tones) {
-    if (tone.combustion || picture.series.size() >= 4) continue;
+    if (!worth_drawing(tone) || picture.series.size() >= 4) continue;
     picture.series.push_back(pitch_series(tone, rpm));
     top = std::max(top, tone.frequency_hz.high);
   }

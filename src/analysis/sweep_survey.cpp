@@ -200,11 +200,23 @@ bool beside_hump(const Sighting& s, const std::vector<Sighting>& humps) {
   });
 }
 
-/// A hump that a ridge already follows adds nothing.
+void mark_crossings(std::vector<Sighting>& ridges, const std::vector<Sighting>& humps) {
+  for (Sighting& ridge : ridges)
+    for (const Sighting& hump : humps)
+      if (hump.frequency_hz.high > ridge.frequency_hz.low &&
+          hump.frequency_hz.low < ridge.frequency_hz.high)
+        ridge.crosses_hump = true;
+}
+
+/// A long ridge as strong as the hump is a tone that was followed, and the hump its blurred image:
+/// a resonance holds more than any one line that passes through it.
 bool followed_already(const Sighting& hump, const std::vector<Sighting>& ridges) {
   return std::any_of(ridges.begin(), ridges.end(), [&](const Sighting& s) {
-    return s.frequency_hz.low > hump.frequency_hz.low * 0.98 &&
-           s.frequency_hz.high < hump.frequency_hz.high * 1.02 && 2.0 * s.seconds > hump.seconds;
+    constexpr double reach = 0.15;
+    const bool near = s.frequency_hz.low > hump.frequency_hz.low * (1.0 - reach) &&
+                      s.frequency_hz.high < hump.frequency_hz.high * (1.0 + reach);
+    return near && 2.5 * s.seconds > hump.seconds &&
+           s.tone_to_noise_db > hump.tone_to_noise_db - 3.0;
   });
 }
 
@@ -223,6 +235,7 @@ std::vector<Sighting> survey_sweep(const TakeAudio& take, std::size_t index) {
                 [&](const Sighting& hump) { return followed_already(hump, followed); });
   // What wanders inside a hump is the hump's own noise, or orders that pass.
   std::erase_if(followed, [&](const Sighting& s) { return beside_hump(s, frames.humps); });
+  mark_crossings(followed, frames.humps);
   std::move(frames.humps.begin(), frames.humps.end(), std::back_inserter(followed));
   return followed;
 }

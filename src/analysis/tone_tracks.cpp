@@ -97,11 +97,12 @@ bool can_attract(Behaviour behaviour) {
          behaviour == Behaviour::road_locked;
 }
 
-/// A weak or brief ridge that obeys no law is more likely followed badly than unlocked.
+/// A weak or brief ridge that obeys no law, or one across a resonance, is more likely followed
+/// badly than unlocked.
 bool too_poor_for_unlocked(const Sighting& s) {
   constexpr double least_tone_to_noise_db = 3.0;
   constexpr double least_seconds = 3.0;
-  return s.tone_to_noise_db < least_tone_to_noise_db || s.seconds < least_seconds;
+  return s.crosses_hump || s.tone_to_noise_db < least_tone_to_noise_db || s.seconds < least_seconds;
 }
 
 std::vector<ToneTrack> judge_ridges(std::vector<Sighting>& pool, const LinkParameters& q) {

@@ -14,6 +14,7 @@
 #include "src/demo/demo_take.h"
 #include "src/demo/recipe.h"
 #include "src/errors.h"
+#include "tests/src/scratch_folder.h"
 
 using namespace howl;
 
@@ -124,21 +125,7 @@ std::string error_of(const std::string& toml) {
   return "no error";
 }
 
-/// A folder of its own under the system's temporary folder, removed at the end.
-class ScratchFolder {
- public:
-  ScratchFolder() : path_(std::filesystem::temp_directory_path() / "howlpoint demo tést") {
-    std::filesystem::remove_all(path_);
-    std::filesystem::create_directories(path_);
-  }
-  ~ScratchFolder() { std::filesystem::remove_all(path_); }
-  ScratchFolder(const ScratchFolder&) = delete;
-  ScratchFolder& operator=(const ScratchFolder&) = delete;
-  const std::filesystem::path& path() const { return path_; }
-
- private:
-  std::filesystem::path path_;
-};
+using test::ScratchFolder;
 
 nlohmann::json read_json(const std::filesystem::path& file) {
   std::ifstream in(file);

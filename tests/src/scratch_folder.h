@@ -11,11 +11,11 @@
 
 namespace howl::test {
 
-/// A folder of its own, gone at the end of the test.
+/// A folder of its own, with a name that is not plain ASCII, gone at the end of the test.
 class ScratchFolder {
  public:
   ScratchFolder() {
-    std::string name = (std::filesystem::temp_directory_path() / "howl-test-XXXXXX").string();
+    std::string name = (std::filesystem::temp_directory_path() / "howl-tést-XXXXXX").string();
     if (mkdtemp(name.data()) == nullptr) throw std::runtime_error("no scratch folder");
     path_ = name;
   }
