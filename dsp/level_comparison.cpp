@@ -84,22 +84,27 @@ TakeMeans resample_takes(std::span<const TakeBlocks> takes, const ComparisonPara
 }
 
 /// How far the energy mean of `repeats` repeats falls from the mean over all thinkable repeats, as
-/// a ratio of powers, drawn for a spread of `sd` dB (normal in dB).
-double draw_repeat_error(std::size_t repeats, double sd, Random& random) {
-  const double nepers = sd * std::numbers::ln10 / 10.0;
+/// a ratio of powers, drawn for a spread of `sd` dB (normal in dB). What an energy mean exceeds the
+/// typical repeat by is taken at the best estimate of the spread, `likely_sd`: taken anew at each
+/// draw it would give intervals a long tail upwards that no measurement supports.
+double draw_repeat_error(std::size_t repeats, double sd, double likely_sd, Random& random) {
+  constexpr double nepers_per_db = std::numbers::ln10 / 10.0;
   double sum = 0.0;
-  for (std::size_t r = 0; r < repeats; ++r) sum += std::exp(nepers * draw_normal(random));
-  return sum / static_cast<double>(repeats) / std::exp(0.5 * nepers * nepers);
+  for (std::size_t r = 0; r < repeats; ++r)
+    sum += std::exp(nepers_per_db * sd * draw_normal(random));
+  const double likely = nepers_per_db * likely_sd;
+  return sum / static_cast<double>(repeats) / std::exp(0.5 * likely * likely);
 }
 
 double replicate_level(const std::vector<Cell>& conditions, const TakeMeans& means,
-                       std::size_t replicate, double repeat_sd, Random& random) {
+                       std::size_t replicate, double repeat_sd, double likely_sd, Random& random) {
   double sum = 0.0;
   for (const Cell& cell : conditions) {
     double own = 0.0;
     for (const TakeBlocks* take : cell.repeats) own += means.at(take)[replicate];
     const std::size_t repeats = cell.repeats.size();
-    sum += own / static_cast<double>(repeats) / draw_repeat_error(repeats, repeat_sd, random);
+    sum += own / static_cast<double>(repeats) /
+           draw_repeat_error(repeats, repeat_sd, likely_sd, random);
   }
   return to_db(sum / static_cast<double>(conditions.size()));
 }
@@ -111,12 +116,13 @@ std::vector<std::vector<double>> replicate_levels(const Cells& cells,
                                                   const ComparisonParameters& q) {
   Random random(q.seed);
   const TakeMeans means = resample_takes(takes, q, random);
+  const double likely_sd = std::sqrt(spread.sum_of_squares / spread.degrees);
   std::vector<std::vector<double>> levels(cells.size(), std::vector<double>(q.replicates));
   for (std::size_t b = 0; b < q.replicates; ++b) {
     const double sd = std::sqrt(spread.sum_of_squares / draw_chi_square(random, spread.degrees));
     std::size_t place = 0;
     for (const auto& [point, conditions] : cells)
-      levels[place++][b] = replicate_level(conditions, means, b, sd, random);
+      levels[place++][b] = replicate_level(conditions, means, b, sd, likely_sd, random);
   }
   return levels;
 }
