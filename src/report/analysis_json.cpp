@@ -48,7 +48,8 @@ Json take_json(const TakeResult& take) {
 }
 
 Json track_point_json(const TrackPoint& point) {
-  return {{"rpm", number(point.rpm)},
+  return {{"time_s", number(point.time_s)},
+          {"rpm", number(point.rpm)},
           {"frequency_hz", number(point.frequency_hz)},
           {"sigma_hz", number(point.sigma_hz)},
           {"take", point.take}};
