@@ -15,15 +15,16 @@ namespace {
 // f about the law.
 constexpr Interval kDirectScatter{1e-4, 7e-4};
 constexpr Interval kBeltScatter{1.2e-3, 1.2e-2};  // slip that drifts by some tenths to two per cent
-constexpr Interval kFixedScatter{2e-4, 6e-3};     // a resonance's peak wanders inside its width
+constexpr Interval kFixedScatter{2e-4, 3e-3};     // a resonance's peak wanders inside its width
 constexpr Interval kRoadScatter{2e-4, 1e-2};
-constexpr Interval kFreeScatter{4e-3, 0.25};
+constexpr Interval kFreeScatter{2.5e-3, 0.25};
 constexpr double kRoadSpeedSigma = 0.01;  // of one take's road speed
 constexpr double kIndependentSpeedShare =
     0.5;                             // of speed_sigma that varies from station to station
 constexpr double kConstantSd = 2.0;  // prior of ln f, about its mean
 constexpr double kExponentMean = 0.5;
 constexpr double kExponentSd = 1.5;
+constexpr double kFixedPointScatter = 7e-3;  // single sightings of a pitch that stands
 constexpr double kStationFloor = 2e-4;
 // Prior odds of a constant order that is no whole number (gear, chain, or a belt that shows no
 // slip) against a drive straight from the crankshaft, per unit of order.
@@ -96,7 +97,7 @@ Station condense(std::span<const PitchPoint> all) {
     measured += relative * relative;
     const double r = line.residual(std::log(p.rpm), std::log(p.frequency_hz));
     scatter += r * r;
-    s.v += (p.road_speed_kmh ? std::log(*p.road_speed_kmh) : 0.0) / n;
+    s.v += (p.road_speed_kmh.value_or(0.0) > 0.0 ? std::log(*p.road_speed_kmh) : 0.0) / n;
     s.speed_rate += p.speed_rate / n;
     s.speed_sigma = std::max(s.speed_sigma, p.speed_sigma);
     s.lag_sigma = std::max(s.lag_sigma, p.lag_sigma);
@@ -557,6 +558,16 @@ bool contains_one(const std::optional<Interval>& exponent) {
   return exponent && exponent->contains(1.0);
 }
 
+/// Robust standard deviation of ln f over all points, whatever their speed.
+double pitch_scatter(std::span<const PitchPoint> points) {
+  std::vector<double> y;
+  for (const PitchPoint& p : points)
+    if (usable(p)) y.push_back(std::log(p.frequency_hz));
+  const double centre = median(y);
+  for (double& v : y) v = std::abs(v - centre);
+  return 1.4826 * median(y);
+}
+
 PitchVerdict doubted(PitchVerdict verdict, PitchDoubt doubt) {
   verdict.behaviour = Behaviour::undetermined;
   verdict.drive = Drive::unknown;
@@ -569,6 +580,8 @@ PitchVerdict doubted(PitchVerdict verdict, PitchDoubt doubt) {
 PitchVerdict judge_pitch(std::span<const PitchPoint> points, const PitchLawParameters& q) {
   PitchVerdict verdict = judge_all(points, q);
   if (verdict.behaviour == Behaviour::unlocked && contains_one(verdict.exponent_ci95))
+    verdict = doubted(std::move(verdict), PitchDoubt::laws_too_close);
+  if (verdict.behaviour == Behaviour::fixed_pitch && pitch_scatter(points) > kFixedPointScatter)
     verdict = doubted(std::move(verdict), PitchDoubt::laws_too_close);
   std::vector<PitchPoint> sure;
   for (const PitchPoint& p : points)

@@ -63,10 +63,14 @@ Survey survey(const std::vector<TakeAudio>& takes, const Progress& progress) {
 /// Where nobody wrote down a road speed, the vehicle stood. Once it moved in one take, it may have
 /// moved in any take that does not say.
 void mark_unknown_motion(std::vector<TakeAudio>& takes) {
-  const bool moved = std::any_of(takes.begin(), takes.end(), [](const TakeAudio& t) {
-    return t.road_speed_kmh.value_or(0.0) > 0.0;
-  });
-  for (TakeAudio& take : takes) take.motion_unknown = moved && !take.road_speed_kmh;
+  const auto moved = [](const TakeAudio& take) {
+    return take.road_speed_kmh.value_or(0.0) > 0.0 ||
+           std::any_of(take.road.begin(), take.road.end(),
+                       [](const RoadSpeedPoint& p) { return p.kmh > 0.0; });
+  };
+  const bool any_moved = std::any_of(takes.begin(), takes.end(), moved);
+  for (TakeAudio& take : takes)
+    take.motion_unknown = any_moved && !take.road_speed_kmh && take.road.empty();
 }
 
 std::vector<std::string> usual_cautions() {
@@ -108,6 +112,7 @@ TakeAudio open_take(const std::filesystem::path& folder, const Take& take,
   audio.point = take.point;
   audio.load = take.load;
   audio.road_speed_kmh = take.road_speed_kmh;
+  audio.road = std::move(speed.road);
   audio.sample_rate = take.sample_rate;
   audio.seconds = static_cast<double>(take.frames) / take.sample_rate;
   audio.speed = std::move(speed.curve);

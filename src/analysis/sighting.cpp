@@ -24,7 +24,7 @@ PitchPoint pitch_point(const TakeAudio& take, std::size_t index, double time, do
   p.speed_sigma = take.speed.relative_error();
   p.speed_rate = speed_rate(take, time);
   p.lag_sigma = take.lag_sigma;
-  p.road_speed_kmh = take.road_speed_kmh;
+  p.road_speed_kmh = road_speed_at(take, time);
   p.motion_unknown = take.motion_unknown;
   p.take = index;
   return p;

@@ -13,9 +13,9 @@ namespace {
 
 constexpr double kStretchRatio = 0.2;  // ln n of a stretch, about
 constexpr std::size_t kMostStretches = 8;
-constexpr std::size_t kFewestStretches = 4;
+constexpr std::size_t kFewestStretches = 5;
 constexpr double kShare = 2.0 / 3.0;
-constexpr double kSamePlace = 0.01;  // ln f
+constexpr double kSamePlace = 0.005;  // ln f
 constexpr double kLeastHeightDb = 3.5;
 constexpr std::size_t kFewestColumns = 6;
 

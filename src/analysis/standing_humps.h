@@ -20,7 +20,7 @@ class StandingHumps {
 
   /// One column of a spectrogram at a moment of the take.
   void add(double time, std::span<const float> power);
-  /// Humps that at least two thirds of the stretches, and no fewer than four, show within 1 %.
+  /// Humps that at least two thirds of the stretches, and no fewer than five, show within 0.5 %.
   std::vector<Sighting> find(std::size_t take_index) const;
 
  private:

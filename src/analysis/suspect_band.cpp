@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 
 namespace howl {
 
@@ -16,6 +17,35 @@ constexpr double kLeastHertz = 8.0;
 Interval around(double centre, double least, const Interval& span) {
   const double reach = std::max(least, kShare * centre);
   return {std::max(0.0, std::min(span.low, centre) - reach), std::max(span.high, centre) + reach};
+}
+
+/// Sightings at one speed.
+struct Crowd {
+  Interval frequency_hz;
+  Interval rpm;
+  std::size_t size{};
+};
+
+/// The speed at which most takes show the tone.
+Crowd largest_crowd(const ToneResult& tone) {
+  constexpr double same_speed = 0.02;
+  Crowd best;
+  for (const TrackPoint& seed : tone.track) {
+    Crowd crowd{{seed.frequency_hz, seed.frequency_hz}, {seed.rpm, seed.rpm}, 0};
+    std::set<std::string> takes;
+    for (const TrackPoint& p : tone.track) {
+      if (std::abs(p.rpm / seed.rpm - 1.0) > same_speed ||
+          std::abs(p.frequency_hz / seed.frequency_hz - 1.0) > 2.0 * same_speed)
+        continue;
+      takes.insert(p.take);
+      crowd.frequency_hz = {std::min(crowd.frequency_hz.low, p.frequency_hz),
+                            std::max(crowd.frequency_hz.high, p.frequency_hz)};
+      crowd.rpm = {std::min(crowd.rpm.low, p.rpm), std::max(crowd.rpm.high, p.rpm)};
+    }
+    crowd.size = takes.size();
+    if (crowd.size > best.size) best = crowd;
+  }
+  return best;
 }
 
 std::string tone_words(const ToneResult& tone) {
@@ -42,9 +72,15 @@ std::optional<BandProposal> propose_band(const std::vector<ToneResult>& tones) {
     band.range = around(*tone->order, kLeastOrders, *tone->order_ci95);
   } else {
     band.unit = AnalysisRequest::Band::Unit::hertz;
-    const double centre = 0.5 * (tone->frequency_hz.low + tone->frequency_hz.high);
-    band.range = around(centre, kLeastHertz, tone->frequency_hz);
+    Interval heard = tone->frequency_hz;
     if (tone->behaviour == Behaviour::undetermined) proposal.speeds = tone->rpm_span;
+    if (tone->behaviour == Behaviour::road_locked) {
+      // Its pitch moves with the road, so only takes of one speed can share a band.
+      const Crowd crowd = largest_crowd(*tone);
+      heard = crowd.frequency_hz;
+      proposal.speeds = crowd.rpm;
+    }
+    band.range = around(0.5 * (heard.low + heard.high), kLeastHertz, heard);
   }
   proposal.band.why = fmt::format("{} {} ({:.0f} dB over the noise in its critical band{})",
                                   tone->prominent ? "the most prominent howl is the"

@@ -1,9 +1,23 @@
 #include "src/analysis/take_audio.h"
 
+#include <algorithm>
+
 namespace howl {
 
 namespace {
 constexpr double kHoldRatio = 1.06;
+}
+
+std::optional<double> road_speed_at(const TakeAudio& take, double time) {
+  if (take.road.empty()) return take.road_speed_kmh;
+  const auto after =
+      std::lower_bound(take.road.begin(), take.road.end(), time,
+                       [](const RoadSpeedPoint& p, double t) { return p.time.value < t; });
+  if (after == take.road.begin()) return after->kmh;
+  if (after == take.road.end()) return take.road.back().kmh;
+  const RoadSpeedPoint& before = *(after - 1);
+  const double share = (Seconds(time) - before.time) / (after->time - before.time);
+  return before.kmh + share * (after->kmh - before.kmh);
 }
 
 SpeedCurve::Range speed_range(const TakeAudio& take) {

@@ -5,9 +5,11 @@
 #include <optional>
 #include <span>
 #include <string>
+#include <vector>
 
 #include "dsp/speed_curve.h"
 #include "src/case/case.h"
+#include "src/speed/speed_log.h"
 
 namespace howl {
 
@@ -17,7 +19,8 @@ struct TakeAudio {
   std::string id;
   std::string point;
   LoadState load;
-  std::optional<double> road_speed_kmh;
+  std::optional<double> road_speed_kmh;  ///< of the whole take
+  std::vector<RoadSpeedPoint> road;      ///< or along it, from a log; times rise
   /// No road speed was written down, though the vehicle moved in other takes of the case.
   bool motion_unknown{};
 
@@ -30,6 +33,9 @@ struct TakeAudio {
   /// Calls back with chunks of samples, in order, until the end.
   std::function<void(const std::function<void(std::span<const float>)>&)> stream;
 };
+
+/// Road speed in km/h at a moment of the take (linear between logged points); none where not known.
+std::optional<double> road_speed_at(const TakeAudio& take, double time);
 
 /// Slowest and fastest speed during the take.
 SpeedCurve::Range speed_range(const TakeAudio& take);

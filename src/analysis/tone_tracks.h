@@ -23,7 +23,7 @@ struct LinkParameters {
   /// Scatter of ln f from hold to hold that is allowed beyond the speed's error: slip, for orders;
   /// the width of a resonance, for fixed pitch.
   double slip_sigma{0.004};
-  double fixed_sigma{0.004};
+  double fixed_sigma{0.002};
 };
 
 /// Joins the sightings of all takes to tracks.

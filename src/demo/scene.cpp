@@ -428,7 +428,7 @@ RankingScene make_ranking_scene(std::uint64_t seed) {
       synth_add(take, signal, std::pow(10.0, scene.level_db[p] / 20.0));
       const double hand_db = scene.hand_pressure_sd_db * draw_normal(random);
       for (float& x : take) x *= static_cast<float>(std::pow(10.0, hand_db / 20.0));
-      scene.takes.push_back({p, repeat, std::move(take)});
+      scene.takes.push_back({p, repeat, hand_db, std::move(take)});
     }
   return scene;
 }

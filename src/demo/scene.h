@@ -63,6 +63,7 @@ struct RankingScene {
   struct PointTake {
     std::size_t point{};
     int repeat{};
+    double hand_db{};  ///< gain of this take by the hand's pressure
     std::vector<float> samples;
   };
   double sample_rate{};
