@@ -99,7 +99,8 @@ struct PitchVerdict {
 /// Points whose motion is unknown can show a fixed pitch; speed-locked, road-locked and unlocked
 /// are then said only if the other points say so by themselves. A tone heard while the vehicle
 /// stands is not road-locked. `unlocked` also needs an exponent whose interval leaves 1 out,
-/// because a locked tone that is followed badly scatters as well.
+/// because a locked tone that is followed badly scatters as well. `fixed_pitch` needs single points
+/// that scatter by less than 0.7 %, because the means of a pitch that wanders can stand still.
 ///
 /// `behaviour` other than undetermined: its laws hold odds/(1+odds) of the weight. `drive` direct:
 /// no belt scatter at the same odds, and the order's interval holds a whole number and is narrower

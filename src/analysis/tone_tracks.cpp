@@ -163,6 +163,9 @@ std::vector<ToneTrack> join_ridges(std::vector<ToneTrack> tracks, const LinkPara
     else
       home->sightings.push_back(std::move(track.sightings.front()));
   }
+  // Pieces that agree with one another one by one may still disagree as a whole.
+  for (ToneTrack& track : joined)
+    if (track.sightings.size() > 1) track.verdict = judge_pitch(track.points(), q.law);
   return joined;
 }
 
