@@ -49,13 +49,14 @@ std::vector<Block> hertz_blocks(const TakeAudio& take, const Interval& band) {
       2 * std::max<std::size_t>(16, static_cast<std::size_t>(seconds * take.sample_rate / 2.0));
   std::size_t fast = 2;
   while (fast < length) fast *= 2;
+  const std::size_t hop = fast / 2;
   const double spacing = take.sample_rate / static_cast<double>(fast);
   std::vector<Block> blocks;
-  SpectrogramStream spectrogram({WindowKind::hann, fast, fast / 2});
+  SpectrogramStream spectrogram({WindowKind::hann, fast, hop});
   const auto take_columns = [&](std::size_t first, std::span<const float> columns) {
     for (std::size_t c = 0; c * spectrogram.lines() < columns.size(); ++c) {
       const auto lines = columns.subspan(c * spectrogram.lines(), spectrogram.lines());
-      const double centre = (static_cast<double>(first + c) + 1.0) * static_cast<double>(fast / 2);
+      const double centre = (static_cast<double>(first + c) + 1.0) * static_cast<double>(hop);
       blocks.push_back(block_of(centre / take.sample_rate, lines, spacing, band));
     }
   };

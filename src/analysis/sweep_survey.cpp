@@ -60,17 +60,17 @@ SweepFrames sweep_frames(const TakeAudio& take, std::size_t index) {
       std::clamp(std::sqrt(1.5 / (reference_hz * typical_sweep_rate(take))), 0.06, 0.35);
   const std::size_t length =
       std::max<std::size_t>(64, power_of_two_from(seconds * take.sample_rate * 0.75));
+  const std::size_t hop = length / 2;
   const double highest = highest_tone_hz(take);
   const double hann_bins = 1.5;
 
   SweepFrames frames;
   const double spacing = take.sample_rate / static_cast<double>(length);
   StandingHumps humps(take, spacing);
-  SpectrogramStream spectrogram({WindowKind::hann, length, length / 2});
+  SpectrogramStream spectrogram({WindowKind::hann, length, hop});
   const auto take_columns = [&](std::size_t first, std::span<const float> columns) {
     for (std::size_t c = 0; c * spectrogram.lines() < columns.size(); ++c) {
-      const double centre =
-          (static_cast<double>(first + c) + 1.0) * static_cast<double>(length / 2);
+      const double centre = (static_cast<double>(first + c) + 1.0) * static_cast<double>(hop);
       const double time = centre / take.sample_rate;
       const auto column = columns.subspan(c * spectrogram.lines(), spectrogram.lines());
       frames.hertz.push_back(frame_peaks(time, column, spacing, hann_bins, highest));
