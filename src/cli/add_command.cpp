@@ -103,13 +103,22 @@ Take take_of(const AddOptions& options) {
   return take;
 }
 
-void require_known_point(const std::filesystem::path& folder, const std::string& point) {
-  const Case value = load_case(folder);
+/// Two names of one place would be ranked as two points.
+void require_new_name(const std::string& point, const std::vector<std::string>& known) {
+  for (const std::string& name : known)
+    if (same_but_for_case(name, point))
+      throw Error(Fault::command, "--point " + point, "the case has this point as '" + name + "'",
+                  "write the name in the same way");
+}
+
+void require_point(const AddOptions& options) {
+  const std::string& point = options.point;
   std::vector<std::string> known;
-  for (const ProbePoint& known_point : value.points) {
+  for (const ProbePoint& known_point : load_case(options.folder).points) {
     if (known_point.name == point) return;
     known.push_back(known_point.name);
   }
+  if (options.new_point) return require_new_name(point, known);
   throw Error(
       Fault::command, "--point " + point, "the case has no such probe point",
       did_you_mean(point, known) + "known are " + quoted_list(known) + "; --new-point adds one");
@@ -124,7 +133,7 @@ void add(const AddOptions& options, const Session& session) {
   if (options.log == "-")
     throw Error(Fault::command, "--rpm-log -", "a speed log cannot come from standard input",
                 "give the log as a file");
-  if (!options.new_point) require_known_point(options.folder, options.point);
+  require_point(options);
 
   std::optional<SpooledInput> spooled;
   if (options.recording == "-") request.recording = spooled.emplace().file();

@@ -53,6 +53,10 @@ std::optional<std::string> nearest_name(std::string_view typed,
   return nearest;
 }
 
+bool same_but_for_case(std::string_view a, std::string_view b) {
+  return lower_case(a) == lower_case(b);
+}
+
 std::string did_you_mean(std::string_view typed, std::span<const std::string> known) {
   const auto nearest = nearest_name(typed, known);
   return nearest ? "did you mean '" + *nearest + "'? " : std::string{};

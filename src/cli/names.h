@@ -11,6 +11,9 @@ namespace howl {
 /// one, or few typing errors away (Levenshtein 1966). None if nothing is near.
 std::optional<std::string> nearest_name(std::string_view typed, std::span<const std::string> known);
 
+/// Whether two names differ in nothing but the case of ASCII letters.
+bool same_but_for_case(std::string_view a, std::string_view b);
+
 /// "did you mean 'oil pan'? " with the space after it, or nothing.
 std::string did_you_mean(std::string_view typed, std::span<const std::string> known);
 

@@ -36,12 +36,13 @@ std::optional<Number> whole_text_as(std::string_view text) {
               std::move(remedy));
 }
 
-bool has_decimal_comma(std::string_view text) {
+/// "1800,5" with a point for its comma; none if that makes no number either.
+std::optional<std::string> with_decimal_point(std::string_view text) {
   std::string with_point(text);
   const auto comma = with_point.find(',');
-  if (comma == std::string::npos) return false;
+  if (comma == std::string::npos) return std::nullopt;
   with_point[comma] = '.';
-  return whole_text_as<double>(with_point).has_value();
+  return whole_text_as<double>(with_point) ? std::optional(with_point) : std::nullopt;
 }
 
 /// Both sides of the first `separator`; none if it is missing.
@@ -75,8 +76,9 @@ SpeedPoint ramp_point_of(std::string_view text, std::string_view option) {
 double number_of(std::string_view text, std::string_view option) {
   const auto value = whole_text_as<double>(text);
   if (value && std::isfinite(*value)) return *value;
-  if (has_decimal_comma(text))
-    refuse(option, text, "the decimal sign is a point, not a comma", "write 1800.5, not 1800,5");
+  if (const auto meant = with_decimal_point(text))
+    refuse(option, text, "the decimal sign is a point, not a comma",
+           fmt::format("write {}, not {}", *meant, text));
   refuse(option, text, "this is not a number", "write plain digits, for example 1800 or 1800.5");
 }
 

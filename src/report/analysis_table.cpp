@@ -1,7 +1,10 @@
 #include "src/report/analysis_table.h"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
+#include <algorithm>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -14,8 +17,10 @@ namespace {
 
 using Align = TextColumns::Align;
 
-constexpr std::size_t page_width = 96;
+constexpr std::size_t page_width = 80;
 constexpr std::size_t indent = 2;
+constexpr std::size_t most_howls = 10;
+constexpr std::size_t most_firing_orders = 3;
 
 std::string heading(const std::string& text) { return "\n" + text + "\n"; }
 std::string paragraph(const std::string& text) { return wrapped(text, indent, page_width); }
@@ -33,11 +38,12 @@ std::string head(const Case& value, const Analysis& analysis) {
 }
 
 std::string takes_section(const Analysis& analysis) {
+  if (analysis.takes.empty()) return {};
   TextColumns table({{.heading = "take"},
-                     {.heading = "point", .widest = 26},
+                     {.heading = "point", .widest = 20},
                      {.heading = "rpm", .align = Align::right},
                      {.heading = "from"},
-                     {.heading = "load", .widest = 26},
+                     {.heading = "load", .widest = 24},
                      {.heading = "s", .align = Align::right},
                      {.heading = ""}});
   for (const TakeResult& take : analysis.takes)
@@ -47,38 +53,52 @@ std::string takes_section(const Analysis& analysis) {
   return heading("Takes") + table.text();
 }
 
-std::string order_text(const ToneResult& tone) {
-  if (!tone.order) return "-";
-  if (!tone.order_ci95) return fixed_text(tone.order, 2);
-  return fmt::format("{} ({})", fixed_text(tone.order, 2), span_text(*tone.order_ci95, 2));
-}
-
 std::string drive_text(const ToneResult& tone) {
   return tone.behaviour == Behaviour::speed_locked ? std::string(drive_name(tone.drive)) : "-";
 }
 
 std::string remark(const ToneResult& tone) {
-  if (tone.combustion) return "engine firing";
+  if (tone.combustion) return "firing";
   return tone.prominent ? "prominent" : "";
+}
+
+/// The first few of each kind, in the order of the analysis: a page that a person reads.
+std::vector<const ToneResult*> shown_tones(const Analysis& analysis) {
+  std::vector<const ToneResult*> shown;
+  std::size_t howls = 0;
+  std::size_t firing = 0;
+  for (const ToneResult& tone : analysis.tones)
+    if (tone.combustion ? firing++ < most_firing_orders : howls++ < most_howls)
+      shown.push_back(&tone);
+  return shown;
+}
+
+std::string not_shown(const Analysis& analysis, std::size_t shown) {
+  const std::size_t rest = analysis.tones.size() - shown;
+  if (rest == 0) return {};
+  return paragraph(
+      fmt::format("and {} weaker {}: --json shows all", rest, rest == 1 ? "tone" : "tones"));
 }
 
 std::string tones_section(const Analysis& analysis) {
   if (analysis.tones.empty()) return {};
+  const auto shown = shown_tones(analysis);
   TextColumns table({{.heading = "tone"},
-                     {.heading = "order (95 %)", .align = Align::right},
+                     {.heading = "order", .align = Align::right},
                      {.heading = "Hz", .align = Align::right},
                      {.heading = "behaviour"},
                      {.heading = "drive"},
                      {.heading = "dB", .align = Align::right},
-                     {.heading = "T/N dB", .align = Align::right},
+                     {.heading = "T/N", .align = Align::right},
                      {.heading = ""}});
-  for (const ToneResult& tone : analysis.tones)
-    table.add({tone.id, order_text(tone), span_text(tone.frequency_hz, 0),
-               std::string(behaviour_name(tone.behaviour)), drive_text(tone),
-               fixed_text(tone.level_db, 1), fixed_text(tone.tone_to_noise_db, 1), remark(tone)});
-  return heading(fmt::format("Tones ({}; T/N is the tone above the noise around it)",
+  for (const ToneResult* tone : shown)
+    table.add({tone->id, order_text(*tone), span_text(tone->frequency_hz, 0),
+               std::string(behaviour_name(tone->behaviour)), drive_text(*tone),
+               fixed_text(tone->level_db, 1), fixed_text(tone->tone_to_noise_db, 0),
+               remark(*tone)});
+  return heading(fmt::format("Tones ({}; T/N: dB above the noise around it)",
                              analysis.level_reference)) +
-         table.text();
+         table.text() + not_shown(analysis, shown.size());
 }
 
 std::string chosen_text(const SuspectBand& suspect) {
@@ -110,17 +130,19 @@ std::vector<std::string> ranking_row(const RankedPoint& point) {
 
 std::string ranking_section(const Analysis& analysis) {
   if (analysis.ranking.empty()) return {};
-  TextColumns table({{.heading = "point", .widest = 30},
+  TextColumns table({{.heading = "point", .widest = 20},
                      {.heading = "dB", .align = Align::right},
                      {.heading = "95 %", .align = Align::right},
-                     {.heading = "below loudest", .align = Align::right},
+                     {.heading = "below", .align = Align::right},
                      {.heading = "chance", .align = Align::right},
                      {.heading = "call"},
                      {.heading = ""}});
   for (const RankedPoint& point : analysis.ranking) table.add(ranking_row(point));
-  return heading(fmt::format("Ranking in the suspect band ({}; chance of being the loudest)",
-                             analysis.level_reference)) +
-         table.text();
+  return heading(fmt::format("Ranking in the suspect band ({})", analysis.level_reference)) +
+         table.text() +
+         paragraph(
+             "below: dB below the loudest; chance: of being the loudest; call: how large the "
+             "difference is, if it can be told from chance");
 }
 
 std::string warnings_section(const Analysis& analysis) {
@@ -134,18 +156,59 @@ std::string warnings_section(const Analysis& analysis) {
   return text.empty() ? text : heading("Warnings (!)") + text;
 }
 
-std::string remarks_section(const Analysis& analysis) {
+/// One thing said of several tones.
+struct Saying {
   std::string text;
-  for (const ToneResult& tone : analysis.tones)
-    if (!tone.remark.empty()) text += paragraph(tone.id + ": " + tone.remark);
-  return text.empty() ? text : heading("Remarks") + text;
+  std::vector<std::string> tones;
+};
+
+std::string without_digits(std::string text) {
+  std::erase_if(text, [](char c) { return c >= '0' && c <= '9'; });
+  return text;
 }
 
-std::string advice_section(const Analysis& analysis) {
+/// What `text_of` says of the tones; texts that differ in their numbers only count as one.
+std::vector<Saying> sayings(const std::vector<const ToneResult*>& tones,
+                            std::string ToneResult::*text_of) {
+  std::vector<Saying> all;
+  for (const ToneResult* tone : tones) {
+    const std::string& text = tone->*text_of;
+    if (text.empty()) continue;
+    const auto same = std::ranges::find(all, without_digits(text), [](const Saying& saying) {
+      return without_digits(saying.text);
+    });
+    if (same == all.end())
+      all.push_back({text, {tone->id}});
+    else
+      same->tones.push_back(tone->id);
+  }
+  return all;
+}
+
+std::string likewise(const Saying& saying) {
+  if (saying.tones.size() == 1) return {};
+  const auto others = std::span(saying.tones).subspan(1);
+  return fmt::format(". Likewise {}", fmt::join(others, ", "));
+}
+
+std::string sayings_section(const std::string& title, const std::vector<Saying>& all) {
   std::string text;
-  for (const ToneResult& tone : analysis.tones)
-    if (!tone.advice.empty()) text += paragraph(tone.id + ": " + tone.advice);
-  return text.empty() ? text : heading("What to record next") + text;
+  for (const Saying& saying : all)
+    text += paragraph(saying.tones.front() + ": " + saying.text + likewise(saying));
+  return text.empty() ? text : heading(title) + text;
+}
+
+std::string remarks_section(const Analysis& analysis) {
+  return sayings_section("Remarks", sayings(shown_tones(analysis), &ToneResult::remark));
+}
+
+/// More recordings are worth their minutes for what howls; the advice on weak tones is in the JSON.
+std::string advice_section(const Analysis& analysis) {
+  std::vector<const ToneResult*> tones = shown_tones(analysis);
+  const ToneResult* const strongest = strongest_howl(analysis);
+  std::erase_if(tones,
+                [&](const ToneResult* tone) { return !tone->prominent && tone != strongest; });
+  return sayings_section("What to record next", sayings(tones, &ToneResult::advice));
 }
 
 std::string cautions_section(const Analysis& analysis) {

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <vector>
 
+#include "dsp/units.h"
 #include "src/report/number_text.h"
 
 namespace howl {
@@ -17,22 +18,24 @@ std::vector<const RankedPoint*> measured_points(const Analysis& analysis) {
   return measured;
 }
 
-std::string certainty(const RankedPoint& point) {
-  return fmt::format("{}, {}", call_name(point.call), percent_text(point.probability_loudest));
-}
-
+/// The chance belongs to the place, the decibels say whether it matters; the call mixes both and is
+/// left to the table.
 std::string where_of_two(const std::string& band, const RankedPoint& loudest,
                          const RankedPoint& next) {
+  const std::string chance = percent_text(loudest.probability_loudest);
+  const std::string lead = fixed_text(next.below_loudest_db, 1);
   if (loudest.call == Call::no_difference)
     return fmt::format(
-        "No point is surely the loudest in the band {}: {} ({}), next {}, {} dB below.", band,
-        loudest.point, certainty(loudest), next.point, fixed_text(next.below_loudest_db, 1));
-  return fmt::format("Loudest in the band {}: {} ({}); next is {}, {} dB below.", band,
-                     loudest.point, certainty(loudest), next.point,
-                     fixed_text(next.below_loudest_db, 1));
+        "No point is surely the loudest in the band {}: {} leads {} by {} dB, which hand and probe "
+        "alone may cause (chance of being the loudest {}).",
+        band, loudest.point, next.point, lead, chance);
+  return fmt::format(
+      "Loudest in the band {}: {}, {} dB above the next, {} (chance of being the loudest {}).",
+      band, loudest.point, lead, next.point, chance);
 }
 
 std::string where(const Analysis& analysis) {
+  if (analysis.takes.empty()) return "The case has no takes yet, so there is nothing to analyse.";
   if (!analysis.suspect_band) return "Nothing howls in these takes, so there is nothing to rank.";
   const std::string band = band_text(analysis.suspect_band->band);
   const auto measured = measured_points(analysis);
@@ -48,14 +51,14 @@ std::string where(const Analysis& analysis) {
 
 std::string order_words(const ToneResult& tone) {
   if (!tone.order) return "order not known";
-  if (!tone.order_ci95) return fmt::format("order {}", fixed_text(tone.order, 2));
-  return fmt::format("order {} ({})", fixed_text(tone.order, 2), span_text(*tone.order_ci95, 2));
+  const double at_1000_rpm = frequency_of(Order(*tone.order), Rpm(1000.0)).value;
+  return fmt::format("order {} ({} Hz per 1000 rpm)", order_text(tone), fixed_text(at_1000_rpm, 0));
 }
 
 std::string drive_words(Drive drive) {
   if (drive == Drive::direct) return ", driven directly";
   if (drive == Drive::belt) return ", driven by a belt that slips";
-  return "";
+  return "; whether directly or by a belt is not settled";
 }
 
 std::string howl_words(const ToneResult& tone) {
@@ -75,19 +78,53 @@ std::string howl_words(const ToneResult& tone) {
   return "at " + hertz;
 }
 
-std::string what(const Analysis& analysis) {
-  if (const ToneResult* tone = strongest_howl(analysis))
-    return fmt::format("The strongest howl ({}) is {}.", tone->id, howl_words(*tone));
+/// A howl of the vehicle: not its firing, and nothing that a remark puts in doubt.
+bool is_howl(const ToneResult& tone) { return !tone.combustion && tone.remark.empty(); }
+
+bool lies_in(const ToneResult& tone, const AnalysisRequest::Band& band) {
+  const bool in_orders = band.unit == AnalysisRequest::Band::Unit::order;
+  if (in_orders && !tone.order) return false;
+  const Interval place = in_orders ? Interval{*tone.order, *tone.order} : tone.frequency_hz;
+  return place.low <= band.range.high && place.high >= band.range.low;
+}
+
+std::string without_howl(const Analysis& analysis) {
   if (analysis.tones.empty()) return "No tone stands out.";
-  return "The tones that stand out belong to the engine's firing.";
+  const bool all_firing =
+      std::ranges::all_of(analysis.tones, [](const ToneResult& tone) { return tone.combustion; });
+  return all_firing
+             ? "The tones that stand out belong to the engine's firing."
+             : "The tones that stand out are the engine's firing, or doubtful (see Remarks).";
+}
+
+bool asked(const Analysis& analysis) {
+  return analysis.suspect_band && analysis.suspect_band->chosen_by_user;
+}
+
+std::string howl_name(const Analysis& analysis, const ToneResult& howl) {
+  if (!asked(analysis)) return fmt::format("The strongest howl ({})", howl.id);
+  if (lies_in(howl, analysis.suspect_band->band))
+    return fmt::format("The strongest howl in this band ({})", howl.id);
+  return fmt::format("No howl was found in this band; the strongest elsewhere ({})", howl.id);
+}
+
+std::string what(const Analysis& analysis) {
+  if (analysis.takes.empty()) return "Record some probe points, and add each with: howlpoint add";
+  const ToneResult* const howl = strongest_howl(analysis);
+  if (howl == nullptr) return without_howl(analysis);
+  return fmt::format("{} is {}.", howl_name(analysis, *howl), howl_words(*howl));
 }
 
 }  // namespace
 
 const ToneResult* strongest_howl(const Analysis& analysis) {
-  const auto howl =
-      std::ranges::find_if(analysis.tones, [](const ToneResult& tone) { return !tone.combustion; });
-  return howl == analysis.tones.end() ? nullptr : &*howl;
+  const ToneResult* strongest = nullptr;
+  for (const ToneResult& tone : analysis.tones) {
+    if (!is_howl(tone)) continue;
+    if (!asked(analysis) || lies_in(tone, analysis.suspect_band->band)) return &tone;
+    if (strongest == nullptr) strongest = &tone;
+  }
+  return strongest;
 }
 
 Finding finding_of(const Analysis& analysis) { return {where(analysis), what(analysis)}; }

@@ -13,7 +13,8 @@ struct Finding {
 };
 Finding finding_of(const Analysis& analysis);
 
-/// The tone that matters most and is not the engine's own firing; null if there is none.
+/// The tone that matters most: in the band that the user chose, or else anywhere. Neither the
+/// engine's own firing nor what a remark puts in doubt; null if there is none.
 const ToneResult* strongest_howl(const Analysis& analysis);
 
 }  // namespace howl

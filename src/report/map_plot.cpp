@@ -22,7 +22,7 @@ constexpr double kStripHeight = 64;
 constexpr double kStripGap = 34;
 constexpr double kBarWidth = 16;
 constexpr double kBarRoom = kBarWidth + 54;
-constexpr double kLongestLabel = 120;
+constexpr double kLongestLabel = 160;
 
 std::optional<std::string> why_empty(const MapPicture& picture) {
   const Heatmap& map = picture.map;
@@ -229,7 +229,8 @@ void draw_map(Canvas& canvas, const MapPicture& picture, const MapLayout& layout
   draw_grid_over(canvas, panel);
   draw_axis_lines(canvas, panel);
   draw_map_lines(canvas, picture, panel, layout.label_width);
-  draw_y_title(canvas, panel, picture.y, layout.map.width / 2);
+  // The level's title, right-aligned over its bar, takes the other half of the page.
+  draw_y_title(canvas, panel, picture.y, canvas.size().width / 2 - kMargin);
   const double bar_x = canvas.size().width - kMargin - kBarRoom;
   draw_level_bar(canvas, {{bar_x, layout.map.y, kBarWidth, layout.map.height},
                           picture.level_low_db,

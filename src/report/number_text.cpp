@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 namespace howl {
@@ -33,6 +34,15 @@ std::string percent_text(double probability) {
 
 std::string percent_text(const std::optional<double>& probability) {
   return probability ? percent_text(*probability) : "-";
+}
+
+std::string order_text(const ToneResult& tone) {
+  if (!tone.order) return "-";
+  const std::string order = fixed_text(tone.order, 2);
+  if (!tone.order_ci95) return order;
+  const double reach =
+      std::max(tone.order_ci95->high - *tone.order, *tone.order - tone.order_ci95->low);
+  return fmt::format("{} ±{}", order, fixed_text(std::ceil(100.0 * reach - 1e-6) / 100.0, 2));
 }
 
 std::string band_text(const AnalysisRequest::Band& band) {

@@ -7,6 +7,7 @@
 #include <optional>
 
 #include "src/report/frame.h"
+#include "src/report/number_text.h"
 #include "src/report/plots.h"
 #include "src/report/scale.h"
 #include "src/report/words.h"
@@ -65,12 +66,11 @@ std::string level_text(double level_db) {
   return std::isfinite(level_db) ? format_number(level_db, 1) + "\u00A0dB" : "unknown";
 }
 
-/// Whole per cent, and never a certainty that nobody has.
-std::string probability_text(double probability) {
-  if (!(probability >= 0 && probability <= 1)) return "unknown";
-  if (probability > 0.995 && probability < 1) return ">\u00A099\u00A0%";
-  if (probability < 0.005 && probability > 0) return "<\u00A01\u00A0%";
-  return fmt::format("{:.0f}\u00A0%", 100 * probability);
+/// Where a point has no level, nothing is known of its rank either.
+std::string probability_text(const RankingBar& bar) {
+  const double probability = bar.probability_loudest;
+  const bool known = std::isfinite(bar.level_db) && probability >= 0 && probability <= 1;
+  return known ? percent_text(probability) : "unknown";
 }
 
 struct Notes {
@@ -153,7 +153,7 @@ void draw_columns(Canvas& canvas, const RankingBar& bar, double y, bool first) {
   const auto measure = [&](std::string_view text) { return canvas.text_width(text, left); };
   canvas.text({kLevelRight, y}, level_text(bar.level_db), right);
   canvas.text({kCallLeft, y}, elided(bar.call, kCallRight - kCallLeft - 8, measure), left);
-  canvas.text({kPageSize.width - kMargin, y}, probability_text(bar.probability_loudest), right);
+  canvas.text({kPageSize.width - kMargin, y}, probability_text(bar), right);
 }
 
 void draw_header(Canvas& canvas, double baseline) {
@@ -162,7 +162,7 @@ void draw_header(Canvas& canvas, double baseline) {
   canvas.text({kNameRight, baseline}, "Probe point", right);
   canvas.text({kLevelsLeft, baseline}, "Level with its 95 % interval", left);
   canvas.text({kLevelRight, baseline}, "Level", right);
-  canvas.text({kCallLeft, baseline}, "Difference", left);
+  canvas.text({kCallLeft, baseline}, "Call", left);
   canvas.text({kPageSize.width - kMargin, baseline}, "Is the loudest", right);
 }
 

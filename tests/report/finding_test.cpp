@@ -12,11 +12,12 @@ using testing::example_analysis;
 TEST_CASE("The finding names the loudest point, how sure that is, and the strongest howl") {
   const Finding finding = finding_of(example_analysis());
   CHECK(finding.where ==
-        "Loudest in the band orders 10.80 … 11.20: transmission pan (clear, 97 %); next is "
-        "steering pump, 6.3 dB below.");
+        "Loudest in the band orders 10.80 … 11.20: transmission pan, 6.3 dB above the next, "
+        "steering pump (chance of being the loudest 97 %).");
+  // 11 cycles a revolution at 1000 revolutions a minute: 11 · 1000 / 60 = 183.3 Hz.
   CHECK(finding.what ==
-        "The strongest howl (tone1) is speed-locked, order 11.00 (10.98 … 11.02), driven "
-        "directly.");
+        "The strongest howl (tone1) is speed-locked, order 11.00 ±0.02 (183 Hz per 1000 rpm), "
+        "driven directly.");
 }
 
 TEST_CASE("Without a clear difference the finding claims none") {
@@ -38,8 +39,45 @@ TEST_CASE("Points without a level are not ranked") {
   CHECK(finding_of(analysis).where.starts_with("No probe point has a level"));
 }
 
+TEST_CASE("An unsettled drive is said to be so") {
+  Analysis analysis = example_analysis();
+  analysis.tones[0].drive = Drive::unknown;
+  CHECK(finding_of(analysis).what.ends_with("whether directly or by a belt is not settled."));
+}
+
+TEST_CASE("Of a band that the user chose, the finding names the howl in it, if there is one") {
+  using Unit = AnalysisRequest::Band::Unit;
+  Analysis analysis = example_analysis();
+  const auto what_of = [&](Unit unit, Interval range) {
+    analysis.suspect_band = SuspectBand{{unit, range}, true, ""};
+    return finding_of(analysis).what;
+  };
+  CHECK(
+      what_of(Unit::hertz, {800.0, 900.0}).starts_with("The strongest howl in this band (tone2)"));
+  CHECK(what_of(Unit::order, {10.0, 12.0}).starts_with("The strongest howl in this band (tone1)"));
+  CHECK(what_of(Unit::order, {12.0, 13.0}).starts_with("No howl was found in this band; the"));
+  // The firing order lies in this band, but is no howl.
+  CHECK(what_of(Unit::order, {1.5, 2.5}).starts_with("No howl was found in this band; the"));
+}
+
+TEST_CASE("A tone that a remark puts in doubt is not the strongest howl") {
+  Analysis analysis = example_analysis();
+  analysis.tones[0].remark = "above 5 kHz, where a hand-held probe has resonances of its own";
+  CHECK(strongest_howl(analysis)->id == "tone2");
+  analysis.tones[1].remark = analysis.tones[0].remark;
+  CHECK(finding_of(analysis).what ==
+        "The tones that stand out are the engine's firing, or doubtful (see Remarks).");
+}
+
+TEST_CASE("A case without takes is told from one in which nothing howls") {
+  CHECK(finding_of(Analysis{}).where ==
+        "The case has no takes yet, so there is nothing to analyse.");
+}
+
 TEST_CASE("An empty analysis says that nothing howls") {
-  const Finding finding = finding_of(Analysis{});
+  Analysis analysis;
+  analysis.takes = example_analysis().takes;
+  const Finding finding = finding_of(analysis);
   CHECK(finding.where == "Nothing howls in these takes, so there is nothing to rank.");
   CHECK(finding.what == "No tone stands out.");
 }

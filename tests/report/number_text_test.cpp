@@ -22,6 +22,17 @@ TEST_CASE("Spans and numbers for people") {
   CHECK(fixed_text(std::nullopt, 1) == "-");
 }
 
+TEST_CASE("An order is given with the farther end of its interval, never narrower than it is") {
+  ToneResult tone;
+  CHECK(order_text(tone) == "-");
+  tone.order = 11.0;
+  CHECK(order_text(tone) == "11.00");
+  tone.order_ci95 = Interval{10.982, 11.011};
+  CHECK(order_text(tone) == "11.00 ±0.02");
+  tone.order_ci95 = Interval{10.999, 11.001};
+  CHECK(order_text(tone) == "11.00 ±0.01");
+}
+
 TEST_CASE("A band names its unit") {
   using Unit = AnalysisRequest::Band::Unit;
   CHECK(band_text({Unit::hertz, {320.0, 380.0}}) == "320 … 380 Hz");
