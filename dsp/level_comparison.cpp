@@ -77,7 +77,7 @@ TakeMeans resample_takes(std::span<const TakeBlocks> takes, const ComparisonPara
                          Random& random) {
   TakeMeans means;
   for (const TakeBlocks& take : takes) {
-    const std::size_t run = std::min(q.block_run, take.block_power.size());
+    const std::size_t run = std::clamp<std::size_t>(take.block_power.size() / 3, 1, q.block_run);
     means[&take] = block_bootstrap_means(take.block_power, run, q.replicates, random);
   }
   return means;

@@ -21,7 +21,8 @@ struct ComparisonParameters {
   double confidence{0.95};
   std::size_t replicates{2000};
   std::uint64_t seed{1};
-  /// Consecutive blocks resampled together, so that slow changes of level are not taken for noise.
+  /// Consecutive blocks resampled together, so that slow changes of level are not taken for noise;
+  /// at most a third of a take's blocks.
   std::size_t block_run{2};
   /// Spread between repeats that is expected before any repeat is seen (hand pressure, exact spot),
   /// and how many degrees of freedom that expectation is worth. Common practice; a hand probe's

@@ -65,7 +65,8 @@ struct AngleResampler::State {
   /// Output samples per audio sample around a time, never above 1: the cut-off as a share of half
   /// the audio's rate.
   double local_rate(double time) const {
-    return std::min(1.0, speed.at(Seconds(time)).value / 60.0 * per_revolution / sample_rate);
+    return std::clamp(speed.at(Seconds(time)).value / 60.0 * per_revolution / sample_rate, 1e-4,
+                      1.0);
   }
 
   float interpolate(double position, double rate) const {

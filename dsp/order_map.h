@@ -56,7 +56,7 @@ double samples_per_revolution(double highest_order);
 /// above the audio's half rate hold only what leaks there.
 struct OrderColumn {
   Seconds time;  ///< centre of the block in angle
-  Rpm speed;     ///< mean over the block
+  Rpm speed;     ///< mean over the block in time; in a ramp not the speed at `time`
   double revolutions_per_block{};
   std::span<const float> power;
 };

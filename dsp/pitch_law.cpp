@@ -44,8 +44,12 @@ struct Station {
 };
 
 bool usable(const PitchPoint& p) {
-  return p.frequency_hz > 0.0 && p.rpm > 0.0 && p.sigma_hz >= 0.0 &&
-         std::isfinite(p.frequency_hz) && std::isfinite(p.rpm) && std::isfinite(p.sigma_hz);
+  const bool finite = std::isfinite(p.frequency_hz) && std::isfinite(p.rpm) &&
+                      std::isfinite(p.sigma_hz) && std::isfinite(p.speed_rate) &&
+                      std::isfinite(p.road_speed_kmh.value_or(0.0));
+  const auto error = [](double e) { return e >= 0.0 && e < 1e6; };
+  return finite && p.frequency_hz > 0.0 && p.rpm > 0.0 && error(p.sigma_hz) &&
+         error(p.speed_sigma) && error(p.lag_sigma);
 }
 
 /// Line through (x, y) of the points, by least squares; slope 0 where x does not vary.
@@ -135,8 +139,13 @@ std::vector<Station> stations_of(std::span<const PitchPoint> points, const Pitch
   std::map<std::size_t, std::vector<PitchPoint>> takes;
   for (const PitchPoint& p : points)
     if (usable(p)) takes[p.take].push_back(p);
-  const std::size_t most = std::max<std::size_t>(
-      1, std::min(q.stations_a_take, kMostStations / std::max<std::size_t>(1, takes.size())));
+  // Holds need one station each; sweeps share the rest.
+  const auto sweeps = static_cast<std::size_t>(std::count_if(
+      takes.begin(), takes.end(), [](const auto& take) { return take.second.size() > 1; }));
+  const std::size_t most =
+      sweeps == 0 ? 1
+                  : std::clamp<std::size_t>(kMostStations / sweeps, 3,
+                                            std::max<std::size_t>(3, q.stations_a_take));
   std::vector<Station> stations;
   for (auto& [take, own] : takes) add_stations(std::move(own), most, stations);
   return stations;
@@ -149,7 +158,19 @@ double ratio_of(const std::vector<Station>& stations, double Station::*field) {
   return std::exp((*high).*field - (*low).*field);
 }
 
-/// Speeds that differ by at least 2 %.
+/// Fastest over slowest speed of the points themselves: stations are means, and reach less far.
+double speed_ratio_of(std::span<const PitchPoint> points) {
+  double low = 1e300;
+  double high = 0.0;
+  for (const PitchPoint& p : points) {
+    if (!usable(p)) continue;
+    low = std::min(low, p.rpm);
+    high = std::max(high, p.rpm);
+  }
+  return high / low;
+}
+
+/// Speeds that differ by at least 1.5 %.
 std::size_t distinct_speeds(const std::vector<Station>& stations, double Station::*field) {
   std::vector<double> values;
   for (const Station& s : stations) values.push_back(s.*field);
@@ -486,7 +507,7 @@ PitchVerdict judge_all(std::span<const PitchPoint> points, const PitchLawParamet
     return p.road_speed_kmh && *p.road_speed_kmh > 0.0;
   });
   const double road_ratio = road_known ? ratio_of(stations, &Station::v) : 1.0;
-  verdict.speed_ratio = ratio_of(stations, &Station::x);
+  verdict.speed_ratio = speed_ratio_of(points);
   verdict.stations = std::max(distinct_speeds(stations, &Station::x),
                               road_known ? distinct_speeds(stations, &Station::v) : 0);
 
@@ -544,8 +565,18 @@ PitchVerdict judge_all(std::span<const PitchPoint> points, const PitchLawParamet
   }
   const double enough = q.odds / (1.0 + q.odds);
   const BehaviourWeight best = best_behaviour(laws);
-  if (best.weight < enough) {
+  if (!(best.weight >= enough)) {
     verdict.doubt = why_undetermined(laws);
+    return verdict;
+  }
+  // A law that says what does not move must have seen move what it says it does not follow.
+  const bool engine_moved = verdict.speed_ratio >= q.least_speed_ratio;
+  const bool road_moved = !road_known || road_ratio >= q.least_speed_ratio;
+  const bool entitled = best.behaviour == Behaviour::road_locked    ? road_moved
+                        : best.behaviour == Behaviour::speed_locked ? engine_moved
+                                                                    : engine_moved && road_moved;
+  if (!entitled) {
+    verdict.doubt = PitchDoubt::too_little_change;
     return verdict;
   }
   verdict.behaviour = best.behaviour;

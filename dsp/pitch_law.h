@@ -82,7 +82,7 @@ struct PitchVerdict {
   std::optional<Interval> exponent_ci95;
   std::optional<double> order;         ///< mean order; of use where the tone is or may be locked
   std::optional<Interval> order_ci95;  ///< includes the error of the speed itself
-  double scatter{};                    ///< median extra scatter of ln f about the best law
+  double scatter{};                    ///< most probable scatter of ln f about the locked law
   std::vector<LawFit> laws;            ///< heaviest first
   std::size_t stations{};
   double speed_ratio{1.0};

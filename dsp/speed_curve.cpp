@@ -69,12 +69,16 @@ SpeedCurve SpeedCurve::through_angles(std::span<const AnglePoint> points, double
   for (std::size_t i = 0; i <= last; ++i)
     nodes[i] = {points[i].time.value, points[i].revolutions, 0.0};
   for (std::size_t i = 1; i < last; ++i)
-    nodes[i].rate = parabola_slope(points[i - 1], points[i], points[i + 1]);
-  // At the ends the same parabola is continued; never below a tenth of the chord's speed.
-  nodes[0].rate = last > 1 ? std::max(2.0 * chord(0) - nodes[1].rate, 0.1 * chord(0)) : chord(0);
-  nodes[last].rate =
-      last > 1 ? std::max(2.0 * chord(last - 1) - nodes[last - 1].rate, 0.1 * chord(last - 1))
-               : chord(0);
+    nodes[i].rate = std::min(parabola_slope(points[i - 1], points[i], points[i + 1]),
+                             3.0 * std::min(chord(i - 1), chord(i)));
+  // At the ends the same parabola is continued; never below a tenth of the chord's speed, nor above
+  // three times it: beyond, the angle would run backwards (Fritsch and Carlson 1980).
+  nodes[0].rate = last > 1
+                      ? std::clamp(2.0 * chord(0) - nodes[1].rate, 0.1 * chord(0), 3.0 * chord(0))
+                      : chord(0);
+  nodes[last].rate = last > 1 ? std::clamp(2.0 * chord(last - 1) - nodes[last - 1].rate,
+                                           0.1 * chord(last - 1), 3.0 * chord(last - 1))
+                              : chord(0);
   return {std::move(nodes), relative_error};
 }
 

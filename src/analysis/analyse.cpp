@@ -84,6 +84,22 @@ std::vector<std::string> usual_cautions() {
   };
 }
 
+/// A point may be loud in the band with noise alone. Where the howl itself is not heard at the
+/// loudest point, the level there says nothing about where the howl comes from.
+void distrust_unheard(Analysis& analysis, const std::vector<std::string>& heard_in) {
+  if (analysis.ranking.empty() || !analysis.ranking.front().level_db) return;
+  RankedPoint& top = analysis.ranking.front();
+  const bool heard = std::any_of(top.takes.begin(), top.takes.end(), [&](const std::string& id) {
+    return std::find(heard_in.begin(), heard_in.end(), id) != heard_in.end();
+  });
+  if (heard) return;
+  for (RankedPoint& point : analysis.ranking) point.call = Call::no_difference;
+  analysis.warnings.push_back(
+      fmt::format("{} is loudest in the band, but the howl itself is not heard there, only noise; "
+                  "compare the points where it is heard, or give a narrower band",
+                  top.point));
+}
+
 void warn_above_probe_range(Analysis& analysis) {
   if (!analysis.suspect_band) return;
   const AnalysisRequest::Band& band = analysis.suspect_band->band;
@@ -134,12 +150,11 @@ Analysis analyse_takes(std::vector<TakeAudio> takes, std::optional<int> cylinder
   progress(0.6, "following tones from take to take");
   analysis.tones = tone_results(link_tracks(std::move(found.sightings)), takes, cylinders);
 
-  std::optional<Interval> speeds;
+  std::optional<BandProposal> proposal;
   if (request.band) {
     analysis.suspect_band = SuspectBand{*request.band, true, "given by the user"};
-  } else if (const auto proposal = propose_band(analysis.tones)) {
+  } else if ((proposal = propose_band(analysis.tones))) {
     analysis.suspect_band = proposal->band;
-    speeds = proposal->speeds;
   } else if (!takes.empty()) {
     analysis.warnings.emplace_back(
         "no howl was found, so there is nothing to rank; give a band to compare "
@@ -147,11 +162,13 @@ Analysis analyse_takes(std::vector<TakeAudio> takes, std::optional<int> cylinder
   }
   if (analysis.suspect_band) {
     progress(0.7, "comparing the probe points");
-    Ranking ranking = rank_points(takes, analysis.suspect_band->band, speeds);
+    Ranking ranking =
+        rank_points(takes, analysis.suspect_band->band, proposal ? proposal->speeds : std::nullopt);
     analysis.ranking = std::move(ranking.points);
     std::move(ranking.warnings.begin(), ranking.warnings.end(),
               std::back_inserter(analysis.warnings));
   }
+  if (proposal) distrust_unheard(analysis, proposal->takes);
   warn_above_probe_range(analysis);
   analysis.cautions = usual_cautions();
   progress(1.0, "done");

@@ -44,7 +44,7 @@ Block block_of(double time, std::span<const float> power, double spacing, const 
 
 std::vector<Block> hertz_blocks(const TakeAudio& take, const Interval& band) {
   const double seconds =
-      std::clamp(kLinesInBand / band.width(), 0.05, std::min(1.0, take.seconds / 4.0));
+      std::clamp(kLinesInBand / band.width(), 0.05, std::clamp(take.seconds / 4.0, 0.05, 1.0));
   const std::size_t length =
       2 * std::max<std::size_t>(16, static_cast<std::size_t>(seconds * take.sample_rate / 2.0));
   std::size_t fast = 2;
@@ -89,19 +89,29 @@ double highest_band_hz(const TakeAudio& take, const AnalysisRequest::Band& band)
              : frequency_of(Order(band.range.high), speed_range(take).high).value;
 }
 
-void keep_contact(const std::vector<Block>& blocks, BandBlocks& result) {
+/// What the signal's level usually is around a block: the upper quartile of a few seconds, so that
+/// neither a slow change of speed nor a long loss passes for the usual.
+double usual_total(const std::vector<Block>& blocks, std::size_t at) {
+  constexpr double reach_s = 4.0;
   std::vector<double> totals;
-  for (const Block& b : blocks) totals.push_back(b.total);
-  const double limit = median(totals) * std::pow(10.0, -kContactLostDb / 10.0);
+  for (std::size_t i = at; i < blocks.size() && blocks[i].time < blocks[at].time + reach_s; ++i)
+    totals.push_back(blocks[i].total);
+  for (std::size_t i = at; i-- > 0 && blocks[i].time > blocks[at].time - reach_s;)
+    totals.push_back(blocks[i].total);
+  return quantile(totals, 0.75);
+}
+
+void keep_contact(const std::vector<Block>& blocks, BandBlocks& result) {
+  const double drop = std::pow(10.0, -kContactLostDb / 10.0);
   std::optional<double> first_lost;
   std::size_t lost = 0;
-  for (const Block& b : blocks) {
-    if (b.total >= limit) {
-      result.block_power.push_back(b.in_band);
+  for (std::size_t i = 0; i < blocks.size(); ++i) {
+    if (blocks[i].total >= drop * usual_total(blocks, i)) {
+      result.block_power.push_back(blocks[i].in_band);
       continue;
     }
     ++lost;
-    if (!first_lost) first_lost = b.time;
+    if (!first_lost) first_lost = blocks[i].time;
   }
   if (lost > 0)
     result.warnings.push_back(

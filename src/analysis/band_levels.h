@@ -16,9 +16,9 @@ struct BandBlocks {
 };
 
 /// A band in orders follows the speed curve (blocks of equal angle); a band in Hz stays. Blocks in
-/// which the whole signal drops 20 dB below the take's median are taken for lost contact, left out
-/// and reported. Empty `block_power` where the band lies above the audio's half rate or the take is
-/// too short for one block; the warning says which.
+/// which the whole signal drops 20 dB below its usual level around are taken for lost contact, left
+/// out and reported. Empty `block_power` where the band lies above the audio's half rate or the
+/// take is too short for one block; the warning says which.
 BandBlocks band_blocks(const TakeAudio& take, const AnalysisRequest::Band& band);
 
 }  // namespace howl

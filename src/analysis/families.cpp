@@ -11,20 +11,22 @@ namespace howl {
 namespace {
 
 constexpr double kOutstandingDb = 8.0;
-constexpr double kMultipleTolerance = 0.004;  // relative, beside the order's own interval
 constexpr int kHighestMultiple = 8;
 
 bool locked(const ToneResult& tone) {
   return tone.behaviour == Behaviour::speed_locked && tone.order;
 }
 
-/// Whether `order` is a multiple of `step` within its interval and tolerance; gives the multiple.
+/// Whether a tone's order is a multiple of `step`: the multiple lies in its interval, give or take
+/// a thousandth. A belt's order drifts and is a multiple of nothing.
 std::optional<int> multiple_of(const ToneResult& tone, double step) {
-  const double ratio = *tone.order / step;
-  const double whole = std::round(ratio);
-  const double own = tone.order_ci95 ? 0.5 * tone.order_ci95->width() / *tone.order : 0.0;
-  const double reach = ratio * std::hypot(kMultipleTolerance, own);
-  if (whole < 1.0 || std::abs(ratio - whole) > std::min(reach, 0.2)) return std::nullopt;
+  if (tone.drive == Drive::belt) return std::nullopt;
+  const double whole = std::round(*tone.order / step);
+  const double slack = 0.001 * *tone.order;
+  const Interval own = tone.order_ci95.value_or(Interval{*tone.order, *tone.order});
+  const bool inside = whole * step > own.low - slack && whole * step < own.high + slack;
+  // An interval wider than the grid says nothing.
+  if (whole < 1.0 || !inside || own.width() > 0.8 * step) return std::nullopt;
   return static_cast<int>(whole);
 }
 
@@ -36,14 +38,14 @@ struct Fall {
   double level(double order) const { return at_one + slope * std::log(order); }
 };
 
-std::optional<Fall> fit_fall(const std::vector<ToneResult>& tones, double firing) {
+/// Fall of the given tones; none for fewer than three.
+std::optional<Fall> fit_fall(const std::vector<const ToneResult*>& tones) {
   std::vector<double> x;
   std::vector<double> y;
-  for (const ToneResult& t : tones)
-    if (locked(t) && multiple_of(t, firing)) {
-      x.push_back(std::log(*t.order));
-      y.push_back(t.typical_level_db);
-    }
+  for (const ToneResult* t : tones) {
+    x.push_back(std::log(*t->order));
+    y.push_back(t->typical_level_db);
+  }
   if (x.size() < 3) return std::nullopt;
   std::vector<double> slopes;
   for (std::size_t i = 0; i < x.size(); ++i)
@@ -59,13 +61,29 @@ std::optional<Fall> fit_fall(const std::vector<ToneResult>& tones, double firing
 }  // namespace
 
 void mark_combustion(std::vector<ToneResult>& tones, std::optional<int> cylinders) {
-  const double firing = cylinders ? *cylinders / 2.0 : 0.5;
-  const double always_up_to = cylinders ? 1.5 * *cylinders : 6.0;
-  const std::optional<Fall> fall = cylinders ? fit_fall(tones, firing) : std::nullopt;
+  constexpr double unknown_engine_up_to = 6.0;
+  std::vector<const ToneResult*> firing;
+  std::vector<const ToneResult*> uneven;
+  for (const ToneResult& t : tones) {
+    if (!locked(t) || !multiple_of(t, 0.5)) continue;
+    (cylinders && multiple_of(t, *cylinders / 2.0) ? firing : uneven).push_back(&t);
+  }
+  const std::optional<Fall> firing_fall = fit_fall(firing);
+  const std::optional<Fall> uneven_fall = fit_fall(uneven);
+  const auto along = [](const ToneResult& t, const std::optional<Fall>& fall) {
+    return fall && t.typical_level_db < fall->level(*t.order) + kOutstandingDb;
+  };
   for (ToneResult& t : tones) {
     if (!locked(t) || !multiple_of(t, 0.5)) continue;
-    t.combustion = fall ? t.typical_level_db < fall->level(*t.order) + kOutstandingDb
-                        : *t.order <= always_up_to;
+    if (!cylinders) {
+      t.combustion = *t.order <= unknown_engine_up_to;
+    } else if (multiple_of(t, *cylinders / 2.0)) {
+      t.combustion = firing_fall ? along(t, firing_fall) : *t.order <= 1.5 * *cylinders;
+    } else {
+      const bool faint = firing_fall && !t.prominent &&
+                         t.typical_level_db < firing_fall->level(*t.order) - kOutstandingDb;
+      t.combustion = uneven.size() >= 4 ? along(t, uneven_fall) : faint;
+    }
   }
 }
 

@@ -23,10 +23,18 @@ bool close(double a, double b, double tolerance) {
   return std::abs(a - b) <= tolerance * std::max(a, b);
 }
 
+/// km/h; 0 where nothing says that the vehicle moved.
+double mean_road_speed(const TakeAudio& take) {
+  if (take.road.empty()) return take.road_speed_kmh.value_or(0.0);
+  double sum = 0.0;
+  for (const RoadSpeedPoint& p : take.road) sum += p.kmh;
+  return sum / static_cast<double>(take.road.size());
+}
+
 bool comparable(const TakeAudio& a, const TakeAudio& b) {
   if (a.load != b.load || is_hold(a) != is_hold(b)) return false;
-  if (!close(a.road_speed_kmh.value_or(0.0), b.road_speed_kmh.value_or(0.0), kLikeRoad))
-    return false;
+  if (a.motion_unknown != b.motion_unknown) return false;
+  if (!close(mean_road_speed(a), mean_road_speed(b), kLikeRoad)) return false;
   const SpeedCurve::Range ra = speed_range(a);
   const SpeedCurve::Range rb = speed_range(b);
   if (is_hold(a))
@@ -54,8 +62,8 @@ std::string describe_condition(const TakeAudio& take) {
                          ? fmt::format("{:.0f} rpm", 0.5 * (range.low + range.high).value)
                          : fmt::format("{:.0f} to {:.0f} rpm", range.low.value, range.high.value);
   for (const auto& [key, value] : take.load) text += fmt::format(", {} {}", key, value);
-  if (take.road_speed_kmh && *take.road_speed_kmh > 0.0)
-    text += fmt::format(", {:.0f} km/h", *take.road_speed_kmh);
+  if (take.motion_unknown) text += ", road speed not known";
+  if (mean_road_speed(take) > 0.0) text += fmt::format(", {:.0f} km/h", mean_road_speed(take));
   return text;
 }
 
@@ -98,11 +106,14 @@ RankedPoint not_compared(const std::string& name, const std::vector<TakeAudio>& 
   RankedPoint point;
   point.point = name;
   std::set<std::string> seen;
+  bool measurable = false;
   for (std::size_t i = 0; i < takes.size(); ++i) {
     if (takes[i].point != name) continue;
     add_take(point, takes[i], blocks[i].warnings);
     seen.insert(describe_condition(takes[i]));
+    measurable = measurable || !blocks[i].block_power.empty();
   }
+  if (!measurable) return point;  // its takes say why
   point.warnings.push_back(fmt::format(
       "not compared: no take at the speed and load of the others, only {}; record one there",
       fmt::join(seen, "; ")));
@@ -126,10 +137,10 @@ std::string_view call_name(Call call) {
 }
 
 Call call_of(double difference_db, const Interval& ci, double surely_loudest) {
-  const bool supported = ci.low > 0.0 || surely_loudest >= 0.975;
-  if (difference_db < 3.0 || !supported) return Call::no_difference;
-  if (difference_db >= 10.0) return Call::clear;
-  return difference_db >= 6.0 ? Call::likely : Call::maybe;
+  const bool sure = surely_loudest >= 0.975;
+  if (difference_db < 3.0 || !(ci.low > 0.0 || sure)) return Call::no_difference;
+  if (difference_db >= 10.0 && ci.low >= 3.0) return Call::clear;
+  return difference_db >= 6.0 && ci.low > 0.0 ? Call::likely : Call::maybe;
 }
 
 Ranking rank_points(const std::vector<TakeAudio>& takes, const AnalysisRequest::Band& band,
@@ -141,6 +152,9 @@ Ranking rank_points(const std::vector<TakeAudio>& takes, const AnalysisRequest::
     blocks.push_back(band_blocks(take, band));
     usable.push_back(!blocks.back().block_power.empty() && within(take, speeds));
   }
+  // A tone heard in a part of a sweep only: better compare whole takes than nothing.
+  if (std::find(usable.begin(), usable.end(), true) == usable.end())
+    for (std::size_t i = 0; i < takes.size(); ++i) usable[i] = !blocks[i].block_power.empty();
   const std::vector<std::size_t> condition = conditions_of(takes);
   const Selection selection = select(takes, condition, usable);
 
@@ -148,7 +162,7 @@ Ranking rank_points(const std::vector<TakeAudio>& takes, const AnalysisRequest::
   std::map<std::string, RankedPoint> by_name;
   std::vector<TakeBlocks> compared;
   std::set<std::string> compared_at;
-  double block_seconds = 0.25;
+  double block_seconds = 0.0;
   for (std::size_t i = 0; i < takes.size(); ++i) {
     if (!usable[i] || !selection.conditions.contains(condition[i]) ||
         !selection.points.contains(takes[i].point))
@@ -157,12 +171,13 @@ Ranking rank_points(const std::vector<TakeAudio>& takes, const AnalysisRequest::
     compared.push_back({static_cast<std::size_t>(place), condition[i], blocks[i].block_power});
     add_take(by_name[takes[i].point], takes[i], blocks[i].warnings);
     compared_at.insert(describe_condition(takes[i]));
-    block_seconds = blocks[i].block_seconds;
+    block_seconds = std::max(block_seconds, blocks[i].block_seconds);
   }
   ComparisonParameters parameters;
   // Half-overlapped blocks share noise, and engines hunt over a second or so.
-  parameters.block_run =
-      std::max<std::size_t>(2, static_cast<std::size_t>(std::ceil(1.0 / block_seconds)));
+  if (block_seconds > 0.0)
+    parameters.block_run =
+        std::max<std::size_t>(2, static_cast<std::size_t>(std::ceil(1.0 / block_seconds)));
   const LevelComparison comparison = compare_levels(compared, parameters);
 
   for (const ComparedPoint& c : comparison.points) {
@@ -195,7 +210,7 @@ Ranking rank_points(const std::vector<TakeAudio>& takes, const AnalysisRequest::
   if (selection.points.size() == 1)
     ranking.warnings.push_back(
         "only one probe point can be compared; record the same speed and load at others");
-  else if (selection.points.size() < all.size())
+  else if (!selection.points.empty() && selection.points.size() < all.size())
     ranking.warnings.push_back(fmt::format(
         "{} of {} probe points have takes at like speed and load ({}); the others are not ranked",
         selection.points.size(), all.size(), fmt::join(compared_at, "; ")));

@@ -30,6 +30,10 @@ PitchPoint pitch_point(const TakeAudio& take, std::size_t index, double time, do
   return p;
 }
 
+bool is_prominent(double tone_to_noise_db, double limit_db, double frequency_hz) {
+  return frequency_hz >= 89.1 && frequency_hz <= 11200.0 && tone_to_noise_db >= limit_db;
+}
+
 std::size_t power_of_two_from(double samples) {
   std::size_t n = 2;
   while (static_cast<double>(n) < samples) n *= 2;

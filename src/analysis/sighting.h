@@ -43,6 +43,10 @@ PitchPoint pitch_point(const TakeAudio& take, std::size_t index, double time, do
 /// d ln n/dt in 1/s around a moment of a take.
 double speed_rate(const TakeAudio& take, double time);
 
+/// Whether a tone-to-noise ratio makes a tone prominent; never outside the standard's range of
+/// interest, 89.1 Hz to 11.2 kHz (ECMA-418-1).
+bool is_prominent(double tone_to_noise_db, double limit_db, double frequency_hz);
+
 /// Smallest power of two that is not below `samples`.
 std::size_t power_of_two_from(double samples);
 

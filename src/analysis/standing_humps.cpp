@@ -126,7 +126,7 @@ std::vector<Sighting> StandingHumps::find(std::size_t take_index) const {
     hump.level_db = full_scale_level(power / static_cast<double>(members.size())).value;
     hump.tone_to_noise_db = 10.0 * std::log10(power / noise);
     hump.limit_db = tone_to_noise_limit(Hertz(seed.peak.position)).value;
-    hump.prominent = hump.tone_to_noise_db >= hump.limit_db;
+    hump.prominent = is_prominent(hump.tone_to_noise_db, hump.limit_db, seed.peak.position);
     hump.seconds = take_->seconds;
     humps.push_back(std::move(hump));
   }

@@ -66,6 +66,7 @@ std::optional<BandProposal> propose_band(const std::vector<ToneResult>& tones) {
   });
   if (tone == tones.end()) return std::nullopt;
   BandProposal proposal;
+  proposal.takes = tone->takes;
   AnalysisRequest::Band& band = proposal.band.band;
   if (tone->behaviour == Behaviour::speed_locked) {
     band.unit = AnalysisRequest::Band::Unit::order;

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <optional>
+#include <string>
 #include <vector>
 
 #include "src/analysis/analysis.h"
@@ -11,11 +12,12 @@ struct BandProposal {
   SuspectBand band;
   /// Speeds (rpm) outside which the band means nothing: for a tone in Hz seen at few speeds.
   std::optional<Interval> speeds;
+  std::vector<std::string> takes;  ///< in which the tone was heard
 };
 
-/// The band around the strongest tone of the family that howls most prominently: the largest excess
-/// of tone-to-noise ratio over its ECMA-418-1 limit, combustion and mains hum set aside. None when
-/// no tone is left. `tones` sorted, most important first.
+/// The band around the tone that howls most prominently: the largest excess of tone-to-noise ratio
+/// over its ECMA-418-1 limit, combustion, mains hum and the probe's own resonances set aside. None
+/// when no tone is left. `tones` sorted, most important first.
 std::optional<BandProposal> propose_band(const std::vector<ToneResult>& tones);
 
 }  // namespace howl

@@ -82,7 +82,7 @@ SweepFrames sweep_frames(const TakeAudio& take, std::size_t index) {
   parameters.revolutions = 16.0;
   parameters.hop_revolutions = 8.0;
   OrderMap orders(take.speed, take.sample_rate, parameters, [&](const OrderColumn& column) {
-    const double hertz_per_order = column.speed.value / 60.0;
+    const double hertz_per_order = take.speed.at(column.time).value / 60.0;
     frames.orders.push_back(frame_peaks(column.time.value, column.power,
                                         hertz_per_order / column.revolutions_per_block, hann_bins,
                                         std::min(highest, kHighestToneOrder * hertz_per_order)));
@@ -178,7 +178,8 @@ Sighting ridge_sighting(const TakeAudio& take, std::size_t index, const Ridge& r
   s.level_db = full_scale_level(power / count).value;
   s.tone_to_noise_db = 10.0 * std::log10(power / noise);
   s.limit_db = limit / count;
-  s.prominent = s.tone_to_noise_db >= s.limit_db;
+  s.prominent = is_prominent(s.tone_to_noise_db, s.limit_db,
+                             std::sqrt(s.frequency_hz.low * s.frequency_hz.high));
   s.seconds = life(ridge);
   return s;
 }

@@ -10,6 +10,9 @@ namespace howl {
 TakeSurvey survey_take(const TakeAudio& take, std::size_t index) {
   TakeSurvey survey;
   survey.sightings = is_hold(take) ? survey_hold(take, index) : survey_sweep(take, index);
+  // Deeper than 16 bits go there are only the traces of arithmetic.
+  constexpr double faintest_db = -115.0;
+  std::erase_if(survey.sightings, [](const Sighting& s) { return s.level_db < faintest_db; });
   std::stable_sort(survey.sightings.begin(), survey.sightings.end(),
                    [](const Sighting& a, const Sighting& b) {
                      return a.tone_to_noise_db - a.limit_db > b.tone_to_noise_db - b.limit_db;

@@ -69,6 +69,10 @@ std::string advice_for(const PitchVerdict& verdict, const Interval& rpm) {
     case PitchDoubt::none:
       return {};
     case PitchDoubt::too_little_change:
+      if (rpm.high > 1.15 * rpm.low)
+        return "the road speed hardly changed while the engine's did, or the other way round: "
+               "record at "
+               "another road speed too, and in another gear";
       return fmt::format(
           "heard at about {:.0f} rpm only: one steady speed cannot tell lock from coincidence. "
           "Record holds at "
