@@ -158,6 +158,17 @@ double ratio_of(const std::vector<Station>& stations, double Station::*field) {
   return std::exp((*high).*field - (*low).*field);
 }
 
+/// Largest over smallest ratio of engine to road speed: 1 in one gear.
+double gearing_ratio(const std::vector<Station>& stations) {
+  double low = 1e300;
+  double high = -1e300;
+  for (const Station& s : stations) {
+    low = std::min(low, s.x - s.v);
+    high = std::max(high, s.x - s.v);
+  }
+  return std::exp(high - low);
+}
+
 /// Fastest over slowest speed of the points themselves: stations are means, and reach less far.
 double speed_ratio_of(std::span<const PitchPoint> points) {
   double low = 1e300;
@@ -575,6 +586,12 @@ PitchVerdict judge_all(std::span<const PitchPoint> points, const PitchLawParamet
   const bool entitled = best.behaviour == Behaviour::road_locked    ? road_moved
                         : best.behaviour == Behaviour::speed_locked ? engine_moved
                                                                     : engine_moved && road_moved;
+  const bool either =
+      best.behaviour == Behaviour::speed_locked || best.behaviour == Behaviour::road_locked;
+  if (road_known && either && gearing_ratio(stations) < q.least_speed_ratio) {
+    verdict.doubt = PitchDoubt::road_and_engine_together;
+    return verdict;
+  }
   if (!entitled) {
     verdict.doubt = PitchDoubt::too_little_change;
     return verdict;

@@ -102,9 +102,14 @@ struct PitchVerdict {
 /// because a locked tone that is followed badly scatters as well. `fixed_pitch` needs single points
 /// that scatter by less than 0.7 %, because the means of a pitch that wanders can stand still.
 ///
+/// A law must have seen move what it says the tone does not follow: fixed needs changes of engine
+/// and (on the road) of road speed, locked and road-locked a change of gear, each by
+/// `least_speed_ratio`.
+///
 /// `behaviour` other than undetermined: its laws hold odds/(1+odds) of the weight. `drive` direct:
-/// no belt scatter at the same odds, and the order's interval holds a whole number and is narrower
-/// than 0.1; belt: scatter at the same odds and no whole number without it.
+/// the same share for a whole-number order without belt scatter, against other constant orders (as
+/// likely beforehand, per unit of order) and the belt; in effect an order known to about ±0.02,
+/// which takes a tacho or many holds. Belt: the same share for belt scatter.
 PitchVerdict judge_pitch(std::span<const PitchPoint> points,
                          const PitchLawParameters& parameters = {});
 

@@ -423,6 +423,50 @@ void gather_wanderers(std::vector<ToneTrack>& tracks, std::vector<Sighting>& poo
   }
 }
 
+bool share_take(const ToneTrack& a, const ToneTrack& b) {
+  return std::any_of(a.sightings.begin(), a.sightings.end(), [&](const Sighting& x) {
+    return std::any_of(b.sightings.begin(), b.sightings.end(),
+                       [&](const Sighting& y) { return x.take == y.take; });
+  });
+}
+
+double strongest_tone_to_noise(const ToneTrack& track) {
+  double best = -1e9;
+  for (const Sighting& s : track.sightings) best = std::max(best, s.tone_to_noise_db);
+  return best;
+}
+
+/// Two locked tracks that may be one belt under two loads: orders within a belt's slip, as strong
+/// as each other, and never heard in the same take.
+bool may_be_one_belt(const ToneTrack& a, const ToneTrack& b) {
+  constexpr double most_slip = 0.03;
+  return a.verdict.behaviour == Behaviour::speed_locked &&
+         b.verdict.behaviour == Behaviour::speed_locked &&
+         std::abs(std::log(*a.verdict.order / *b.verdict.order)) < most_slip &&
+         std::abs(strongest_tone_to_noise(a) - strongest_tone_to_noise(b)) <= kAlikeDb &&
+         !share_take(a, b);
+}
+
+/// Gathering by nearness parts a belt that slips with load into two constant orders. Joined and
+/// judged again they show the drift; where that is not settled they stay apart, and neither is
+/// called direct.
+void join_split_belts(std::vector<ToneTrack>& tracks, const LinkParameters& q) {
+  for (std::size_t i = 0; i < tracks.size(); ++i)
+    for (std::size_t j = i + 1; j < tracks.size(); ++j) {
+      if (!may_be_one_belt(tracks[i], tracks[j])) continue;
+      ToneTrack both = tracks[i];
+      both.sightings.insert(both.sightings.end(), tracks[j].sightings.begin(),
+                            tracks[j].sightings.end());
+      both.verdict = judge_pitch(both.points(), q.law);
+      if (both.verdict.behaviour == Behaviour::speed_locked) {
+        tracks[i] = std::move(both);
+        tracks.erase(tracks.begin() + static_cast<std::ptrdiff_t>(j--));
+      } else {
+        tracks[i].verdict.drive = tracks[j].verdict.drive = Drive::unknown;
+      }
+    }
+}
+
 /// Tones that nothing links: one track a station tone, undetermined.
 std::vector<ToneTrack> lone_tracks(const std::vector<Sighting>& pool, const LinkParameters& q) {
   std::vector<ToneTrack> tracks;
@@ -455,6 +499,7 @@ std::vector<ToneTrack> link_tracks(std::vector<Sighting> pool, const LinkParamet
     judge_again(track, q);
   }
   append(tracks, link_holds(pool, q));
+  join_split_belts(tracks, q);
   gather_wanderers(tracks, pool);
   append(tracks, lone_tracks(pool, q));
   return tracks;
