@@ -116,15 +116,22 @@ std::string level_interval(const RankedPoint& point) {
   return point.ci95_db ? span_text(*point.ci95_db, 1) : "-";
 }
 
-std::vector<std::string> ranking_row(const RankedPoint& point) {
+/// One point alone is neither the loudest nor different from another.
+bool several_measured(const Analysis& analysis) {
+  return std::ranges::count_if(analysis.ranking, [](const RankedPoint& point) {
+           return point.level_db.has_value();
+         }) > 1;
+}
+
+std::vector<std::string> ranking_row(const RankedPoint& point, bool compared) {
   const std::string mark = point.warnings.empty() ? "" : "(!)";
   if (!point.level_db) return {point.point, "-", "-", "-", "-", "-", mark};
   return {point.point,
           fixed_text(point.level_db, 1),
           level_interval(point),
-          fixed_text(point.below_loudest_db, 1),
-          percent_text(point.probability_loudest),
-          std::string(call_name(point.call)),
+          compared ? fixed_text(point.below_loudest_db, 1) : "-",
+          compared ? percent_text(point.probability_loudest) : "-",
+          compared ? std::string(call_name(point.call)) : "-",
           mark};
 }
 
@@ -137,7 +144,8 @@ std::string ranking_section(const Analysis& analysis) {
                      {.heading = "chance", .align = Align::right},
                      {.heading = "call"},
                      {.heading = ""}});
-  for (const RankedPoint& point : analysis.ranking) table.add(ranking_row(point));
+  const bool compared = several_measured(analysis);
+  for (const RankedPoint& point : analysis.ranking) table.add(ranking_row(point, compared));
   return heading(fmt::format("Ranking in the suspect band ({})", analysis.level_reference)) +
          table.text() +
          paragraph(

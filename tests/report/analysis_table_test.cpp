@@ -69,6 +69,13 @@ TEST_CASE("A point without a level gets no number and no call") {
   CHECK(!holds(*row, "no difference"));
 }
 
+TEST_CASE("A point that nothing is compared with gets its level, but no chance and no call") {
+  Analysis analysis = example_analysis();
+  analysis.ranking.resize(1);
+  CHECK(holds(analysis_table(example_case(), analysis),
+              "transmission pan  -32.1  -33.0 … -31.2      -       -  -\n"));
+}
+
 TEST_CASE("The table fits a page, with long names and long loads") {
   Analysis analysis = example_analysis();
   analysis.takes[0].point = analysis.ranking[0].point =
