@@ -10,13 +10,13 @@
 #include <string_view>
 #include <vector>
 
-#include "src/analysis/picture_of.h"
 #include "src/case/case.h"
 #include "src/cli/band_options.h"
 #include "src/cli/commands.h"
 #include "src/cli/names.h"
 #include "src/cli/standard_streams.h"
 #include "src/errors.h"
+#include "src/report/picture_of.h"
 
 namespace howl {
 namespace {

@@ -1,4 +1,4 @@
-#include "src/analysis/picture_of.h"
+#include "src/report/picture_of.h"
 
 #include <fmt/format.h>
 
