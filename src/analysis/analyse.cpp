@@ -12,6 +12,7 @@
 #include "src/analysis/tone_results.h"
 #include "src/analysis/tone_tracks.h"
 #include "src/audio/recording.h"
+#include "src/files/sha256.h"
 #include "src/speed/speed_of_take.h"
 
 namespace howl {
@@ -182,6 +183,9 @@ Analysis analyse(const std::filesystem::path& folder, const Case& value,
   for (const Take& take : value.takes) {
     warnings.emplace_back();
     takes.push_back(open_take(folder, take, warnings.back()));
+    if (sha256_of_file(folder / take.recording) != take.sha256)
+      warnings.back().emplace_back(
+          "the recording was changed since it was added, and proves nothing; see howlpoint check");
   }
   Analysis analysis = analyse_takes(takes, value.cylinders, request, progress);
   for (std::size_t i = 0; i < takes.size(); ++i)

@@ -194,6 +194,7 @@ Ranking rank_points(const std::vector<TakeAudio>& takes, const AnalysisRequest::
     ranking.points.push_back(std::move(point));
   }
   // The loudest is called against the next.
+  if (ranking.points.size() == 1) ranking.points.front().probability_loudest.reset();
   if (ranking.points.size() > 1) {
     Call weakest = Call::clear;
     for (std::size_t i = 1; i < ranking.points.size(); ++i)

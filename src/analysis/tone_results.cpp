@@ -141,7 +141,8 @@ ToneResult result_of(const ToneTrack& track, const std::vector<TakeAudio>& takes
   tone.pitch_exponent_ci95 = verdict.exponent_ci95;
   tone.takes = take_ids(track, takes);
   tone.track = track_points(track, takes);
-  tone.laws = fitted_laws(verdict);
+  // Weights from speeds that hardly differ only repeat the prior.
+  if (verdict.doubt != PitchDoubt::too_little_change) tone.laws = fitted_laws(verdict);
   if (tone.behaviour == Behaviour::undetermined) tone.advice = advice_for(verdict, tone.rpm_span);
   tone.remark = remark_on(tone);
   return tone;

@@ -129,12 +129,21 @@ std::vector<const ToneResult*> tones_of(const Analysis& analysis, const std::str
   return tones;
 }
 
-std::string tone_label(const ToneResult& tone) {
+/// A tone's pitch in one take: the middle of what the take shows.
+double pitch_in(const ToneResult& tone, const std::string& take) {
+  double low = 1e12;
+  double high = 0.0;
+  for (const TrackPoint& p : tone.track) {
+    if (p.take != take) continue;
+    low = std::min(low, p.frequency_hz);
+    high = std::max(high, p.frequency_hz);
+  }
+  return high > 0.0 ? 0.5 * (low + high) : 0.5 * (tone.frequency_hz.low + tone.frequency_hz.high);
+}
+
+std::string tone_label(const ToneResult& tone, const std::string& take) {
   if (tone.order) return fmt::format("order {:.2f}", *tone.order);
-  const double hz = 0.5 * (tone.frequency_hz.low + tone.frequency_hz.high);
-  return tone.behaviour == Behaviour::undetermined
-             ? fmt::format("{:.0f} Hz, undetermined", hz)
-             : fmt::format("{:.0f} Hz, {}", hz, behaviour_name(tone.behaviour));
+  return fmt::format("{:.0f} Hz, {}", pitch_in(tone, take), behaviour_name(tone.behaviour));
 }
 
 void set_level_scale(MapPicture& picture) {
@@ -150,7 +159,7 @@ void set_level_scale(MapPicture& picture) {
 constexpr std::size_t kLinePoints = 200;
 
 OverlayLine overlay_of(const ToneResult& tone, const TakeAudio& take) {
-  OverlayLine line{tone_label(tone), {}};
+  OverlayLine line{tone_label(tone, take.id), {}};
   if (!tone.order) {
     for (const TrackPoint& p : tone.track)
       if (p.take == take.id) line.points.push_back({p.time_s, p.frequency_hz});
@@ -323,7 +332,7 @@ void draw_orders(const TakeAudio& take, const Case& value, const Analysis& analy
         regular_map(place, columns.power, {*low, *high}, std::min(kMostColumns, 2 * place.size()));
     set_level_scale(picture);
     for (const ToneResult* tone : tones_of(analysis, take.id)) {
-      OverlayLine line{tone_label(*tone), {}};
+      OverlayLine line{tone_label(*tone, take.id), {}};
       if (tone->order) line.points = {{*low, *tone->order}, {*high, *tone->order}};
       if (!tone->order && by_speed)
         for (const TrackPoint& p : tone->track)
@@ -393,7 +402,7 @@ void mark_tones(SpectrumPicture& picture, const Analysis& analysis, const std::s
       if (p.take == id) {
         picture.marks.push_back(
             {tone->order ? fmt::format("order {:.2f} · {:.0f} Hz", *tone->order, p.frequency_hz)
-                         : tone_label(*tone),
+                         : tone_label(*tone, id),
              {p.frequency_hz, level_near(picture.series.front(), p.frequency_hz)}});
         break;
       }
@@ -496,7 +505,7 @@ std::string band_words(const SuspectBand& suspect) {
                                ? fmt::format("orders {:.2f} to {:.2f}", range.low, range.high)
                                : fmt::format("{:.0f} to {:.0f} Hz", range.low, range.high);
   return fmt::format("Level in the suspect band, {} ({}), with 95 % interval", band,
-                     suspect.chosen_by_user ? "given by the user" : "chosen by the tool");
+                     suspect.chosen_by_user ? "given by the user" : "chosen by the program");
 }
 
 void draw_ranking(const Case& value, const Analysis& analysis, const std::filesystem::path& out) {
