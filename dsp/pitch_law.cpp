@@ -3,9 +3,10 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <map>
 #include <numbers>
 #include <utility>
+
+#include "dsp/pitch_stations.h"
 
 namespace howl {
 
@@ -25,176 +26,10 @@ constexpr double kConstantSd = 2.0;  // prior of ln f, about its mean
 constexpr double kExponentMean = 0.5;
 constexpr double kExponentSd = 1.5;
 constexpr double kFixedPointScatter = 7e-3;  // single sightings of a pitch that stands
-constexpr double kStationFloor = 2e-4;
 // Prior odds of a constant order that is no whole number (gear, chain, or a belt that shows no
 // slip) against a drive straight from the crankshaft, per unit of order.
 constexpr double kConstantFractionalOdds = 1.0;
 constexpr std::size_t kScatterSteps = 9;
-constexpr std::size_t kMostStations = 60;
-
-struct Station {
-  double x;  // ln n
-  double y;  // ln f
-  double v;  // ln road speed; 0 where unknown
-  double sigma;
-  double speed_sigma;
-  double speed_rate;
-  double lag_sigma;
-  std::size_t take;
-};
-
-bool usable(const PitchPoint& p) {
-  const bool finite = std::isfinite(p.frequency_hz) && std::isfinite(p.rpm) &&
-                      std::isfinite(p.sigma_hz) && std::isfinite(p.speed_rate) &&
-                      std::isfinite(p.road_speed_kmh.value_or(0.0));
-  const auto error = [](double e) { return e >= 0.0 && e < 1e6; };
-  return finite && p.frequency_hz > 0.0 && p.rpm > 0.0 && error(p.sigma_hz) &&
-         error(p.speed_sigma) && error(p.lag_sigma);
-}
-
-/// Line through (x, y) of the points, by least squares; slope 0 where x does not vary.
-struct Line {
-  double x0, y0, slope;
-  double residual(double x, double y) const { return y - y0 - slope * (x - x0); }
-};
-
-Line fit_line(std::span<const PitchPoint> points) {
-  double sx = 0, sy = 0, sxx = 0, sxy = 0;
-  const auto n = static_cast<double>(points.size());
-  for (const PitchPoint& p : points) {
-    sx += std::log(p.rpm);
-    sy += std::log(p.frequency_hz);
-  }
-  const double x0 = sx / n;
-  const double y0 = sy / n;
-  for (const PitchPoint& p : points) {
-    const double dx = std::log(p.rpm) - x0;
-    sxx += dx * dx;
-    sxy += dx * (std::log(p.frequency_hz) - y0);
-  }
-  return {x0, y0, sxx > 1e-10 ? sxy / sxx : 0.0};
-}
-
-/// Points that lie within 4 robust deviations of their own line.
-std::vector<PitchPoint> without_outliers(std::span<const PitchPoint> points) {
-  if (points.size() < 5) return {points.begin(), points.end()};
-  const Line line = fit_line(points);
-  std::vector<double> miss;
-  for (const PitchPoint& p : points)
-    miss.push_back(std::abs(line.residual(std::log(p.rpm), std::log(p.frequency_hz))));
-  const double limit = std::max(4.0 * 1.4826 * median(miss), kStationFloor);
-  std::vector<PitchPoint> kept;
-  for (std::size_t i = 0; i < points.size(); ++i)
-    if (miss[i] <= limit) kept.push_back(points[i]);
-  return kept;
-}
-
-Station condense(std::span<const PitchPoint> all) {
-  const std::vector<PitchPoint> points = without_outliers(all);
-  const auto n = static_cast<double>(points.size());
-  const Line line = fit_line(points);
-  Station s{line.x0, line.y0, 0.0, 0.0, 0.0, 0.0, 0.0, points.front().take};
-  double measured = 0.0;
-  double scatter = 0.0;
-  for (const PitchPoint& p : points) {
-    const double relative = p.sigma_hz / p.frequency_hz;
-    measured += relative * relative;
-    const double r = line.residual(std::log(p.rpm), std::log(p.frequency_hz));
-    scatter += r * r;
-    s.v += (p.road_speed_kmh.value_or(0.0) > 0.0 ? std::log(*p.road_speed_kmh) : 0.0) / n;
-    s.speed_rate += p.speed_rate / n;
-    s.speed_sigma = std::max(s.speed_sigma, p.speed_sigma);
-    s.lag_sigma = std::max(s.lag_sigma, p.lag_sigma);
-  }
-  const double degrees = std::max(1.0, n - 2.0);
-  const double variance = std::max(measured / n, n > 3 ? scatter / degrees : 0.0);
-  // Frames overlap by half, so that half of them are independent.
-  const double independent = std::max(1.0, 0.5 * n);
-  s.sigma = std::sqrt(variance / independent + kStationFloor * kStationFloor);
-  return s;
-}
-
-/// Splits one take's points, sorted by speed, into at most `most` bins of equal width in ln n.
-void add_stations(std::vector<PitchPoint> points, std::size_t most, std::vector<Station>& out) {
-  std::sort(points.begin(), points.end(),
-            [](const PitchPoint& a, const PitchPoint& b) { return a.rpm < b.rpm; });
-  const double low = std::log(points.front().rpm);
-  const double width = std::log(points.back().rpm) - low;
-  // A take whose speed is steady within a per cent or two is one station, however long it is.
-  const auto bins = std::clamp<std::size_t>(static_cast<std::size_t>(width / 0.02), 1, most);
-  const auto bin_of = [&](const PitchPoint& p) {
-    if (bins == 1) return std::size_t{0};
-    const double place = (std::log(p.rpm) - low) / width * static_cast<double>(bins);
-    return std::min(bins - 1, static_cast<std::size_t>(place));
-  };
-  for (std::size_t first = 0; first < points.size();) {
-    std::size_t last = first;
-    while (last < points.size() && bin_of(points[last]) == bin_of(points[first])) ++last;
-    out.push_back(condense(std::span(points).subspan(first, last - first)));
-    first = last;
-  }
-}
-
-std::vector<Station> stations_of(std::span<const PitchPoint> points, const PitchLawParameters& q) {
-  std::map<std::size_t, std::vector<PitchPoint>> takes;
-  for (const PitchPoint& p : points)
-    if (usable(p)) takes[p.take].push_back(p);
-  // Holds need one station each; sweeps share the rest.
-  const auto sweeps = static_cast<std::size_t>(std::count_if(
-      takes.begin(), takes.end(), [](const auto& take) { return take.second.size() > 1; }));
-  const std::size_t most =
-      sweeps == 0 ? 1
-                  : std::clamp<std::size_t>(kMostStations / sweeps, 3,
-                                            std::max<std::size_t>(3, q.stations_a_take));
-  std::vector<Station> stations;
-  for (auto& [take, own] : takes) add_stations(std::move(own), most, stations);
-  return stations;
-}
-
-double ratio_of(const std::vector<Station>& stations, double Station::*field) {
-  const auto [low, high] =
-      std::minmax_element(stations.begin(), stations.end(),
-                          [&](const Station& a, const Station& b) { return a.*field < b.*field; });
-  return std::exp((*high).*field - (*low).*field);
-}
-
-/// Largest over smallest ratio of engine to road speed: 1 in one gear.
-double gearing_ratio(const std::vector<Station>& stations) {
-  double low = 1e300;
-  double high = -1e300;
-  for (const Station& s : stations) {
-    low = std::min(low, s.x - s.v);
-    high = std::max(high, s.x - s.v);
-  }
-  return std::exp(high - low);
-}
-
-/// Fastest over slowest speed of the points themselves: stations are means, and reach less far.
-double speed_ratio_of(std::span<const PitchPoint> points) {
-  double low = 1e300;
-  double high = 0.0;
-  for (const PitchPoint& p : points) {
-    if (!usable(p)) continue;
-    low = std::min(low, p.rpm);
-    high = std::max(high, p.rpm);
-  }
-  return high / low;
-}
-
-/// Speeds that differ by at least 1.5 %.
-std::size_t distinct_speeds(const std::vector<Station>& stations, double Station::*field) {
-  std::vector<double> values;
-  for (const Station& s : stations) values.push_back(s.*field);
-  std::sort(values.begin(), values.end());
-  std::size_t count = 0;
-  double last = -1e9;
-  for (const double v : values)
-    if (v - last > 0.015) {
-      ++count;
-      last = v;
-    }
-  return count;
-}
 
 /// Lower triangle of a symmetric positive definite matrix, factored in place.
 class Cholesky {
@@ -238,7 +73,7 @@ double dot(const std::vector<double>& a, const std::vector<double>& b) {
 /// Which speed a law leans on; decides which speed errors enter.
 enum class Leans { nothing, engine, road };
 
-Cholesky covariance(const std::vector<Station>& s, double scatter, Leans leans) {
+Cholesky covariance(const std::vector<PitchStation>& s, double scatter, Leans leans) {
   const std::size_t n = s.size();
   std::vector<double> c(n * n, 0.0);
   for (std::size_t i = 0; i < n; ++i) {
@@ -296,7 +131,7 @@ void finish(LawPosterior& law, const std::array<double, kScatterSteps>& grid) {
 }
 
 /// r ~ constant + errors, constant ~ N(0, kConstantSd²).
-LawPosterior fit_constant(const std::vector<Station>& s, const std::vector<double>& residual,
+LawPosterior fit_constant(const std::vector<PitchStation>& s, const std::vector<double>& residual,
                           Interval scatter, Leans leans) {
   LawPosterior law;
   const auto grid = scatter_grid(scatter);
@@ -318,7 +153,7 @@ LawPosterior fit_constant(const std::vector<Station>& s, const std::vector<doubl
 }
 
 /// r ~ constant + exponent·x + errors; the posterior kept is the exponent's.
-LawPosterior fit_exponent(const std::vector<Station>& s, const std::vector<double>& x,
+LawPosterior fit_exponent(const std::vector<PitchStation>& s, const std::vector<double>& x,
                           const std::vector<double>& residual, Interval scatter) {
   LawPosterior law;
   const auto grid = scatter_grid(scatter);
@@ -436,14 +271,14 @@ Drive drive_of(const std::vector<Weighted>& laws, double order, double order_sd,
   return Drive::unknown;
 }
 
-std::vector<double> column(const std::vector<Station>& stations, double Station::*field,
+std::vector<double> column(const std::vector<PitchStation>& stations, double PitchStation::*field,
                            double mean_) {
   std::vector<double> values;
-  for (const Station& s : stations) values.push_back(s.*field - mean_);
+  for (const PitchStation& s : stations) values.push_back(s.*field - mean_);
   return values;
 }
 
-double mean_of(const std::vector<Station>& stations, double Station::*field) {
+double mean_of(const std::vector<PitchStation>& stations, double PitchStation::*field) {
   return mean(column(stations, field, 0.0));
 }
 
@@ -509,7 +344,7 @@ namespace {
 
 PitchVerdict judge_all(std::span<const PitchPoint> points, const PitchLawParameters& q) {
   PitchVerdict verdict;
-  const std::vector<Station> stations = stations_of(points, q);
+  const std::vector<PitchStation> stations = pitch_stations(points, q);
   if (stations.empty()) {
     verdict.doubt = PitchDoubt::too_few_points;
     return verdict;
@@ -517,17 +352,17 @@ PitchVerdict judge_all(std::span<const PitchPoint> points, const PitchLawParamet
   const bool road_known = std::all_of(points.begin(), points.end(), [](const PitchPoint& p) {
     return p.road_speed_kmh && *p.road_speed_kmh > 0.0;
   });
-  const double road_ratio = road_known ? ratio_of(stations, &Station::v) : 1.0;
+  const double road_ratio = road_known ? ratio_of(stations, &PitchStation::v) : 1.0;
   verdict.speed_ratio = speed_ratio_of(points);
-  verdict.stations = std::max(distinct_speeds(stations, &Station::x),
-                              road_known ? distinct_speeds(stations, &Station::v) : 0);
+  verdict.stations = std::max(distinct_speeds(stations, &PitchStation::x),
+                              road_known ? distinct_speeds(stations, &PitchStation::v) : 0);
 
-  const double mean_x = mean_of(stations, &Station::x);
-  const double mean_y = mean_of(stations, &Station::y);
-  const double mean_v = mean_of(stations, &Station::v);
-  const std::vector<double> x = column(stations, &Station::x, mean_x);
-  const std::vector<double> y = column(stations, &Station::y, mean_y);
-  const std::vector<double> v = column(stations, &Station::v, mean_v);
+  const double mean_x = mean_of(stations, &PitchStation::x);
+  const double mean_y = mean_of(stations, &PitchStation::y);
+  const double mean_v = mean_of(stations, &PitchStation::v);
+  const std::vector<double> x = column(stations, &PitchStation::x, mean_x);
+  const std::vector<double> y = column(stations, &PitchStation::y, mean_y);
+  const std::vector<double> v = column(stations, &PitchStation::v, mean_v);
 
   std::vector<Weighted> laws;
   laws.push_back(
