@@ -80,9 +80,9 @@ void mark_combustion(std::vector<ToneResult>& tones, std::optional<int> cylinder
     } else if (multiple_of(t, *cylinders / 2.0)) {
       t.combustion = firing_fall ? along(t, firing_fall) : *t.order <= 1.5 * *cylinders;
     } else {
-      const bool faint = firing_fall && !t.prominent &&
-                         t.typical_level_db < firing_fall->level(*t.order) - kOutstandingDb;
-      t.combustion = uneven.size() >= 4 ? along(t, uneven_fall) : faint;
+      const bool faint =
+          firing_fall && t.typical_level_db < firing_fall->level(*t.order) - kOutstandingDb;
+      t.combustion = !t.prominent && (uneven.size() >= 4 ? along(t, uneven_fall) : faint);
     }
   }
 }

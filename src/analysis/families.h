@@ -11,7 +11,7 @@ namespace howl {
 /// stand 8 dB out of their own fall with frequency (median line in dB against ln order; with fewer
 /// than three, orders up to 1.5 times the number of cylinders). The other multiples of half an
 /// order come from cylinders that differ and lie far below: they are marked where they run along
-/// their own fall, or, with fewer than four of them, where they are not prominent and 8 dB below
+/// their own fall, or, with fewer than four of them, where they are 8 dB below
 /// that of the firing orders. Without the number of cylinders: multiples of half an order up to
 /// order 6.
 void mark_combustion(std::vector<ToneResult>& tones, std::optional<int> cylinders);
