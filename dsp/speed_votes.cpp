@@ -1,0 +1,329 @@
+#include "dsp/speed_votes.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <numbers>
+
+#include "dsp/fft.h"
+#include "dsp/noise_floor.h"
+#include "dsp/spectrum.h"
+#include "dsp/window.h"
+
+namespace howl {
+
+namespace {
+
+constexpr std::size_t kBlock = 2048;
+constexpr std::size_t kHop = 512;
+constexpr std::size_t kMargin = 192;  // what the fastest rate reaches beyond a block, and the taps
+constexpr double kSpacing = kVoteRate / kBlock;
+constexpr int kTaps = 8;
+constexpr std::array<double, 13> kRates{-0.5, -0.32, -0.21, -0.13, -0.07, -0.03, 0.0,
+                                        0.03, 0.07,  0.13,  0.21,  0.32,  0.5};
+constexpr std::size_t kSteady = 6;
+
+// A byte holds a vote from -16 to 47.75.
+constexpr double kPackStep = 0.25;
+constexpr double kPackLow = -16.0;
+
+// The orders that vote. Lines of half and whole orders closer than three lines cannot be told
+// apart.
+constexpr double kLowestHz = 15.0;
+constexpr int kHighestHalfOrder = 48;  // order 24
+constexpr double kHighestFiringOrder = 40.0;
+constexpr double kClosestLines = 3.0;
+
+/// How often an order of each kind stands out of the noise, where lines are no denser than usual.
+/// Our choice; they only set how much a present line outweighs a missing one.
+constexpr double kFiringSeen = 0.6;
+constexpr double kWholeSeen = 0.25;
+constexpr double kHalfSeen = 0.15;
+
+struct Warp {
+  std::vector<int> first;  ///< tap 0, relative to the block's first sample
+  std::vector<std::array<float, kTaps>> taps;
+};
+
+double sinc(double x) {
+  return x == 0.0 ? 1.0 : std::sin(std::numbers::pi * x) / (std::numbers::pi * x);
+}
+
+/// Reads a block at moments between which the crankshaft turns equal angles, if its speed grows as
+/// exp(rate·t): t = ln(1 + rate·ψ)/rate.
+Warp make_warp(double rate) {
+  Warp warp;
+  const double middle = 0.5 * static_cast<double>(kBlock);
+  for (std::size_t m = 0; m < kBlock; ++m) {
+    const double even = (static_cast<double>(m) - middle) / kVoteRate;
+    const double time = rate == 0.0 ? even : std::log1p(rate * even) / rate;
+    const double position = time * kVoteRate + middle;
+    const double base = std::floor(position) - kTaps / 2 + 1;
+    std::array<float, kTaps> taps{};
+    for (int k = 0; k < kTaps; ++k) {
+      const double away = base + k - position;
+      const double window = std::cos(std::numbers::pi * away / (kTaps + 1));
+      taps[static_cast<std::size_t>(k)] = static_cast<float>(sinc(away) * window * window);
+    }
+    warp.first.push_back(static_cast<int>(base));
+    warp.taps.push_back(taps);
+  }
+  return warp;
+}
+
+const std::vector<Warp>& warps() {
+  static const std::vector<Warp> all = [] {
+    std::vector<Warp> made;
+    for (const double rate : kRates) made.push_back(make_warp(rate));
+    return made;
+  }();
+  return all;
+}
+
+void read_warped(const float* block, const Warp& warp, std::span<float> out) {
+  for (std::size_t m = 0; m < kBlock; ++m) {
+    const float* from = block + warp.first[m];
+    float sum = 0.0F;
+    for (std::size_t k = 0; k < kTaps; ++k) sum += warp.taps[m][k] * from[k];
+    out[m] = sum;
+  }
+}
+
+/// How likely a line's power q (over that of the noise) is if a tone of unknown strength, 6 to 26
+/// dB over the noise with equal chances in dB, lies on it, over how likely noise alone makes it:
+/// exp(q·s/(1+s))/(1+s), averaged.
+double tone_over_noise(double q) {
+  constexpr int steps = 12;
+  double sum = 0.0;
+  for (int i = 0; i <= steps; ++i) {
+    const double strength = std::pow(10.0, 0.6 + 2.0 * i / steps);
+    sum += std::exp(q * strength / (1.0 + strength)) / (1.0 + strength);
+  }
+  return sum / (steps + 1);
+}
+
+/// tone_over_noise for q in steps of 0.1; beyond, it is beyond doubt.
+double likelihood_ratio(double q) {
+  constexpr std::size_t cells = 400;
+  static const std::vector<double> table = [] {
+    std::vector<double> values;
+    for (std::size_t i = 0; i <= cells; ++i)
+      values.push_back(tone_over_noise(0.1 * static_cast<double>(i)));
+    return values;
+  }();
+  return table[std::min(cells, static_cast<std::size_t>(10.0 * q))];
+}
+
+/// A strong tone lifts the lines on either side of it as well; no tone lies there. Only maxima and
+/// their neighbours keep their power, the rest reads as noise does.
+std::vector<double> without_flanks(const std::vector<double>& q) {
+  std::vector<double> tops(q.size(), 0.0);
+  for (std::size_t k = 0; k < q.size(); ++k) {
+    const std::size_t low = k > 1 ? k - 1 : 0;
+    const std::size_t high = std::min(q.size() - 1, k + 1);
+    const bool top = q[k] >= q[low] && q[k] >= q[high];
+    if (!top) tops[k] = std::max(tops[k], std::min(q[k], 1.0));
+    if (top)
+      for (std::size_t i = low; i <= high; ++i) tops[i] = std::max(tops[i], q[i]);
+  }
+  return tops;
+}
+
+constexpr double kOddLine = 6.0;  // noise reaches this in one line of 400
+
+/// Share of lines within a quarter of their frequency that stand out, whatever makes them: the
+/// chance that a line lies anywhere.
+std::vector<double> clutter(const std::vector<double>& q) {
+  std::vector<double> sum(q.size() + 1, 0.0);
+  for (std::size_t k = 0; k < q.size(); ++k) sum[k + 1] = sum[k] + (q[k] > kOddLine ? 1.0 : 0.0);
+  std::vector<double> share;
+  for (std::size_t k = 0; k < q.size(); ++k) {
+    const std::size_t reach = std::max<std::size_t>(20, k / 4);
+    const std::size_t low = k > reach ? k - reach : 0;
+    const std::size_t high = std::min(q.size(), k + reach + 1);
+    const double seen = (sum[high] - sum[low]) / static_cast<double>(high - low);
+    share.push_back(std::min(0.6, 0.03 + seen));
+  }
+  return share;
+}
+
+/// What a line says for an order of one kind lying on it. Bounded by how rare lines are there.
+struct Ballot {
+  std::vector<float> firing;
+  std::vector<float> whole;
+  std::vector<float> half;
+};
+
+float line_vote(double ratio, double seen, double anywhere) {
+  const double here = anywhere + (1.0 - anywhere) * seen;
+  return static_cast<float>(
+      std::log(((1.0 - here) + here * ratio) / ((1.0 - anywhere) + anywhere * ratio)));
+}
+
+Ballot make_ballot(const std::vector<double>& q) {
+  const std::vector<double> anywhere = clutter(q);
+  Ballot ballot;
+  for (std::size_t k = 0; k < q.size(); ++k) {
+    const double ratio = likelihood_ratio(q[k]);
+    ballot.firing.push_back(line_vote(ratio, kFiringSeen, anywhere[k]));
+    ballot.whole.push_back(line_vote(ratio, kWholeSeen, anywhere[k]));
+    ballot.half.push_back(line_vote(ratio, kHalfSeen, anywhere[k]));
+  }
+  return ballot;
+}
+
+float read_between(const std::vector<float>& values, double at) {
+  const auto cell = static_cast<std::size_t>(at);
+  const auto part = static_cast<float>(at - static_cast<double>(cell));
+  return values[cell] + part * (values[cell + 1] - values[cell]);
+}
+
+bool votes(double frequency) { return frequency >= kLowestHz && frequency <= kHighestVoteHz; }
+
+/// Orders that are whole multiples of none, half or one revolution, all alike.
+float common_votes(const Ballot& ballot, double turn_hz) {
+  const bool halves_apart = 0.5 * turn_hz >= kClosestLines * kSpacing;
+  float sum = 0.0F;
+  for (int k = halves_apart ? 1 : 2; k <= kHighestHalfOrder; k += halves_apart ? 1 : 2) {
+    const double frequency = 0.5 * k * turn_hz;
+    if (frequency > kHighestVoteHz) break;
+    if (frequency >= kLowestHz)
+      sum += read_between(k % 2 == 0 ? ballot.whole : ballot.half, frequency / kSpacing);
+  }
+  return sum;
+}
+
+/// What the firing orders of so many cylinders say beyond their vote as common orders.
+float firing_votes(const Ballot& ballot, double turn_hz, int cylinders) {
+  const bool halves_apart = 0.5 * turn_hz >= kClosestLines * kSpacing;
+  float sum = 0.0F;
+  for (int k = 1; 0.5 * cylinders * k <= kHighestFiringOrder; ++k) {
+    const double frequency = 0.5 * cylinders * k * turn_hz;
+    if (!votes(frequency)) continue;
+    const double at = frequency / kSpacing;
+    sum += read_between(ballot.firing, at);
+    const int halves = cylinders * k;
+    if (halves > kHighestHalfOrder) continue;
+    if (halves % 2 == 0) sum -= read_between(ballot.whole, at);
+    if (halves % 2 == 1 && halves_apart) sum -= read_between(ballot.half, at);
+  }
+  return sum;
+}
+
+/// log of the mean of exp over the tried numbers of cylinders.
+float engine_votes(const Ballot& ballot, double turn_hz, std::span<const int> cylinders) {
+  const float common = common_votes(ballot, turn_hz);
+  float best = -1e9F;
+  std::array<float, 8> each{};
+  for (std::size_t c = 0; c < cylinders.size(); ++c) {
+    each[c] = common + firing_votes(ballot, turn_hz, cylinders[c]);
+    best = std::max(best, each[c]);
+  }
+  float sum = 0.0F;
+  for (std::size_t c = 0; c < cylinders.size(); ++c) sum += std::exp(each[c] - best);
+  return best + std::log(sum / static_cast<float>(cylinders.size()));
+}
+
+std::uint8_t pack(double vote) {
+  return static_cast<std::uint8_t>(std::clamp((vote - kPackLow) / kPackStep, 0.0, 255.0));
+}
+
+/// Spectra of one block under every rate, over the noise floor of the unwarped one.
+class WarpedBlock {
+ public:
+  WarpedBlock() : fft_(kBlock), window_(make_float_window()), warped_(kRates.size() * kBlock) {
+    power_.resize(kRates.size() * fft_.bins());
+  }
+
+  /// `block` points at the first sample, kMargin of them before it are there too.
+  void look_at(const float* block) {
+    for (std::size_t r = 0; r < kRates.size(); ++r)
+      read_warped(block, warps()[r], std::span(warped_).subspan(r * kBlock, kBlock));
+    fft_.power(warped_, kBlock, kRates.size(), window_, power_);
+    PowerSpectrum steady{kSpacing, WindowKind::hann, 1.5, 1.0, {}};
+    steady.power.assign(line(kSteady, 0), line(kSteady, lines()));
+    floor_ = noise_floor(steady, 80.0);
+  }
+
+  Ballot ballot(std::size_t rate) const {
+    std::vector<double> q(lines());
+    for (std::size_t k = 0; k < lines(); ++k)
+      q[k] = floor_[k] > 0.0 ? static_cast<double>(*line(rate, k)) / floor_[k] : 0.0;
+    return make_ballot(without_flanks(q));
+  }
+
+ private:
+  static std::vector<float> make_float_window() {
+    const std::vector<double> exact = make_window(WindowKind::hann, kBlock);
+    return {exact.begin(), exact.end()};
+  }
+  /// Two lines more than votes are read from.
+  static constexpr std::size_t lines() {
+    return static_cast<std::size_t>(kHighestVoteHz / kSpacing) + 3;
+  }
+  const float* line(std::size_t rate, std::size_t k) const {
+    return power_.data() + rate * fft_.bins() + k;
+  }
+
+  RealFft fft_;
+  std::vector<float> window_;
+  std::vector<float> warped_;
+  std::vector<float> power_;
+  std::vector<double> floor_;
+};
+
+constexpr std::array<int, 5> kUsualCylinders{3, 4, 5, 6, 8};
+
+}  // namespace
+
+double SpeedGrid::rpm(double place) const { return lowest_rpm * std::exp(log_step * place); }
+
+double SpeedGrid::place(double rpm) const { return std::log(rpm / lowest_rpm) / log_step; }
+
+SpeedGrid SpeedGrid::over(Interval rpm) {
+  SpeedGrid grid;
+  grid.lowest_rpm = rpm.low;
+  grid.count = static_cast<std::size_t>(std::ceil(grid.place(rpm.high))) + 1;
+  return grid;
+}
+
+double SpeedVotes::vote(std::size_t moment, std::size_t candidate) const {
+  return kPackLow + kPackStep * packed[moment * grid.count + candidate];
+}
+
+double SpeedVotes::rate(std::size_t moment, std::size_t candidate) const {
+  return kRates[static_cast<std::size_t>(packed_rate[moment * grid.count + candidate])];
+}
+
+SpeedVotes count_speed_votes(std::span<const float> sound, const SpeedGrid& grid,
+                             std::optional<int> cylinders) {
+  SpeedVotes votes;
+  votes.grid = grid;
+  votes.first_time = (kMargin + 0.5 * kBlock) / kVoteRate;
+  if (sound.size() < kBlock + 2 * kMargin) return votes;
+  votes.moments = (sound.size() - kBlock - 2 * kMargin) / kHop + 1;
+  votes.packed.resize(votes.moments * grid.count);
+  votes.packed_rate.resize(votes.moments * grid.count);
+  const std::vector<int> tried =
+      cylinders ? std::vector<int>{*cylinders}
+                : std::vector<int>(kUsualCylinders.begin(), kUsualCylinders.end());
+  WarpedBlock block;
+  std::vector<float> best(grid.count);
+  for (std::size_t m = 0; m < votes.moments; ++m) {
+    block.look_at(sound.data() + m * kHop + kMargin);
+    std::fill(best.begin(), best.end(), -1e9F);
+    for (std::size_t r = 0; r < kRates.size(); ++r) {
+      const Ballot ballot = block.ballot(r);
+      for (std::size_t i = 0; i < grid.count; ++i) {
+        const float sum = engine_votes(ballot, grid.rpm(static_cast<double>(i)) / 60.0, tried);
+        if (sum <= best[i]) continue;
+        best[i] = sum;
+        votes.packed_rate[m * grid.count + i] = static_cast<std::int8_t>(r);
+      }
+    }
+    for (std::size_t i = 0; i < grid.count; ++i) votes.packed[m * grid.count + i] = pack(best[i]);
+  }
+  return votes;
+}
+
+}  // namespace howl
