@@ -2,17 +2,24 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <map>
 #include <numbers>
 #include <set>
 #include <stdexcept>
 #include <utility>
 
+#include "dsp/level.h"
+
 namespace howl {
 
 namespace {
 
 constexpr double kSilence = 1e-30;  // keeps the logarithm of digital silence finite
+
+/// Smallest part of a measured power that the source may have in a replicate.
+constexpr double kLeastShare = 0.1;
+constexpr double kBoundShare = 0.5;  // 3 dB below what was measured
 
 double to_db(double power) { return 10.0 * std::log10(std::max(power, kSilence)); }
 
@@ -22,12 +29,20 @@ struct Cell {
 };
 using Cells = std::map<std::size_t, std::vector<Cell>>;  // point -> one cell a condition
 
-Cells arrange(std::span<const TakeBlocks> takes) {
+using Backgrounds = std::span<const BackgroundBlocks>;
+
+Cells arrange(std::span<const TakeBlocks> takes, Backgrounds backgrounds) {
   std::map<std::size_t, std::map<std::size_t, Cell>> sparse;
   std::set<std::size_t> conditions;
+  for (const BackgroundBlocks& background : backgrounds)
+    if (background.block_power.empty() || background.takes == 0)
+      throw std::invalid_argument("compare_levels: a background without blocks");
   for (const TakeBlocks& take : takes) {
     if (take.block_power.empty())
       throw std::invalid_argument("compare_levels: a take without blocks");
+    if (take.background.value_or(0) >= std::max<std::size_t>(backgrounds.size(), 1) ||
+        (take.background && backgrounds.empty()))
+      throw std::invalid_argument("compare_levels: a background that is not there");
     sparse[take.point][take.condition].repeats.push_back(&take);
     conditions.insert(take.condition);
   }
@@ -51,7 +66,8 @@ RepeatSpread pooled_spread(const Cells& cells, const ComparisonParameters& q) {
   for (const auto& [point, conditions] : cells)
     for (const Cell& cell : conditions) {
       std::vector<double> levels;
-      for (const TakeBlocks* take : cell.repeats) levels.push_back(to_db(mean(take->block_power)));
+      for (const TakeBlocks* take : cell.repeats)
+        levels.push_back(to_db(mean(take->block_power)) + take->correction_db);
       const double sd = standard_deviation(levels);
       const auto degrees = static_cast<double>(levels.size() - 1);
       spread.sum_of_squares += degrees * sd * sd;
@@ -60,26 +76,56 @@ RepeatSpread pooled_spread(const Cells& cells, const ComparisonParameters& q) {
   return spread;
 }
 
-double energy_mean(const std::vector<Cell>& conditions) {
-  double sum = 0.0;
-  for (const Cell& cell : conditions) {
-    double own = 0.0;
-    for (const TakeBlocks* take : cell.repeats) own += mean(take->block_power);
-    sum += own / static_cast<double>(cell.repeats.size());
+/// A point's energy as measured, and how much of it is background; corrected for the source.
+struct Energies {
+  double measured{};
+  double background{};
+
+  double own(double least_share) const {
+    return std::max(measured - background, least_share * measured);
   }
-  return sum / static_cast<double>(conditions.size());
+};
+
+double gain_of(double decibels) { return std::pow(10.0, decibels / 10.0); }
+
+Energies mean_energies(const std::vector<Cell>& conditions, Backgrounds backgrounds) {
+  Energies sum;
+  for (const Cell& cell : conditions) {
+    const double share = 1.0 / static_cast<double>(cell.repeats.size() * conditions.size());
+    for (const TakeBlocks* take : cell.repeats) {
+      const double gain = share * gain_of(take->correction_db);
+      sum.measured += gain * mean(take->block_power);
+      if (take->background)
+        sum.background += gain * mean(backgrounds[*take->background].block_power);
+    }
+  }
+  return sum;
 }
 
-/// Bootstrap means of every take, prepared once.
-using TakeMeans = std::map<const TakeBlocks*, std::vector<double>>;
+OwnLevel own_level(const Energies& energies) {
+  const Decibel measured(to_db(energies.measured));
+  if (energies.background == 0.0) return {OwnLevel::Kind::corrected, measured};
+  return without_background(measured, Decibel(to_db(energies.background)));
+}
 
-TakeMeans resample_takes(std::span<const TakeBlocks> takes, const ComparisonParameters& q,
-                         Random& random) {
-  TakeMeans means;
-  for (const TakeBlocks& take : takes) {
-    const std::size_t run = std::clamp<std::size_t>(take.block_power.size() / 3, 1, q.block_run);
-    means[&take] = block_bootstrap_means(take.block_power, run, q.replicates, random);
-  }
+/// Bootstrap means of every take and background, prepared once.
+struct Resamples {
+  std::map<const TakeBlocks*, std::vector<double>> takes;
+  std::vector<std::vector<double>> backgrounds;
+};
+
+std::vector<double> resample(const std::vector<double>& blocks, const ComparisonParameters& q,
+                             Random& random) {
+  const std::size_t run = std::clamp<std::size_t>(blocks.size() / 3, 1, q.block_run);
+  return block_bootstrap_means(blocks, run, q.replicates, random);
+}
+
+Resamples resample_all(std::span<const TakeBlocks> takes, Backgrounds backgrounds,
+                       const ComparisonParameters& q, Random& random) {
+  Resamples means;
+  for (const TakeBlocks& take : takes) means.takes[&take] = resample(take.block_power, q, random);
+  for (const BackgroundBlocks& background : backgrounds)
+    means.backgrounds.push_back(resample(background.block_power, q, random));
   return means;
 }
 
@@ -96,35 +142,110 @@ double draw_repeat_error(std::size_t repeats, double sd, double likely_sd, Rando
   return sum / static_cast<double>(repeats) / std::exp(0.5 * likely * likely);
 }
 
-double replicate_level(const std::vector<Cell>& conditions, const TakeMeans& means,
-                       std::size_t replicate, double repeat_sd, double likely_sd, Random& random) {
-  double sum = 0.0;
-  for (const Cell& cell : conditions) {
-    double own = 0.0;
-    for (const TakeBlocks* take : cell.repeats) own += means.at(take)[replicate];
-    const std::size_t repeats = cell.repeats.size();
-    sum += own / static_cast<double>(repeats) /
-           draw_repeat_error(repeats, repeat_sd, likely_sd, random);
-  }
-  return to_db(sum / static_cast<double>(conditions.size()));
+/// What one replicate draws for all points alike.
+struct Spread {
+  double sd;         ///< between repeats, dB
+  double likely_sd;  ///< its best estimate
+  std::vector<double> backgrounds;  ///< the power of each
+};
+
+Spread draw_spread(const RepeatSpread& spread, const Resamples& means, Backgrounds backgrounds,
+                   std::size_t replicate, Random& random) {
+  Spread drawn{std::sqrt(spread.sum_of_squares / draw_chi_square(random, spread.degrees)),
+               std::sqrt(spread.sum_of_squares / spread.degrees),
+               {}};
+  for (std::size_t i = 0; i < backgrounds.size(); ++i)
+    drawn.backgrounds.push_back(
+        means.backgrounds[i][replicate] /
+        draw_repeat_error(backgrounds[i].takes, drawn.sd, drawn.likely_sd, random));
+  return drawn;
 }
 
-/// Replicates of every point's level: levels[point place][replicate].
-std::vector<std::vector<double>> replicate_levels(const Cells& cells,
-                                                  std::span<const TakeBlocks> takes,
-                                                  const RepeatSpread& spread,
-                                                  const ComparisonParameters& q) {
-  Random random(q.seed);
-  const TakeMeans means = resample_takes(takes, q, random);
-  const double likely_sd = std::sqrt(spread.sum_of_squares / spread.degrees);
-  std::vector<std::vector<double>> levels(cells.size(), std::vector<double>(q.replicates));
-  for (std::size_t b = 0; b < q.replicates; ++b) {
-    const double sd = std::sqrt(spread.sum_of_squares / draw_chi_square(random, spread.degrees));
-    std::size_t place = 0;
-    for (const auto& [point, conditions] : cells)
-      levels[place++][b] = replicate_level(conditions, means, b, sd, likely_sd, random);
+double draw_gain(const TakeBlocks& take, Random& random) {
+  if (take.correction_sd_db <= 0.0) return gain_of(take.correction_db);
+  return gain_of(take.correction_db + take.correction_sd_db * draw_normal(random));
+}
+
+Energies replicate_energies(const std::vector<Cell>& conditions, const Resamples& means,
+                            std::size_t replicate, const Spread& spread, Random& random) {
+  Energies sum;
+  const auto count = static_cast<double>(conditions.size());
+  for (const Cell& cell : conditions) {
+    double measured = 0.0;
+    double background = 0.0;
+    for (const TakeBlocks* take : cell.repeats) {
+      const double gain = draw_gain(*take, random);
+      measured += gain * means.takes.at(take)[replicate];
+      if (take->background) background += gain * spread.backgrounds[*take->background];
+    }
+    const std::size_t repeats = cell.repeats.size();
+    sum.measured += measured / static_cast<double>(repeats) /
+                    draw_repeat_error(repeats, spread.sd, spread.likely_sd, random) / count;
+    sum.background += background / static_cast<double>(repeats) / count;
   }
-  return levels;
+  return sum;
+}
+
+/// Replicates of a point's level, and how often the background left next to nothing of it.
+struct PointReplicates {
+  std::vector<double> levels;
+  std::size_t drowned{};
+
+  void add(const Energies& energies, bool bound) {
+    levels.push_back(to_db(energies.own(bound ? kBoundShare : kLeastShare)));
+    if (energies.measured - energies.background < kLeastShare * energies.measured) ++drowned;
+  }
+};
+
+/// Replicates of every point's level, in the order of the cells.
+std::vector<PointReplicates> replicate_levels(const Cells& cells, std::span<const TakeBlocks> takes,
+                                              Backgrounds backgrounds,
+                                              const std::vector<ComparedPoint>& points,
+                                              const RepeatSpread& spread,
+                                              const ComparisonParameters& q) {
+  Random random(q.seed);
+  const Resamples means = resample_all(takes, backgrounds, q, random);
+  std::vector<PointReplicates> replicates(cells.size());
+  for (std::size_t b = 0; b < q.replicates; ++b) {
+    const Spread drawn = draw_spread(spread, means, backgrounds, b, random);
+    std::size_t place = 0;
+    for (const auto& [point, conditions] : cells) {
+      replicates[place].add(replicate_energies(conditions, means, b, drawn, random),
+                            points[place].upper_bound);
+      ++place;
+    }
+  }
+  return replicates;
+}
+
+Interval level_interval(const ComparedPoint& point, const PointReplicates& replicates,
+                        double confidence) {
+  Interval interval = percentile_interval(replicates.levels, confidence);
+  if (point.upper_bound) interval.high = std::max(interval.high, point.level_db);
+  const auto drowned = static_cast<double>(replicates.drowned);
+  const auto count = static_cast<double>(replicates.levels.size());
+  if (point.upper_bound || drowned > 0.5 * (1.0 - confidence) * count)
+    interval.low = -std::numeric_limits<double>::infinity();
+  return interval;
+}
+
+std::vector<ComparedPoint> estimated_points(const Cells& cells, Backgrounds backgrounds) {
+  std::vector<ComparedPoint> points;
+  for (const auto& [point, conditions] : cells) {
+    const OwnLevel own = own_level(mean_energies(conditions, backgrounds));
+    ComparedPoint compared;
+    compared.point = point;
+    compared.level_db = own.level.value;
+    compared.upper_bound = own.kind == OwnLevel::Kind::upper_bound;
+    points.push_back(compared);
+  }
+  return points;
+}
+
+/// Louder first; what is only known to be below something comes after what is known.
+bool ranks_before(const ComparedPoint& a, const ComparedPoint& b) {
+  if (a.upper_bound != b.upper_bound) return b.upper_bound;
+  return a.level_db > b.level_db;
 }
 
 struct Pairs {
@@ -132,17 +253,18 @@ struct Pairs {
   double factor;                        // simultaneous quantile of |deviation|/sd
 };
 
-Pairs simultaneous_factor(const std::vector<std::vector<double>>& levels,
-                          const std::vector<double>& estimates, double confidence) {
-  const std::size_t points = levels.size();
-  const std::size_t replicates = levels.front().size();
+Pairs simultaneous_factor(const std::vector<PointReplicates>& of,
+                          const std::vector<ComparedPoint>& estimates, double confidence) {
+  const std::size_t points = of.size();
+  const std::size_t replicates = of.front().levels.size();
   Pairs pairs{std::vector<std::vector<double>>(points, std::vector<double>(points, 0.0)), 0.0};
   std::vector<double> largest(replicates, 0.0);
   std::vector<double> deviation(replicates);
   for (std::size_t i = 0; i < points; ++i)
     for (std::size_t j = i + 1; j < points; ++j) {
       for (std::size_t b = 0; b < replicates; ++b)
-        deviation[b] = levels[i][b] - levels[j][b] - (estimates[i] - estimates[j]);
+        deviation[b] = of[i].levels[b] - of[j].levels[b] -
+                       (estimates[i].level_db - estimates[j].level_db);
       const double sd = std::max(standard_deviation(deviation), 1e-9);
       pairs.sd[i][j] = pairs.sd[j][i] = sd;
       for (std::size_t b = 0; b < replicates; ++b)
@@ -154,41 +276,34 @@ Pairs simultaneous_factor(const std::vector<std::vector<double>>& levels,
 
 }  // namespace
 
-LevelComparison compare_levels(std::span<const TakeBlocks> takes, const ComparisonParameters& q) {
+LevelComparison compare_levels(std::span<const TakeBlocks> takes, const ComparisonParameters& q,
+                               std::span<const BackgroundBlocks> backgrounds) {
   LevelComparison result;
   if (takes.empty()) return result;
-  const Cells cells = arrange(takes);
+  const Cells cells = arrange(takes, backgrounds);
   const RepeatSpread spread = pooled_spread(cells, q);
   result.repeat_sd_db = std::sqrt(spread.sum_of_squares / spread.degrees);
-  const auto levels = replicate_levels(cells, takes, spread, q);
+  std::vector<ComparedPoint>& points = result.points;
+  points = estimated_points(cells, backgrounds);
+  const auto replicates = replicate_levels(cells, takes, backgrounds, points, spread, q);
 
-  std::vector<double> estimates;
-  for (const auto& [point, conditions] : cells) {
-    ComparedPoint compared;
-    compared.point = point;
-    compared.level_db = to_db(energy_mean(conditions));
-    compared.level_ci_db = percentile_interval(levels[estimates.size()], q.confidence);
-    estimates.push_back(compared.level_db);
-    result.points.push_back(compared);
-  }
   const auto loudest = static_cast<std::size_t>(
-      std::max_element(estimates.begin(), estimates.end()) - estimates.begin());
-  const Pairs pairs = simultaneous_factor(levels, estimates, q.confidence);
-  for (std::size_t i = 0; i < result.points.size(); ++i) {
-    ComparedPoint& p = result.points[i];
-    p.below_loudest_db = estimates[loudest] - estimates[i];
+      std::min_element(points.begin(), points.end(), ranks_before) - points.begin());
+  const Pairs pairs = simultaneous_factor(replicates, points, q.confidence);
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    ComparedPoint& p = points[i];
+    p.level_ci_db = level_interval(p, replicates[i], q.confidence);
+    p.below_loudest_db = points[loudest].level_db - p.level_db;
     const double reach = pairs.factor * pairs.sd[loudest][i];
     p.below_loudest_ci_db = {p.below_loudest_db - reach, p.below_loudest_db + reach};
   }
   for (std::size_t b = 0; b < q.replicates; ++b) {
     std::size_t top = 0;
-    for (std::size_t i = 1; i < levels.size(); ++i)
-      if (levels[i][b] > levels[top][b]) top = i;
-    result.points[top].probability_loudest += 1.0 / static_cast<double>(q.replicates);
+    for (std::size_t i = 1; i < points.size(); ++i)
+      if (replicates[i].levels[b] > replicates[top].levels[b]) top = i;
+    points[top].probability_loudest += 1.0 / static_cast<double>(q.replicates);
   }
-  std::stable_sort(
-      result.points.begin(), result.points.end(),
-      [](const ComparedPoint& a, const ComparedPoint& b) { return a.level_db > b.level_db; });
+  std::stable_sort(points.begin(), points.end(), ranks_before);
   return result;
 }
 

@@ -15,6 +15,18 @@ struct TakeBlocks {
   std::size_t point{};      ///< which probe point
   std::size_t condition{};  ///< takes of one condition (like speed, same load) are comparable
   std::vector<double> block_power;  ///< mean square of each block, ≥ 0; at least one
+  /// Place in the list of backgrounds of what to take off; none: nothing is taken off.
+  std::optional<std::size_t> background{};
+  /// Added to the level of what is left, with a normal error of this standard deviation: for a
+  /// source that was louder or quieter meanwhile than it usually is.
+  double correction_db{};
+  double correction_sd_db{};
+};
+
+/// What is heard without the source, block by block.
+struct BackgroundBlocks {
+  std::vector<double> block_power;  ///< mean square, ≥ 0; at least one
+  std::size_t takes{1};             ///< repeats that it is the mean of
 };
 
 struct ComparisonParameters {
@@ -34,7 +46,9 @@ struct ComparisonParameters {
 struct ComparedPoint {
   std::size_t point{};
   double level_db{};  ///< 10 lg of the mean square: repeats and conditions averaged as energy
-  Interval level_ci_db{};
+  /// Less than 3 dB over its background: the level is at most this (see without_background).
+  bool upper_bound{};
+  Interval level_ci_db{};  ///< begins at −∞ where the background may be all that was heard
   double probability_loudest{};
   double below_loudest_db{};
   /// Holds for all pairs of points at once, so that picking the loudest after looking is paid for.
@@ -42,7 +56,7 @@ struct ComparedPoint {
 };
 
 struct LevelComparison {
-  std::vector<ComparedPoint> points;  ///< loudest first
+  std::vector<ComparedPoint> points;  ///< loudest first, upper bounds after all others
   double repeat_sd_db{};              ///< pooled, with the expectation mixed in
 };
 
@@ -55,7 +69,14 @@ struct LevelComparison {
 /// §2.6; resampling two or three repeats with replacement would give intervals far too narrow).
 /// Differences use the largest standardised deviation over all pairs (bootstrap form of Tukey's
 /// range; Efron and Tibshirani 1993; Hsu 1996 for comparison with the best).
+///
+/// A background is taken off as energy, and its blocks and repeats are drawn anew in every
+/// replicate together with those of the takes, so that its random error is in all intervals; one
+/// background of several takes is drawn once for all of them. In a replicate the source's own part
+/// counts as a tenth of what was measured where it comes out smaller, and as half for an upper
+/// bound, so that an unknown level neither makes a point the loudest nor lets one pass for quiet.
 LevelComparison compare_levels(std::span<const TakeBlocks> takes,
-                               const ComparisonParameters& parameters);
+                               const ComparisonParameters& parameters,
+                               std::span<const BackgroundBlocks> backgrounds = {});
 
 }  // namespace howl

@@ -6,7 +6,10 @@
 #include <iterator>
 #include <utility>
 
+#include "src/analysis/background.h"
+#include "src/analysis/background_tones.h"
 #include "src/analysis/ranking.h"
+#include "src/analysis/reference_channel.h"
 #include "src/analysis/suspect_band.h"
 #include "src/analysis/take_survey.h"
 #include "src/analysis/tone_results.h"
@@ -36,9 +39,13 @@ TakeResult take_result(const TakeAudio& take, std::vector<std::string> warnings)
   result.point = take.point;
   result.load = take.load;
   result.speed_source = take.speed_source;
-  const SpeedCurve::Range range = speed_range(take);
-  result.rpm_min = range.low.value;
-  result.rpm_max = range.high.value;
+  result.engine_off = take.engine_off;
+  result.background = take.background || take.engine_off;
+  if (!take.engine_off) {
+    const SpeedCurve::Range range = speed_range(take);
+    result.rpm_min = range.low.value;
+    result.rpm_max = range.high.value;
+  }
   result.seconds = take.seconds;
   result.warnings = std::move(warnings);
   return result;
@@ -61,6 +68,14 @@ Survey survey(const std::vector<TakeAudio>& takes, const Progress& progress) {
   return all;
 }
 
+/// A background without tones is nothing to warn of.
+Survey survey_background(const std::vector<TakeAudio>& takes, const Progress& progress) {
+  Survey found = survey(
+      takes, [&](double, std::string_view stage) { progress(0.6, stage); });
+  for (TakeResult& take : found.takes) take.warnings.clear();
+  return found;
+}
+
 /// Where nobody wrote down a road speed, the vehicle stood. Once it moved in one take, it may have
 /// moved in any take that does not say.
 void mark_unknown_motion(std::vector<TakeAudio>& takes) {
@@ -72,6 +87,47 @@ void mark_unknown_motion(std::vector<TakeAudio>& takes) {
   const bool any_moved = std::any_of(takes.begin(), takes.end(), moved);
   for (TakeAudio& take : takes)
     take.motion_unknown = any_moved && !take.road_speed_kmh && take.road.empty();
+}
+
+/// Results in the order in which the takes came.
+std::vector<TakeResult> in_order(std::vector<TakeResult> results,
+                                 const std::vector<std::string>& order) {
+  const auto place = [&](const TakeResult& result) {
+    return std::find(order.begin(), order.end(), result.id);
+  };
+  std::stable_sort(results.begin(), results.end(), [&](const TakeResult& a, const TakeResult& b) {
+    return place(a) < place(b);
+  });
+  return results;
+}
+
+std::vector<std::string> ids_of(const std::vector<TakeAudio>& takes) {
+  std::vector<std::string> ids;
+  for (const TakeAudio& take : takes) ids.push_back(take.id);
+  return ids;
+}
+
+using Readings = std::vector<std::optional<ReferenceReading>>;
+
+Readings read_references(const std::vector<TakeAudio>& takes, const AnalysisRequest::Band& band) {
+  Readings readings;
+  for (const TakeAudio& take : takes) readings.push_back(read_reference(take, band));
+  return readings;
+}
+
+/// What the reference channels showed; `readings` and `corrections_db` are empty or one a take.
+void describe_references(std::vector<TakeResult>& results, const std::vector<TakeAudio>& takes,
+                         const Readings& readings,
+                         const std::vector<std::optional<double>>& corrections_db) {
+  for (std::size_t i = 0; i < takes.size(); ++i) {
+    if (!takes[i].stream_both) continue;
+    ReferenceResult& reference = results[i].reference.emplace();
+    reference.delay_s = reference_delay(takes[i]);
+    if (!corrections_db.empty()) reference.correction_db = corrections_db[i];
+    if (readings.empty() || !readings[i]) continue;
+    reference.level_db = readings[i]->level_db;
+    reference.coherence = readings[i]->coherence;
+  }
 }
 
 std::vector<std::string> usual_cautions() {
@@ -135,21 +191,33 @@ TakeAudio open_take(const std::filesystem::path& folder, const Take& take,
   audio.speed = std::move(speed.curve);
   audio.speed_source = speed.source;
   audio.lag_sigma = lag_of(take.speed);
+  audio.engine_off = std::holds_alternative<EngineOff>(take.speed);
+  audio.background = take.background;
   audio.stream = [file = folder / take.recording,
                   channel = take.channel](const std::function<void(std::span<const float>)>& to) {
     for_each_chunk(file, channel, kChunk, to);
   };
+  if (take.reference_channel)
+    audio.stream_both = [file = folder / take.recording, channel = take.channel,
+                         reference = *take.reference_channel](const TakeAudio::TakeBoth& to) {
+      for_each_chunk_of_two(file, channel, reference, kChunk, to);
+    };
   return audio;
 }
 
-Analysis analyse_takes(std::vector<TakeAudio> takes, std::optional<int> cylinders,
+Analysis analyse_takes(std::vector<TakeAudio> all, std::optional<int> cylinders,
                        const AnalysisRequest& request, const Progress& progress) {
-  mark_unknown_motion(takes);
+  mark_unknown_motion(all);
+  const std::vector<std::string> order = ids_of(all);
+  const auto [takes, background] = sort_out_background(std::move(all));
   Analysis analysis;
   Survey found = survey(takes, progress);
+  Survey found_in_background = survey_background(background, progress);
   analysis.takes = std::move(found.takes);
   progress(0.6, "following tones from take to take");
-  analysis.tones = tone_results(link_tracks(std::move(found.sightings)), takes, cylinders);
+  std::vector<ToneTrack> tracks = link_tracks(std::move(found.sightings));
+  mark_background_tones(tracks, takes, background, found_in_background.sightings);
+  analysis.tones = tone_results(tracks, takes, cylinders);
 
   std::optional<BandProposal> proposal;
   if (request.band) {
@@ -163,14 +231,22 @@ Analysis analyse_takes(std::vector<TakeAudio> takes, std::optional<int> cylinder
   }
   if (analysis.suspect_band) {
     progress(0.7, "comparing the probe points");
-    Ranking ranking =
-        rank_points(takes, analysis.suspect_band->band, proposal ? proposal->speeds : std::nullopt);
+    const Readings readings = read_references(takes, analysis.suspect_band->band);
+    Ranking ranking = rank_points(takes, analysis.suspect_band->band,
+                                  proposal ? proposal->speeds : std::nullopt,
+                                  {background, readings});
+    describe_references(analysis.takes, takes, readings, ranking.corrections_db);
     analysis.ranking = std::move(ranking.points);
     std::move(ranking.warnings.begin(), ranking.warnings.end(),
               std::back_inserter(analysis.warnings));
+  } else {
+    describe_references(analysis.takes, takes, {}, {});
   }
   if (proposal) distrust_unheard(analysis, proposal->takes);
   warn_above_probe_range(analysis);
+  std::move(found_in_background.takes.begin(), found_in_background.takes.end(),
+            std::back_inserter(analysis.takes));
+  analysis.takes = in_order(std::move(analysis.takes), order);
   analysis.cautions = usual_cautions();
   progress(1.0, "done");
   return analysis;

@@ -20,7 +20,7 @@ Analysis analyse(const std::filesystem::path& folder, const Case& value,
                  const AnalysisRequest& request, const Progress& progress);
 
 /// The same from takes already opened; `cylinders` of a four-stroke engine where known.
-Analysis analyse_takes(std::vector<TakeAudio> takes, std::optional<int> cylinders,
+Analysis analyse_takes(std::vector<TakeAudio> all, std::optional<int> cylinders,
                        const AnalysisRequest& request, const Progress& progress);
 
 /// Opens a case's take for analysis: resolves its speed and binds its recording.

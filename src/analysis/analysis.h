@@ -19,15 +19,26 @@ struct AnalysisRequest {
   std::optional<Band> band;  ///< none: the tool proposes one
 };
 
+/// The reference microphone during one take. Levels re full-scale sine, in the suspect band.
+struct ReferenceResult {
+  std::optional<double> level_db;
+  std::optional<double> correction_db;  ///< added to the probe's level; none: not corrected
+  std::optional<double> coherence;      ///< part of the probe's energy there that it hears too
+  std::optional<double> delay_s;        ///< of the probe behind it; none where not unique
+};
+
 struct TakeResult {
   std::string id;
   std::string point;
   LoadState load;
-  std::string speed_source;  ///< "entered", "logged", "tacho"
-  double rpm_min{};
+  std::string speed_source;  ///< "entered", "logged", "tacho", "engine off"
+  double rpm_min{};          ///< 0 with the engine off
   double rpm_max{};
   double seconds{};
   std::vector<std::string> warnings;
+  bool engine_off{};
+  bool background{};  ///< the suspect did not work: not searched for howls and not ranked
+  std::optional<ReferenceResult> reference{};
 };
 
 /// A point of a tone's track, for the picture of pitch against speed.
@@ -91,6 +102,9 @@ struct RankedPoint {
   Call call{Call::no_difference};
   std::vector<std::string> takes;
   std::vector<std::string> warnings;
+  /// Less than 3 dB over the background: the level is at most `level_db`, and never called louder.
+  bool upper_bound{};
+  std::optional<double> coherent_level_db{};  ///< of what the reference microphone hears too
 };
 
 /// Everything that window, command line and report show. Lists are sorted, most important first.

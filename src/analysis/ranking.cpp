@@ -9,52 +9,13 @@
 #include <utility>
 
 #include "dsp/level_comparison.h"
+#include "src/analysis/background.h"
 #include "src/analysis/band_levels.h"
+#include "src/analysis/like_takes.h"
 
 namespace howl {
 
 namespace {
-
-constexpr double kLikeHold = 0.03;
-constexpr double kLikeSweep = 0.10;
-constexpr double kLikeRoad = 0.05;
-
-bool close(double a, double b, double tolerance) {
-  return std::abs(a - b) <= tolerance * std::max(a, b);
-}
-
-/// km/h; 0 where nothing says that the vehicle moved.
-double mean_road_speed(const TakeAudio& take) {
-  if (take.road.empty()) return take.road_speed_kmh.value_or(0.0);
-  double sum = 0.0;
-  for (const RoadSpeedPoint& p : take.road) sum += p.kmh;
-  return sum / static_cast<double>(take.road.size());
-}
-
-bool comparable(const TakeAudio& a, const TakeAudio& b) {
-  if (a.load != b.load || is_hold(a) != is_hold(b)) return false;
-  if (a.motion_unknown != b.motion_unknown) return false;
-  if (!close(mean_road_speed(a), mean_road_speed(b), kLikeRoad)) return false;
-  const SpeedCurve::Range ra = speed_range(a);
-  const SpeedCurve::Range rb = speed_range(b);
-  if (is_hold(a))
-    return close(0.5 * (ra.low + ra.high).value, 0.5 * (rb.low + rb.high).value, kLikeHold);
-  return close(ra.low.value, rb.low.value, kLikeSweep) &&
-         close(ra.high.value, rb.high.value, kLikeSweep);
-}
-
-/// Number of the condition that each take belongs to.
-std::vector<std::size_t> conditions_of(const std::vector<TakeAudio>& takes) {
-  std::vector<std::size_t> first_of;
-  std::vector<std::size_t> condition;
-  for (std::size_t i = 0; i < takes.size(); ++i) {
-    const auto home = std::find_if(first_of.begin(), first_of.end(),
-                                   [&](std::size_t f) { return comparable(takes[f], takes[i]); });
-    condition.push_back(static_cast<std::size_t>(home - first_of.begin()));
-    if (home == first_of.end()) first_of.push_back(i);
-  }
-  return condition;
-}
 
 std::string describe_condition(const TakeAudio& take) {
   const SpeedCurve::Range range = speed_range(take);
@@ -94,6 +55,114 @@ Selection select(const std::vector<TakeAudio>& takes, const std::vector<std::siz
     if (std::includes(points.begin(), points.end(), best.points.begin(), best.points.end()))
       best.conditions.insert(c);
   return best;
+}
+
+std::vector<bool> chosen_takes(const std::vector<TakeAudio>& takes,
+                               const std::vector<std::size_t>& condition,
+                               const std::vector<bool>& usable, const Selection& selection) {
+  std::vector<bool> chosen;
+  for (std::size_t i = 0; i < takes.size(); ++i)
+    chosen.push_back(usable[i] && selection.conditions.contains(condition[i]) &&
+                     selection.points.contains(takes[i].point));
+  return chosen;
+}
+
+/// One a take; empty where none is to be corrected.
+std::vector<std::optional<LevelCorrection>> corrections_of(
+    const std::vector<TakeAudio>& takes, const std::vector<std::size_t>& condition,
+    const std::vector<bool>& chosen, const RankingAids& aids, std::vector<std::string>& warnings) {
+  std::vector<ReferencedTake> referenced;
+  for (std::size_t i = 0; i < takes.size(); ++i)
+    if (chosen[i] && !aids.references.empty())
+      referenced.push_back(
+          {takes[i].id, condition[i], aids.references[i], takes[i].stream_both != nullptr});
+  const LevelCorrections found = level_corrections(referenced);
+  warnings.insert(warnings.end(), found.warnings.begin(), found.warnings.end());
+  std::vector<std::optional<LevelCorrection>> all;
+  if (found.takes.empty()) return all;
+  auto next = found.takes.begin();
+  for (const bool is_chosen : chosen)
+    all.push_back(is_chosen ? std::optional(*next++) : std::nullopt);
+  return all;
+}
+
+/// Energy of what the reference hears too, over the energy of all, at one point.
+struct CoherentPart {
+  double coherent{};
+  double all{};
+};
+
+/// By point; a point with a take whose coherence is not known is left out.
+std::map<std::string, CoherentPart> coherent_parts(
+    const std::vector<TakeAudio>& takes, const std::vector<BandBlocks>& blocks,
+    const std::vector<bool>& chosen, const std::vector<std::optional<LevelCorrection>>& corrections,
+    const RankingAids& aids) {
+  std::map<std::string, CoherentPart> parts;
+  std::set<std::string> unknown;
+  std::map<std::string, double> count;
+  for (std::size_t i = 0; i < takes.size() && !aids.references.empty(); ++i) {
+    if (!chosen[i]) continue;
+    const auto& reading = aids.references[i];
+    if (!reading || !reading->coherence) {
+      unknown.insert(takes[i].point);
+      continue;
+    }
+    const double gain =
+        corrections.empty() ? 1.0 : std::pow(10.0, corrections[i]->correction_db / 10.0);
+    const double power = gain * mean(blocks[i].block_power);
+    CoherentPart& part = parts[takes[i].point];
+    part.coherent += *reading->coherence * power;
+    part.all += power;
+    ++count[takes[i].point];
+  }
+  for (auto& [point, part] : parts) part = {part.coherent / count[point], part.all / count[point]};
+  for (const std::string& point : unknown) parts.erase(point);
+  return parts;
+}
+
+/// Says where a loud point hears something else than the reference does, though the reference does
+/// hear what sounds elsewhere.
+void describe_coherence(Ranking& ranking, const std::map<std::string, CoherentPart>& parts) {
+  constexpr double loud_db = 6.0;
+  const auto share = [](const CoherentPart& part) {
+    return part.all > 0.0 ? part.coherent / part.all : 0.0;
+  };
+  const bool hears_some = std::any_of(parts.begin(), parts.end(),
+                                      [&](const auto& part) { return share(part.second) >= 0.5; });
+  for (RankedPoint& point : ranking.points) {
+    const auto part = parts.find(point.point);
+    if (part == parts.end()) continue;
+    if (part->second.coherent > 0.0)
+      point.coherent_level_db = full_scale_level(part->second.coherent).value;
+    if (hears_some && share(part->second) < 0.5 && !point.upper_bound &&
+        point.below_loudest_db.value_or(loud_db) < loud_db)
+      point.warnings.push_back(fmt::format(
+          "only {:.0f} % of the energy in the band here is what the reference microphone hears: "
+          "this point may have a source of its own",
+          100.0 * share(part->second)));
+  }
+}
+
+/// A level that is only known to lie below something makes no point louder than another.
+void restrain_bounds(Ranking& ranking, std::size_t compared) {
+  const auto points = std::span(ranking.points).first(compared);
+  for (RankedPoint& point : points) {
+    if (!point.upper_bound) continue;
+    point.probability_loudest.reset();
+    if (*point.below_loudest_db < 0.0) {
+      point.below_loudest_db.reset();
+      point.below_loudest_ci95_db.reset();
+    }
+    point.warnings.emplace_back("less than 3 dB over its background: the level is at most this");
+  }
+  if (compared == 0 || !points.front().upper_bound) return;
+  for (RankedPoint& point : points) {
+    point.call = Call::no_difference;
+    point.below_loudest_db.reset();
+    point.below_loudest_ci95_db.reset();
+  }
+  ranking.warnings.emplace_back(
+      "no point is 3 dB louder than its background, so none can be called loudest");
 }
 
 void add_take(RankedPoint& point, const TakeAudio& take, const std::vector<std::string>& warnings) {
@@ -144,7 +213,7 @@ Call call_of(double difference_db, const Interval& ci, double surely_loudest) {
 }
 
 Ranking rank_points(const std::vector<TakeAudio>& takes, const AnalysisRequest::Band& band,
-                    const std::optional<Interval>& speeds) {
+                    const std::optional<Interval>& speeds, const RankingAids& aids) {
   Ranking ranking;
   std::vector<BandBlocks> blocks;
   std::vector<bool> usable;
@@ -158,27 +227,40 @@ Ranking rank_points(const std::vector<TakeAudio>& takes, const AnalysisRequest::
   const std::vector<std::size_t> condition = conditions_of(takes);
   const Selection selection = select(takes, condition, usable);
 
+  const std::vector<bool> chosen = chosen_takes(takes, condition, usable, selection);
+  const MatchedBackground background =
+      match_background(takes, condition, chosen, aids.background, band);
+  const auto corrections = corrections_of(takes, condition, chosen, aids, ranking.warnings);
+
   std::vector<std::string> names(selection.points.begin(), selection.points.end());
   std::map<std::string, RankedPoint> by_name;
   std::vector<TakeBlocks> compared;
   std::set<std::string> compared_at;
   double block_seconds = 0.0;
   for (std::size_t i = 0; i < takes.size(); ++i) {
-    if (!usable[i] || !selection.conditions.contains(condition[i]) ||
-        !selection.points.contains(takes[i].point))
-      continue;
+    if (!chosen[i]) continue;
     const auto place = std::find(names.begin(), names.end(), takes[i].point) - names.begin();
-    compared.push_back({static_cast<std::size_t>(place), condition[i], blocks[i].block_power});
+    compared.push_back({static_cast<std::size_t>(place), condition[i], blocks[i].block_power,
+                        background.of_take[i]});
+    if (!corrections.empty()) {
+      compared.back().correction_db = corrections[i]->correction_db;
+      compared.back().correction_sd_db = corrections[i]->sd_db;
+    }
     add_take(by_name[takes[i].point], takes[i], blocks[i].warnings);
     compared_at.insert(describe_condition(takes[i]));
     block_seconds = std::max(block_seconds, blocks[i].block_seconds);
   }
+  for (const auto& correction : corrections)
+    ranking.corrections_db.push_back(
+        correction ? std::optional(correction->correction_db) : std::nullopt);
+  for (const auto& [point, warnings] : background.warnings)
+    by_name[point].warnings.insert(by_name[point].warnings.end(), warnings.begin(), warnings.end());
   ComparisonParameters parameters;
   // Half-overlapped blocks share noise, and engines hunt over a second or so.
   if (block_seconds > 0.0)
     parameters.block_run =
         std::max<std::size_t>(2, static_cast<std::size_t>(std::ceil(1.0 / block_seconds)));
-  const LevelComparison comparison = compare_levels(compared, parameters);
+  const LevelComparison comparison = compare_levels(compared, parameters, background.backgrounds);
 
   for (const ComparedPoint& c : comparison.points) {
     RankedPoint point = by_name[names[c.point]];
@@ -186,6 +268,7 @@ Ranking rank_points(const std::vector<TakeAudio>& takes, const AnalysisRequest::
     point.level_db = full_scale_level(std::pow(10.0, c.level_db / 10.0)).value;
     const double shift = *point.level_db - c.level_db;
     point.ci95_db = Interval{c.level_ci_db.low + shift, c.level_ci_db.high + shift};
+    point.upper_bound = c.upper_bound;
     point.below_loudest_db = c.below_loudest_db;
     point.below_loudest_ci95_db = c.below_loudest_ci_db;
     point.probability_loudest = c.probability_loudest;
@@ -202,6 +285,8 @@ Ranking rank_points(const std::vector<TakeAudio>& takes, const AnalysisRequest::
     ranking.points.front().call = weakest;
     ranking.points.front().below_loudest_ci95_db = Interval{0.0, 0.0};
   }
+  restrain_bounds(ranking, comparison.points.size());
+  describe_coherence(ranking, coherent_parts(takes, blocks, chosen, corrections, aids));
   PointSet all;
   for (const TakeAudio& take : takes) all.insert(take.point);
   for (const std::string& name : all)

@@ -24,6 +24,9 @@ struct TakeAudio {
   /// No road speed was written down, though the vehicle moved in other takes of the case.
   bool motion_unknown{};
 
+  bool engine_off{};  ///< then `speed` means nothing
+  bool background{};  ///< the suspect did not work
+
   double sample_rate{};
   double seconds{};
   SpeedCurve speed = SpeedCurve::constant(Rpm(1000.0), 0.01);
@@ -32,6 +35,10 @@ struct TakeAudio {
   double lag_sigma{};
   /// Calls back with chunks of samples, in order, until the end.
   std::function<void(const std::function<void(std::span<const float>)>&)> stream;
+  /// The same with the reference channel beside it; empty where the take has none.
+  using TakeBoth =
+      std::function<void(std::span<const float> probe, std::span<const float> reference)>;
+  std::function<void(const TakeBoth&)> stream_both;
 };
 
 /// Road speed in km/h at a moment of the take (linear between logged points); none where not known.

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstddef>
+#include <string>
 #include <vector>
 
 #include "dsp/pitch_law.h"
@@ -12,6 +13,7 @@ namespace howl {
 struct ToneTrack {
   std::vector<Sighting> sightings;
   PitchVerdict verdict;
+  std::string remark{};  ///< what speaks against its being the howl; mostly empty
 
   std::vector<PitchPoint> points() const;
 };

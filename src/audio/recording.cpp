@@ -181,27 +181,51 @@ std::size_t Recording::read_frames(std::span<float> out) {
 }
 
 std::size_t Recording::read(int channel, std::span<float> out) {
+  const std::array channels{channel};
+  const std::array outs{out};
+  return read_channels(channels, outs);
+}
+
+std::size_t Recording::read_two(int first, int second, std::span<float> out_first,
+                                std::span<float> out_second) {
+  const std::array channels{first, second};
+  const std::array outs{out_first, out_second.first(out_first.size())};
+  return read_channels(channels, outs);
+}
+
+void Recording::require_channel(int channel) const {
+  const int channels = state_->format.channels;
+  if (channel >= 1 && channel <= channels) return;
+  throw Error(Fault::command, fmt::format("channel {}", channel),
+              fmt::format("{} has {} channel{}", state_->file.string(), channels,
+                          channels == 1 ? "" : "s"),
+              "choose one of those; they count from 1");
+}
+
+float Recording::sample_of(int channel, std::size_t frame, std::int64_t start) const {
   const auto channels = static_cast<std::size_t>(state_->format.channels);
-  if (channel < 1 || channel > state_->format.channels)
-    throw Error(Fault::command, fmt::format("channel {}", channel),
-                fmt::format("{} has {} channel{}", state_->file.string(), channels,
-                            channels == 1 ? "" : "s"),
-                "choose one of those; they count from 1");
+  const float sample = state_->frames[frame * channels + static_cast<std::size_t>(channel) - 1];
+  if (std::isfinite(sample)) return sample;
+  throw Error(Fault::file, state_->file.string(),
+              fmt::format("channel {} has a sample that is not a number at {:.4f} s", channel,
+                          state_->seconds_at(start + static_cast<std::int64_t>(frame))),
+              "export it again, as 24-bit WAV");
+}
+
+/// `outs` are equally long, one for each of `wanted`.
+std::size_t Recording::read_channels(std::span<const int> wanted,
+                                     std::span<const std::span<float>> outs) {
+  const auto channels = static_cast<std::size_t>(state_->format.channels);
+  for (const int channel : wanted) require_channel(channel);
   state_->frames.resize(std::max<std::size_t>(buffer_samples / channels, 1) * channels);
   std::size_t filled = 0;
-  while (filled < out.size()) {
-    const std::size_t wanted = std::min(out.size() - filled, state_->frames.size() / channels);
+  while (filled < outs.front().size()) {
+    const std::size_t room =
+        std::min(outs.front().size() - filled, state_->frames.size() / channels);
     const std::int64_t start = state_->position;
-    const std::size_t got = read_frames(std::span(state_->frames).first(wanted * channels));
-    for (std::size_t i = 0; i < got; ++i) {
-      const float sample = state_->frames[i * channels + static_cast<std::size_t>(channel) - 1];
-      if (!std::isfinite(sample))
-        throw Error(Fault::file, state_->file.string(),
-                    fmt::format("channel {} has a sample that is not a number at {:.4f} s", channel,
-                                state_->seconds_at(start + static_cast<std::int64_t>(i))),
-                    "export it again, as 24-bit WAV");
-      out[filled + i] = sample;
-    }
+    const std::size_t got = read_frames(std::span(state_->frames).first(room * channels));
+    for (std::size_t c = 0; c < wanted.size(); ++c)
+      for (std::size_t i = 0; i < got; ++i) outs[c][filled + i] = sample_of(wanted[c], i, start);
     filled += got;
     if (got == 0) break;
   }
@@ -221,6 +245,16 @@ void for_each_chunk(const std::filesystem::path& file, int channel, std::size_t 
   std::vector<float> samples(chunk);
   while (const std::size_t got = recording.read(channel, samples))
     take(std::span(samples).first(got));
+}
+
+void for_each_chunk_of_two(
+    const std::filesystem::path& file, int first, int second, std::size_t chunk,
+    const std::function<void(std::span<const float>, std::span<const float>)>& take) {
+  Recording recording(file);
+  std::vector<float> first_samples(chunk);
+  std::vector<float> second_samples(chunk);
+  while (const std::size_t got = recording.read_two(first, second, first_samples, second_samples))
+    take(std::span(first_samples).first(got), std::span(second_samples).first(got));
 }
 
 }  // namespace howl

@@ -29,7 +29,9 @@ struct TachoSpeed {
   int channel{};
   double pulses_per_revolution{};
 };
-using SpeedSource = std::variant<EnteredSpeed, EnteredRamp, LoggedSpeed, TachoSpeed>;
+/// The engine stood still, so that only what sounds without it is heard.
+struct EngineOff {};
+using SpeedSource = std::variant<EnteredSpeed, EnteredRamp, LoggedSpeed, TachoSpeed, EngineOff>;
 
 /// What was loaded: "steering" -> "left stop", "ac" -> "on" …
 using LoadState = std::map<std::string, std::string>;
@@ -53,6 +55,8 @@ struct Take {
   SpeedSource speed;
   LoadState load;
   std::optional<double> road_speed_kmh;
+  /// The suspect did not work meanwhile: unloaded, belt off, clutch out.
+  bool background{};
   std::string note;
   std::string added;  ///< ISO 8601 date and time, UTC
 };

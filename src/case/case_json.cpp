@@ -47,6 +47,7 @@ json json_of(const SpeedSource& speed) {
               {"channel", s.channel},
               {"pulses_per_revolution", s.pulses_per_revolution}};
     }
+    json operator()(const EngineOff&) const { return {{"source", "engine off"}}; }
   };
   return std::visit(Write{}, speed);
 }
@@ -71,6 +72,7 @@ json json_of(const Take& take) {
              {"added", take.added}};
   if (take.reference_channel) value["reference_channel"] = *take.reference_channel;
   if (take.road_speed_kmh) value["road_speed_kmh"] = *take.road_speed_kmh;
+  if (take.background) value["background"] = true;
   return value;
 }
 
@@ -117,6 +119,10 @@ class Field {
     std::string value = text();
     require(!value.empty(), "is empty");
     return value;
+  }
+  bool truth() const {
+    require(value_->is_boolean(), "is neither true nor false");
+    return value_->get<bool>();
   }
   double number(double low, double high) const {
     require(value_->is_number(), "is not a number");
@@ -199,7 +205,8 @@ SpeedSource speed_source_in(const Field& field, int channels) {
   if (name == "ramp") return EnteredRamp{ramp_in(field.at("points"))};
   if (name == "logged")
     return LoggedSpeed{path_inside(field.at("log")), hash_in(field.at("sha256"))};
-  source.require(name == "tacho", "is none of entered, ramp, logged, tacho");
+  if (name == "engine off") return EngineOff{};
+  source.require(name == "tacho", "is none of entered, ramp, logged, tacho, engine off");
   const Field pulses = field.at("pulses_per_revolution");
   const double per_revolution = pulses.number(0.0, most_pulses_per_revolution);
   pulses.require(per_revolution > 0.0, "is not above 0");
@@ -223,6 +230,7 @@ Take take_in(const Field& field) {
   if (const auto load = field.find("load")) take.load = load->texts_by_name();
   if (const auto road = field.find("road_speed_kmh"))
     take.road_speed_kmh = road->number(0.0, highest_road_speed_kmh);
+  if (const auto background = field.find("background")) take.background = background->truth();
   take.note = text_or_empty(field, "note");
   take.added = text_or_empty(field, "added");
   return take;

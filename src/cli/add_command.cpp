@@ -37,6 +37,7 @@ struct AddOptions {
   Text reference_channel;
   std::vector<std::string> load;
   Text road_speed;
+  bool background{};
   std::string note;
 };
 
@@ -60,6 +61,7 @@ void require_pulses_with_tacho(const AddOptions& options) {
 SpeedSource speed_source_of(const AddOptions& options) {
   require_one_speed(options);
   require_pulses_with_tacho(options);
+  if (options.rpm && number_of(*options.rpm, "--rpm") == 0.0) return EngineOff{};
   if (options.rpm) return EnteredSpeed{rpm_of(*options.rpm, "--rpm")};
   if (options.ramp) return EnteredRamp{ramp_of(*options.ramp, "--rpm-ramp")};
   if (options.log) return LoggedSpeed{};
@@ -99,6 +101,7 @@ Take take_of(const AddOptions& options) {
   take.load = load_of(options.load);
   if (options.road_speed)
     take.road_speed_kmh = not_negative_of(*options.road_speed, "--road-speed");
+  take.background = options.background;
   take.note = options.note;
   return take;
 }
@@ -146,7 +149,7 @@ void add(const AddOptions& options, const Session& session) {
 
 void describe_speed_options(CLI::App& command, AddOptions& options) {
   const auto speed = "Engine speed (exactly one)";
-  command.add_option("--rpm", options.rpm, "Steady crankshaft speed, rpm")
+  command.add_option("--rpm", options.rpm, "Steady crankshaft speed, rpm; 0: the engine is off")
       ->type_name("N")
       ->group(speed);
   command
@@ -186,6 +189,9 @@ void describe_other_options(CLI::App& command, AddOptions& options) {
       ->expected(1)
       ->take_all();
   command.add_option("--road-speed", options.road_speed, "Vehicle speed, km/h")->type_name("KMH");
+  command.add_flag("--background", options.background,
+                   "The suspect does not work in this take (unloaded,\nbelt off, clutch out): "
+                   "taken off the other levels");
   command.add_option("--note", options.note, "Anything worth remembering")->type_name("TEXT");
 }
 

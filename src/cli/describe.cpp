@@ -21,6 +21,7 @@ struct SpeedWords {
   std::string operator()(const TachoSpeed& tacho) const {
     return fmt::format("tacho on channel {}", tacho.channel);
   }
+  std::string operator()(const EngineOff&) const { return "engine off"; }
 };
 
 }  // namespace
@@ -34,8 +35,8 @@ std::string describe_points(std::span<const ProbePoint> points) {
 
 std::string describe_take(const Take& take) {
   const double seconds = static_cast<double>(take.frames) / take.sample_rate;
-  return fmt::format("{}: {}, {:.1f} s, {}\n", take.id, printable(take.point), seconds,
-                     std::visit(SpeedWords{}, take.speed));
+  return fmt::format("{}: {}, {:.1f} s, {}{}\n", take.id, printable(take.point), seconds,
+                     std::visit(SpeedWords{}, take.speed), take.background ? ", background" : "");
 }
 
 }  // namespace howl

@@ -33,6 +33,14 @@ Json load_json(const LoadState& load) {
   return result;
 }
 
+Json reference_json(const std::optional<ReferenceResult>& reference) {
+  if (!reference) return nullptr;
+  return {{"level_db", number(reference->level_db)},
+          {"correction_db", number(reference->correction_db)},
+          {"coherence", number(reference->coherence)},
+          {"delay_s", number(reference->delay_s)}};
+}
+
 Json take_json(const TakeResult& take) {
   return {{"id", take.id},
           {"point", take.point},
@@ -44,6 +52,8 @@ Json take_json(const TakeResult& take) {
             {"rpm_from_sound", nullptr},
             {"disagreement_percent", nullptr}}},
           {"seconds", number(take.seconds)},
+          {"background", take.background},
+          {"reference", reference_json(take.reference)},
           {"warnings", take.warnings}};
 }
 
@@ -105,6 +115,8 @@ Json ranked_json(const RankedPoint& ranked, const std::string& level_reference) 
   const bool measured = ranked.level_db.has_value();
   return {{"point", ranked.point},
           {"level_db", number(ranked.level_db)},
+          {"upper_bound", ranked.upper_bound},
+          {"coherent_level_db", number(ranked.coherent_level_db)},
           {"level_reference", level_reference},
           {"ci95_db", pair_of(ranked.ci95_db)},
           {"below_loudest_db", number(ranked.below_loudest_db)},

@@ -4,6 +4,7 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <cmath>
 #include <span>
 #include <string>
 #include <vector>
@@ -25,9 +26,10 @@ constexpr std::size_t most_firing_orders = 3;
 std::string heading(const std::string& text) { return "\n" + text + "\n"; }
 std::string paragraph(const std::string& text) { return wrapped(text, indent, page_width); }
 
-std::string load_text(const LoadState& load) {
-  std::string text;
-  for (const auto& [key, value] : load) text += (text.empty() ? "" : ", ") + key + "=" + value;
+std::string load_text(const TakeResult& take) {
+  std::string text = take.background && !take.engine_off ? "background" : "";
+  for (const auto& [key, value] : take.load)
+    text += (text.empty() ? "" : ", ") + key + "=" + value;
   return text.empty() ? "-" : text;
 }
 
@@ -48,7 +50,7 @@ std::string takes_section(const Analysis& analysis) {
                      {.heading = ""}});
   for (const TakeResult& take : analysis.takes)
     table.add({take.id, take.point, span_text({take.rpm_min, take.rpm_max}, 0), take.speed_source,
-               load_text(take.load), fixed_text(take.seconds, 1),
+               load_text(take), fixed_text(take.seconds, 1),
                take.warnings.empty() ? "" : "(!)"});
   return heading("Takes") + table.text();
 }
@@ -113,7 +115,9 @@ std::string band_section(const Analysis& analysis) {
 }
 
 std::string level_interval(const RankedPoint& point) {
-  return point.ci95_db ? span_text(*point.ci95_db, 1) : "-";
+  if (!point.ci95_db) return "-";
+  if (!std::isfinite(point.ci95_db->low)) return "below " + fixed_text(point.ci95_db->high, 1);
+  return span_text(*point.ci95_db, 1);
 }
 
 /// One point alone is neither the loudest nor different from another.
@@ -127,7 +131,7 @@ std::vector<std::string> ranking_row(const RankedPoint& point, bool compared) {
   const std::string mark = point.warnings.empty() ? "" : "(!)";
   if (!point.level_db) return {point.point, "-", "-", "-", "-", "-", mark};
   return {point.point,
-          fixed_text(point.level_db, 1),
+          level_text(point),
           level_interval(point),
           compared ? fixed_text(point.below_loudest_db, 1) : "-",
           compared ? percent_text(point.probability_loudest) : "-",

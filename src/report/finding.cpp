@@ -23,7 +23,13 @@ std::vector<const RankedPoint*> measured_points(const Analysis& analysis) {
 std::string where_of_two(const std::string& band, const RankedPoint& loudest,
                          const RankedPoint& next) {
   const std::string chance = percent_text(loudest.probability_loudest);
-  const std::string lead = fixed_text(next.below_loudest_db, 1);
+  const std::string lead =
+      (next.upper_bound ? "at least " : "") + fixed_text(next.below_loudest_db, 1);
+  if (loudest.upper_bound || !next.below_loudest_db)
+    return fmt::format(
+        "No point is surely the loudest in the band {}: {}", band,
+        loudest.upper_bound ? "none is 3 dB louder than its background."
+                            : next.point + " may be louder than it seems over its background.");
   if (loudest.call == Call::no_difference)
     return fmt::format(
         "No point is surely the loudest in the band {}: {} leads {} by {} dB, which hand and probe "

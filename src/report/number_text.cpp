@@ -36,6 +36,11 @@ std::string percent_text(const std::optional<double>& probability) {
   return probability ? percent_text(*probability) : "-";
 }
 
+std::string level_text(const RankedPoint& point) {
+  const std::string level = fixed_text(point.level_db, 1);
+  return point.upper_bound && point.level_db ? "≤ " + level : level;
+}
+
 std::string order_text(const ToneResult& tone) {
   if (!tone.order) return "-";
   const std::string order = fixed_text(tone.order, 2);

@@ -52,7 +52,7 @@ const ToneResult* first_howl(const Analysis& analysis) {
 }
 
 bool alike(const TakeResult& a, const TakeResult& b) {
-  return a.load == b.load && std::abs(a.rpm_min / b.rpm_min - 1.0) < 0.03 &&
+  return a.load == b.load && a.background == b.background && std::abs(a.rpm_min / b.rpm_min - 1.0) < 0.03 &&
          std::abs(a.rpm_max / b.rpm_max - 1.0) < 0.03;
 }
 
@@ -70,10 +70,12 @@ std::string telling_take(const Analysis& analysis) {
   for (const TakeResult& take : analysis.takes) {
     const bool shows =
         !tone || std::find(tone->takes.begin(), tone->takes.end(), take.id) != tone->takes.end();
+    if (take.background) continue;
     if (shows && (!best || better(take, *best))) best = &take;
   }
   if (!best)
-    throw Error(Fault::file, "case", "there is no take to show", "add one with: howlpoint add");
+    throw Error(Fault::file, "case", "there is no take to show in which the suspect works",
+                "add one with: howlpoint add; or name one with --take");
   return best->id;
 }
 
@@ -82,7 +84,8 @@ std::string spectrum_take(const Analysis& analysis) {
   const TakeResult* best = nullptr;
   std::ptrdiff_t best_company = -1;
   for (const TakeResult& take : analysis.takes) {
-    if (analysis.ranking.empty() || take.point != analysis.ranking.front().point ||
+    if (analysis.ranking.empty() || take.background ||
+        take.point != analysis.ranking.front().point ||
         sweep_ratio(take) > 1.06)
       continue;
     const auto company = std::count_if(analysis.takes.begin(), analysis.takes.end(),
@@ -95,13 +98,18 @@ std::string spectrum_take(const Analysis& analysis) {
   return best ? best->id : telling_take(analysis);
 }
 
-std::string take_words(const TakeAudio& take) {
+std::string speed_words(const TakeAudio& take) {
+  if (take.engine_off) return ", engine off";
   const SpeedCurve::Range range = speed_range(take);
-  std::string words = fmt::format("Take {} at {}", take.id, take.point);
-  words += is_hold(take) ? fmt::format(", {:.0f} rpm", 0.5 * (range.low + range.high).value)
-                         : fmt::format(", {:.0f} to {:.0f} rpm", range.low.value, range.high.value);
+  return is_hold(take) ? fmt::format(", {:.0f} rpm", 0.5 * (range.low + range.high).value)
+                       : fmt::format(", {:.0f} to {:.0f} rpm", range.low.value, range.high.value);
+}
+
+std::string take_words(const TakeAudio& take) {
+  std::string words = fmt::format("Take {} at {}", take.id, take.point) + speed_words(take);
   for (const auto& [key, state] : take.load) words += fmt::format(", {} {}", key, state);
-  return words + fmt::format(" (speed {})", take.speed_source);
+  if (take.background) words += ", background";
+  return take.engine_off ? words : words + fmt::format(" (speed {})", take.speed_source);
 }
 
 bool of_take(const ToneResult& tone, const std::string& id) {
@@ -176,6 +184,7 @@ OverlayLine overlay_of(const ToneResult& tone, const TakeAudio& take) {
 
 std::vector<PlotPoint> speed_strip(const TakeAudio& take) {
   std::vector<PlotPoint> strip;
+  if (take.engine_off) return strip;
   for (std::size_t i = 0; i <= kLinePoints; ++i) {
     const double t = take.seconds * static_cast<double>(i) / kLinePoints;
     strip.push_back({t, take.speed.at(Seconds(t)).value});
@@ -432,7 +441,7 @@ void draw_spectrum(const std::filesystem::path& folder, const Case& value, const
     const double rpm = 0.5 * (speed_range(main).low + speed_range(main).high).value;
     if (band.unit == AnalysisRequest::Band::Unit::hertz)
       picture.marked_band = band.range;
-    else if (is_hold(main))
+    else if (is_hold(main) && !main.engine_off)
       picture.marked_band = Interval{band.range.low * rpm / 60.0, band.range.high * rpm / 60.0};
   }
   draw(picture, out);
@@ -483,7 +492,8 @@ void draw_pitch(const Case& value, const Analysis& analysis, const std::filesyst
       "Pitch against engine speed: points as measured, lines as each law predicts, with its weight";
   Interval rpm{1e9, 0.0};
   for (const TakeResult& take : analysis.takes)
-    rpm = {std::min(rpm.low, take.rpm_min), std::max(rpm.high, take.rpm_max)};
+    if (!take.engine_off)
+      rpm = {std::min(rpm.low, take.rpm_min), std::max(rpm.high, take.rpm_max)};
   const double room = std::max(50.0, 0.05 * rpm.width());
   rpm = {std::max(0.0, rpm.low - room), rpm.high + room};
   double top = 0.0;
@@ -518,8 +528,17 @@ void draw_ranking(const Case& value, const Analysis& analysis, const std::filesy
     picture.bars.push_back(
         {point.point, point.level_db.value_or(std::numeric_limits<double>::quiet_NaN()),
          point.ci95_db, point.probability_loudest.value_or(0.0),
-         point.level_db ? std::string(call_name(point.call)) : "not compared", point.warnings});
+         point.level_db ? std::string(call_name(point.call)) : "not compared", point.warnings,
+         point.upper_bound});
   draw(picture, out);
+}
+
+void require_running_engine(const Case& value, PictureKind kind, const std::string& id) {
+  const bool by_speed = kind == PictureKind::orders || kind == PictureKind::pitch;
+  if (!by_speed || !std::holds_alternative<EngineOff>(take_named(value, id).speed)) return;
+  throw Error(Fault::command, "take " + id,
+              "was recorded with the engine off, so it has no orders and no pitch against speed",
+              "draw its spectrogram or spectrum");
 }
 
 }  // namespace
@@ -528,6 +547,7 @@ void draw_picture(const std::filesystem::path& folder, const Case& value, const 
                   PictureKind kind, const std::optional<std::string>& take_id,
                   const std::filesystem::path& out, const Progress& progress) {
   progress(1.0, "drawing");
+  if (take_id) require_running_engine(value, kind, *take_id);
   if (kind == PictureKind::pitch) return draw_pitch(value, analysis, out);
   if (kind == PictureKind::ranking) return draw_ranking(value, analysis, out);
   if (kind == PictureKind::spectrum)

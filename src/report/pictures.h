@@ -111,6 +111,7 @@ struct RankingBar {
   double probability_loudest{};
   std::string call;
   std::vector<std::string> warnings;
+  bool upper_bound{};  ///< the level is at most level_db
 };
 struct RankingPicture {
   std::string title;

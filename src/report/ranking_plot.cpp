@@ -62,14 +62,16 @@ std::optional<Interval> level_range(std::span<const RankingBar> bars) {
   return Interval{std::floor((*low - open) / step) * step, std::ceil((*high + open) / step) * step};
 }
 
-std::string level_text(double level_db) {
-  return std::isfinite(level_db) ? format_number(level_db, 1) + "\u00A0dB" : "unknown";
+std::string level_text(const RankingBar& bar) {
+  if (!std::isfinite(bar.level_db)) return "unknown";
+  return (bar.upper_bound ? "≤\u00A0" : "") + format_number(bar.level_db, 1) + "\u00A0dB";
 }
 
 /// Where a point has no level, nothing is known of its rank either.
 std::string probability_text(const RankingBar& bar) {
   const double probability = bar.probability_loudest;
-  const bool known = std::isfinite(bar.level_db) && probability >= 0 && probability <= 1;
+  const bool known = std::isfinite(bar.level_db) && !bar.upper_bound && probability >= 0 &&
+                     probability <= 1;
   return known ? percent_text(probability) : "unknown";
 }
 
@@ -151,7 +153,7 @@ void draw_columns(Canvas& canvas, const RankingBar& bar, double y, bool first) {
   const TextStyle right{.bold = first, .align = Align::right};
   const TextStyle left{.bold = first};
   const auto measure = [&](std::string_view text) { return canvas.text_width(text, left); };
-  canvas.text({kLevelRight, y}, level_text(bar.level_db), right);
+  canvas.text({kLevelRight, y}, level_text(bar), right);
   canvas.text({kCallLeft, y}, elided(bar.call, kCallRight - kCallLeft - 8, measure), left);
   canvas.text({kPageSize.width - kMargin, y}, probability_text(bar), right);
 }

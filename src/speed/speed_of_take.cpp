@@ -48,6 +48,14 @@ TakeSpeed entered_speed(const EnteredSpeed& source) {
           .road = {}};
 }
 
+/// A curve has a speed at every moment; here it means nothing.
+TakeSpeed engine_off() {
+  return {.curve = SpeedCurve::constant(Rpm(1.0), 1.0),
+          .source = std::string(engine_off_source),
+          .warnings = {},
+          .road = {}};
+}
+
 std::optional<std::string> ramp_misfit(std::span<const SpeedPoint> points, Seconds length) {
   constexpr Seconds tolerated{0.5};
   const Seconds last = points.back().time;
@@ -188,6 +196,7 @@ TakeSpeed speed_of_take(const std::filesystem::path& folder, const Take& take) {
     TakeSpeed operator()(const TachoSpeed& source) const {
       return tacho_speed(folder / take.recording, take, source);
     }
+    TakeSpeed operator()(const EngineOff&) const { return engine_off(); }
   };
   return std::visit(Resolve{folder, take}, take.speed);
 }

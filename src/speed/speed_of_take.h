@@ -2,6 +2,7 @@
 
 #include <filesystem>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "dsp/speed_curve.h"
@@ -10,13 +11,15 @@
 
 namespace howl {
 
+inline constexpr std::string_view engine_off_source = "engine off";
+
 /// The speed of a take, ready for use, with what had to be repaired or assumed on the way.
 ///
 /// Its relative error (one standard deviation) is assumed: entered 0.5 %, at least 8 rpm, as read
 /// from a gauge or scan tool; an entered ramp 1 %; a log 0.3 %; tacho pulses 0.05 %.
 struct TakeSpeed {
-  SpeedCurve curve;
-  std::string source;  ///< "entered", "logged", "tacho"
+  SpeedCurve curve;    ///< without meaning where the engine is off
+  std::string source;  ///< "entered", "logged", "tacho", "engine off"
   std::vector<std::string> warnings;
   std::vector<RoadSpeedPoint> road;  ///< from the log, where it has them
 };

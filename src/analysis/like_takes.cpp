@@ -1,0 +1,54 @@
+#include "src/analysis/like_takes.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace howl {
+
+namespace {
+
+constexpr double kLikeSweep = 0.10;
+constexpr double kLikeRoad = 0.05;
+
+bool close(double a, double b, double tolerance) {
+  return std::abs(a - b) <= tolerance * std::max(a, b);
+}
+
+}  // namespace
+
+double mean_road_speed(const TakeAudio& take) {
+  if (take.road.empty()) return take.road_speed_kmh.value_or(0.0);
+  double sum = 0.0;
+  for (const RoadSpeedPoint& p : take.road) sum += p.kmh;
+  return sum / static_cast<double>(take.road.size());
+}
+
+bool like_speed(const TakeAudio& a, const TakeAudio& b) {
+  if (is_hold(a) != is_hold(b)) return false;
+  if (a.motion_unknown != b.motion_unknown) return false;
+  if (!close(mean_road_speed(a), mean_road_speed(b), kLikeRoad)) return false;
+  const SpeedCurve::Range ra = speed_range(a);
+  const SpeedCurve::Range rb = speed_range(b);
+  if (is_hold(a))
+    return close(0.5 * (ra.low + ra.high).value, 0.5 * (rb.low + rb.high).value, kLikeHold);
+  return close(ra.low.value, rb.low.value, kLikeSweep) &&
+         close(ra.high.value, rb.high.value, kLikeSweep);
+}
+
+bool comparable(const TakeAudio& a, const TakeAudio& b) {
+  return a.load == b.load && like_speed(a, b);
+}
+
+std::vector<std::size_t> conditions_of(const std::vector<TakeAudio>& takes) {
+  std::vector<std::size_t> first_of;
+  std::vector<std::size_t> condition;
+  for (std::size_t i = 0; i < takes.size(); ++i) {
+    const auto home = std::find_if(first_of.begin(), first_of.end(),
+                                   [&](std::size_t f) { return comparable(takes[f], takes[i]); });
+    condition.push_back(static_cast<std::size_t>(home - first_of.begin()));
+    if (home == first_of.end()) first_of.push_back(i);
+  }
+  return condition;
+}
+
+}  // namespace howl
