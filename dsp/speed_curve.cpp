@@ -31,6 +31,12 @@ double parabola_slope(AnglePoint a, AnglePoint b, AnglePoint c) {
 SpeedCurve::SpeedCurve(std::vector<Node> nodes, double relative_error)
     : nodes_(std::move(nodes)), relative_error_(relative_error) {}
 
+SpeedCurve SpeedCurve::later(Seconds by) const {
+  std::vector<Node> nodes = nodes_;
+  for (Node& node : nodes) node.time += by.value;
+  return {std::move(nodes), relative_error_};
+}
+
 SpeedCurve SpeedCurve::constant(Rpm speed, double relative_error) {
   require_speed(speed.value);
   return {{{0.0, 0.0, speed.value / 60.0}}, relative_error};

@@ -35,6 +35,9 @@ class SpeedCurve {
   /// Slopes by the parabola through three neighbours (Fyfe and Munck 1997).
   static SpeedCurve through_angles(std::span<const AnglePoint> points, double relative_error);
 
+  /// The same curve, everything `by` later.
+  SpeedCurve later(Seconds by) const;
+
   Rpm at(Seconds time) const;
   double revolutions_at(Seconds time) const;
   /// Inverse of revolutions_at.

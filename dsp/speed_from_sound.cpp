@@ -24,6 +24,8 @@ constexpr double kNearWorthless = 0.05;
 /// The lines of one take share causes that the model does not know, so that its evidence is not
 /// taken at its full value. Set so that stated probabilities hold in trials of random scenes.
 constexpr double kEvidenceTrust = 0.5;
+/// A speed that agrees with what was written down, in ln n.
+constexpr double kAsWritten = 0.015;
 /// Speeds closer than this, in ln n, are one hypothesis.
 constexpr double kSameSpeed = 0.01;
 
@@ -72,6 +74,12 @@ double mean_log_of(const std::vector<HeardSpeed>& track) {
   return sum / static_cast<double>(track.size());
 }
 
+double mean_log_ratio(const std::vector<HeardSpeed>& track, const SpeedCurve& speed) {
+  double sum = 0.0;
+  for (const HeardSpeed& h : track) sum += std::log(h.speed / speed.at(h.time));
+  return sum / static_cast<double>(track.size());
+}
+
 /// Chance of a speed before listening, of the stretch within which evidence was averaged.
 double log_prior(const std::vector<HeardSpeed>& track, const SpeedFromSoundParameters& parameters) {
   constexpr double stretch = 0.012;
@@ -81,9 +89,7 @@ double log_prior(const std::vector<HeardSpeed>& track, const SpeedFromSoundParam
   const double from_usual = (mean_log_of(track) - std::log(usual_rpm)) / spread;
   const double wide = std::exp(-0.5 * from_usual * from_usual) / (spread * 2.5066);
   if (!parameters.near) return std::log(stretch * wide);
-  double away = 0.0;
-  for (const HeardSpeed& h : track) away += std::log(h.speed / parameters.near->speed.at(h.time));
-  away /= static_cast<double>(track.size());
+  const double away = mean_log_ratio(track, parameters.near->speed);
   const double sigma = parameters.near->sigma;
   const double near = std::exp(-0.5 * away * away / (sigma * sigma)) / (sigma * 2.5066);
   return std::log(stretch * (kNearWorthless * wide + (1.0 - kNearWorthless) * near));
@@ -114,10 +120,15 @@ class SectionReader {
  private:
   /// Whether what was written down explains the sound beyond doubt, so that nothing else need be
   /// searched.
-  static bool settled(const std::vector<Reading>& readings) {
+  bool settled(const std::vector<Reading>& readings) const {
     constexpr double beyond_doubt = 7.0;
-    return std::any_of(readings.begin(), readings.end(),
-                       [&](const Reading& r) { return r.log_weight > beyond_doubt; });
+    return std::any_of(readings.begin(), readings.end(), [&](const Reading& r) {
+      return r.log_weight > beyond_doubt && std::abs(away_from_near(r.track)) < kAsWritten;
+    });
+  }
+
+  double away_from_near(const std::vector<HeardSpeed>& track) const {
+    return mean_log_ratio(track, parameters_.near->speed);
   }
 
   SpeedGrid near_grid(const Section& section) const {

@@ -10,6 +10,7 @@
 #include "src/analysis/background_tones.h"
 #include "src/analysis/ranking.h"
 #include "src/analysis/reference_channel.h"
+#include "src/analysis/speed_check.h"
 #include "src/analysis/suspect_band.h"
 #include "src/analysis/take_survey.h"
 #include "src/analysis/tone_results.h"
@@ -46,6 +47,7 @@ TakeResult take_result(const TakeAudio& take, std::vector<std::string> warnings)
     result.rpm_min = range.low.value;
     result.rpm_max = range.high.value;
   }
+  if (take.lag_taken_out) result.lag = SpeedLag{*take.lag_taken_out, 1.96 * take.lag_sigma};
   result.seconds = take.seconds;
   result.warnings = std::move(warnings);
   return result;
@@ -70,8 +72,7 @@ Survey survey(const std::vector<TakeAudio>& takes, const Progress& progress) {
 
 /// A background without tones is nothing to warn of.
 Survey survey_background(const std::vector<TakeAudio>& takes, const Progress& progress) {
-  Survey found = survey(
-      takes, [&](double, std::string_view stage) { progress(0.6, stage); });
+  Survey found = survey(takes, [&](double, std::string_view stage) { progress(0.6, stage); });
   for (TakeResult& take : found.takes) take.warnings.clear();
   return found;
 }
@@ -95,9 +96,8 @@ std::vector<TakeResult> in_order(std::vector<TakeResult> results,
   const auto place = [&](const TakeResult& result) {
     return std::find(order.begin(), order.end(), result.id);
   };
-  std::stable_sort(results.begin(), results.end(), [&](const TakeResult& a, const TakeResult& b) {
-    return place(a) < place(b);
-  });
+  std::stable_sort(results.begin(), results.end(),
+                   [&](const TakeResult& a, const TakeResult& b) { return place(a) < place(b); });
   return results;
 }
 
@@ -177,8 +177,8 @@ void warn_above_probe_range(Analysis& analysis) {
 }  // namespace
 
 TakeAudio open_take(const std::filesystem::path& folder, const Take& take,
-                    std::vector<std::string>& warnings) {
-  TakeSpeed speed = speed_of_take(folder, take);
+                    std::optional<int> cylinders, std::vector<std::string>& warnings) {
+  TakeSpeed speed = speed_of_take(folder, take, cylinders);
   warnings.insert(warnings.end(), speed.warnings.begin(), speed.warnings.end());
   TakeAudio audio;
   audio.id = take.id;
@@ -202,6 +202,7 @@ TakeAudio open_take(const std::filesystem::path& folder, const Take& take,
                          reference = *take.reference_channel](const TakeAudio::TakeBoth& to) {
       for_each_chunk_of_two(file, channel, reference, kChunk, to);
     };
+  align_log(audio, warnings);
   return audio;
 }
 
@@ -232,9 +233,9 @@ Analysis analyse_takes(std::vector<TakeAudio> all, std::optional<int> cylinders,
   if (analysis.suspect_band) {
     progress(0.7, "comparing the probe points");
     const Readings readings = read_references(takes, analysis.suspect_band->band);
-    Ranking ranking = rank_points(takes, analysis.suspect_band->band,
-                                  proposal ? proposal->speeds : std::nullopt,
-                                  {background, readings});
+    Ranking ranking =
+        rank_points(takes, analysis.suspect_band->band, proposal ? proposal->speeds : std::nullopt,
+                    {background, readings});
     describe_references(analysis.takes, takes, readings, ranking.corrections_db);
     analysis.ranking = std::move(ranking.points);
     std::move(ranking.warnings.begin(), ranking.warnings.end(),
@@ -256,17 +257,28 @@ Analysis analyse(const std::filesystem::path& folder, const Case& value,
                  const AnalysisRequest& request, const Progress& progress) {
   std::vector<TakeAudio> takes;
   std::vector<std::vector<std::string>> warnings;
+  std::vector<SoundSpeed> sound_speeds;
   for (const Take& take : value.takes) {
+    progress(0.3 * static_cast<double>(takes.size()) / static_cast<double>(value.takes.size()),
+             "listening for the engine's speed in " + take.id);
     warnings.emplace_back();
-    takes.push_back(open_take(folder, take, warnings.back()));
+    takes.push_back(open_take(folder, take, value.cylinders, warnings.back()));
+    sound_speeds.push_back(takes.back().engine_off
+                               ? SoundSpeed{}
+                               : check_speed(takes.back(), value.cylinders, warnings.back()));
     if (sha256_of_file(folder / take.recording) != take.sha256)
       warnings.back().emplace_back(
           "the recording was changed since it was added, and proves nothing; see howlpoint check");
   }
-  Analysis analysis = analyse_takes(takes, value.cylinders, request, progress);
-  for (std::size_t i = 0; i < takes.size(); ++i)
+  const Progress rest = [&](double fraction, std::string_view stage) {
+    progress(0.3 + 0.7 * fraction, stage);
+  };
+  Analysis analysis = analyse_takes(takes, value.cylinders, request, rest);
+  for (std::size_t i = 0; i < takes.size(); ++i) {
+    analysis.takes[i].sound_speed = sound_speeds[i];
     analysis.takes[i].warnings.insert(analysis.takes[i].warnings.begin(), warnings[i].begin(),
                                       warnings[i].end());
+  }
   if (value.takes.empty())
     analysis.warnings.emplace_back("the case has no takes yet; add one with: howlpoint add");
   return analysis;

@@ -24,8 +24,9 @@ Analysis analyse_takes(std::vector<TakeAudio> all, std::optional<int> cylinders,
                        const AnalysisRequest& request, const Progress& progress);
 
 /// Opens a case's take for analysis: resolves its speed and binds its recording.
-/// `warnings` receives what had to be repaired in the speed record.
+/// `warnings` receives what had to be repaired in the speed record. A logged speed is lined up with
+/// the sound where that is clear.
 TakeAudio open_take(const std::filesystem::path& folder, const Take& take,
-                    std::vector<std::string>& warnings);
+                    std::optional<int> cylinders, std::vector<std::string>& warnings);
 
 }  // namespace howl

@@ -27,11 +27,29 @@ struct ReferenceResult {
   std::optional<double> delay_s;        ///< of the probe behind it; none where not unique
 };
 
+/// What the sound itself says of the engine's speed.
+struct SoundSpeed {
+  struct Hypothesis {
+    double rpm{};
+    double probability{};
+  };
+  std::optional<double> rpm;  ///< mean over the take; none: the sound does not settle it
+  std::optional<Interval> rpm_ci95;
+  std::optional<double> disagreement_percent;  ///< of the sound against the take's speed
+  std::vector<Hypothesis> hypotheses;          ///< likeliest first
+};
+
+/// How far a log ran behind the sound, taken out of its speed.
+struct SpeedLag {
+  double seconds{};
+  double ci95{};  ///< half width
+};
+
 struct TakeResult {
   std::string id;
   std::string point;
   LoadState load;
-  std::string speed_source;  ///< "entered", "logged", "tacho", "engine off"
+  std::string speed_source;  ///< "entered", "logged", "tacho", "sound", "engine off"
   double rpm_min{};          ///< 0 with the engine off
   double rpm_max{};
   double seconds{};
@@ -39,6 +57,8 @@ struct TakeResult {
   bool engine_off{};
   bool background{};  ///< the suspect did not work: not searched for howls and not ranked
   std::optional<ReferenceResult> reference{};
+  SoundSpeed sound_speed{};
+  std::optional<SpeedLag> lag{};  ///< none: not from a log, or not clear
 };
 
 /// A point of a tone's track, for the picture of pitch against speed.

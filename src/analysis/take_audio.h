@@ -33,6 +33,9 @@ struct TakeAudio {
   std::string speed_source;
   /// How far the speed record may lag the sound, one standard deviation in s.
   double lag_sigma{};
+  /// How far, in s, a log ran behind the sound before it was shifted; none: not from a log, or not
+  /// clear.
+  std::optional<double> lag_taken_out{};
   /// Calls back with chunks of samples, in order, until the end.
   std::function<void(const std::function<void(std::span<const float>)>&)> stream;
   /// The same with the reference channel beside it; empty where the take has none.

@@ -124,12 +124,12 @@ Candidate examine(const NewTake& request) {
   return candidate;
 }
 
-void examine_speed(const NewTake& request, Candidate& candidate) {
+void examine_speed(const NewTake& request, std::optional<int> cylinders, Candidate& candidate) {
   Take in_place = candidate.take;
   in_place.recording = fs::absolute(request.recording).string();
   if (auto* logged = std::get_if<LoggedSpeed>(&in_place.speed))
     logged->log = fs::absolute(*request.log).string();
-  const TakeSpeed speed = speed_of_take({}, in_place);
+  const TakeSpeed speed = speed_of_take({}, in_place, cylinders);
   candidate.warnings.insert(candidate.warnings.end(), speed.warnings.begin(), speed.warnings.end());
 }
 
@@ -217,11 +217,12 @@ std::optional<std::string> repeated_take(const Case& value, const Take& take) {
 AddedTake add_take(const fs::path& folder, const NewTake& request) {
   require_sound_request(request.take);
   require_log_if_logged(request);
-  require_point(load_case(folder), request);
+  const Case before = load_case(folder);
+  require_point(before, request);
   const std::string recording_hash = sha256_of_file(request.recording);
   const std::string log_hash = request.log ? sha256_of_file(*request.log) : std::string{};
   Candidate candidate = examine(request);
-  examine_speed(request, candidate);
+  examine_speed(request, before.cylinders, candidate);
 
   const FolderLock lock(folder);
   Case value = load_case(folder);

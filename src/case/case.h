@@ -29,9 +29,14 @@ struct TachoSpeed {
   int channel{};
   double pulses_per_revolution{};
 };
+/// Found in the sound itself; `near` is what the user believes it to be.
+struct SpeedInSound {
+  std::optional<Rpm> near;
+};
 /// The engine stood still, so that only what sounds without it is heard.
 struct EngineOff {};
-using SpeedSource = std::variant<EnteredSpeed, EnteredRamp, LoggedSpeed, TachoSpeed, EngineOff>;
+using SpeedSource =
+    std::variant<EnteredSpeed, EnteredRamp, LoggedSpeed, TachoSpeed, SpeedInSound, EngineOff>;
 
 /// What was loaded: "steering" -> "left stop", "ac" -> "on" …
 using LoadState = std::map<std::string, std::string>;

@@ -47,6 +47,11 @@ json json_of(const SpeedSource& speed) {
               {"channel", s.channel},
               {"pulses_per_revolution", s.pulses_per_revolution}};
     }
+    json operator()(const SpeedInSound& s) const {
+      json value{{"source", "sound"}};
+      if (s.near) value["near_rpm"] = s.near->value;
+      return value;
+    }
     json operator()(const EngineOff&) const { return {{"source", "engine off"}}; }
   };
   return std::visit(Write{}, speed);
@@ -206,7 +211,12 @@ SpeedSource speed_source_in(const Field& field, int channels) {
   if (name == "logged")
     return LoggedSpeed{path_inside(field.at("log")), hash_in(field.at("sha256"))};
   if (name == "engine off") return EngineOff{};
-  source.require(name == "tacho", "is none of entered, ramp, logged, tacho, engine off");
+  if (name == "sound") {
+    SpeedInSound heard;
+    if (const auto near = field.find("near_rpm")) heard.near = speed_in(*near);
+    return heard;
+  }
+  source.require(name == "tacho", "is none of entered, ramp, logged, tacho, sound, engine off");
   const Field pulses = field.at("pulses_per_revolution");
   const double per_revolution = pulses.number(0.0, most_pulses_per_revolution);
   pulses.require(per_revolution > 0.0, "is not above 0");

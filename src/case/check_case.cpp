@@ -78,7 +78,8 @@ Findings check_take(const fs::path& folder, const Case& value, const Take& take)
   note(complaint(take.id, [&] { require_sound_request(take); }));
   note(complaint(take.id, [&] { require_recording(folder, take); }));
   note(complaint(take.id, [&] { require_log(folder, take); }));
-  if (findings.empty()) note(complaint(take.id, [&] { speed_of_take(folder, take); }));
+  if (findings.empty())
+    note(complaint(take.id, [&] { speed_of_take(folder, take, value.cylinders); }));
   return findings;
 }
 

@@ -33,6 +33,8 @@ struct AddOptions {
   Text log;
   Text tacho_channel;
   Text pulses_per_revolution;
+  bool from_sound{};
+  Text near;
   Text channel;
   Text reference_channel;
   std::vector<std::string> load;
@@ -43,12 +45,14 @@ struct AddOptions {
 
 void require_one_speed(const AddOptions& options) {
   const int given = int{options.rpm.has_value()} + int{options.ramp.has_value()} +
-                    int{options.log.has_value()} + int{options.tacho_channel.has_value()};
+                    int{options.log.has_value()} + int{options.tacho_channel.has_value()} +
+                    int{options.from_sound};
   if (given == 1) return;
   throw Error(Fault::command, "engine speed",
               given == 0 ? "not given; without it no tone can be tied to the engine"
                          : "given more than once",
-              "give exactly one of --rpm, --rpm-ramp, --rpm-log, --tacho-channel");
+              "give exactly one of --rpm, --rpm-ramp, --rpm-log, --tacho-channel, "
+              "--rpm-from-sound");
 }
 
 void require_pulses_with_tacho(const AddOptions& options) {
@@ -58,9 +62,21 @@ void require_pulses_with_tacho(const AddOptions& options) {
               "give both, for example --tacho-channel 2 --pulses-per-rev 1");
 }
 
+void require_near_with_sound(const AddOptions& options) {
+  if (!options.near || options.from_sound) return;
+  throw Error(Fault::command, "--rpm-near", "means something only with --rpm-from-sound",
+              "give both, or the speed itself with --rpm");
+}
+
 SpeedSource speed_source_of(const AddOptions& options) {
   require_one_speed(options);
   require_pulses_with_tacho(options);
+  require_near_with_sound(options);
+  if (options.from_sound) {
+    SpeedInSound heard;
+    if (options.near) heard.near = rpm_of(*options.near, "--rpm-near");
+    return heard;
+  }
   if (options.rpm && number_of(*options.rpm, "--rpm") == 0.0) return EngineOff{};
   if (options.rpm) return EnteredSpeed{rpm_of(*options.rpm, "--rpm")};
   if (options.ramp) return EnteredRamp{ramp_of(*options.ramp, "--rpm-ramp")};
@@ -171,6 +187,15 @@ void describe_speed_options(CLI::App& command, AddOptions& options) {
       .add_option("--pulses-per-rev", options.pulses_per_revolution,
                   "Tacho pulses in one crankshaft revolution")
       ->type_name("P")
+      ->group(speed);
+  command
+      .add_flag("--rpm-from-sound", options.from_sound,
+                "Nobody wrote it down: find it in the engine's orders")
+      ->group(speed);
+  command
+      .add_option("--rpm-near", options.near,
+                  "What you believe it to be, give or take 10 %;\nwith --rpm-from-sound")
+      ->type_name("N")
       ->group(speed);
 }
 

@@ -21,6 +21,7 @@ struct SpeedWords {
   std::string operator()(const TachoSpeed& tacho) const {
     return fmt::format("tacho on channel {}", tacho.channel);
   }
+  std::string operator()(const SpeedInSound&) const { return "speed from the sound"; }
   std::string operator()(const EngineOff&) const { return "engine off"; }
 };
 

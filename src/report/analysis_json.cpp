@@ -41,6 +41,10 @@ Json reference_json(const std::optional<ReferenceResult>& reference) {
           {"delay_s", number(reference->delay_s)}};
 }
 
+Json hypothesis_json(const SoundSpeed::Hypothesis& hypothesis) {
+  return {{"rpm", number(hypothesis.rpm)}, {"probability", number(hypothesis.probability)}};
+}
+
 Json take_json(const TakeResult& take) {
   return {{"id", take.id},
           {"point", take.point},
@@ -49,8 +53,12 @@ Json take_json(const TakeResult& take) {
            {{"source", take.speed_source},
             {"rpm_min", number(take.rpm_min)},
             {"rpm_max", number(take.rpm_max)},
-            {"rpm_from_sound", nullptr},
-            {"disagreement_percent", nullptr}}},
+            {"rpm_from_sound", number(take.sound_speed.rpm)},
+            {"rpm_from_sound_ci95", pair_of(take.sound_speed.rpm_ci95)},
+            {"disagreement_percent", number(take.sound_speed.disagreement_percent)},
+            {"hypotheses", list_of(take.sound_speed.hypotheses, hypothesis_json)},
+            {"lag_s", take.lag ? number(take.lag->seconds) : Json(nullptr)},
+            {"lag_ci95_s", take.lag ? number(take.lag->ci95) : Json(nullptr)}}},
           {"seconds", number(take.seconds)},
           {"background", take.background},
           {"reference", reference_json(take.reference)},

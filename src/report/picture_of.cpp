@@ -41,7 +41,7 @@ const Take& take_named(const Case& value, const std::string& id) {
 TakeAudio open_named(const std::filesystem::path& folder, const Case& value,
                      const std::string& id) {
   std::vector<std::string> warnings;
-  return open_take(folder, take_named(value, id), warnings);
+  return open_take(folder, take_named(value, id), value.cylinders, warnings);
 }
 
 const ToneResult* first_howl(const Analysis& analysis) {
@@ -52,7 +52,8 @@ const ToneResult* first_howl(const Analysis& analysis) {
 }
 
 bool alike(const TakeResult& a, const TakeResult& b) {
-  return a.load == b.load && a.background == b.background && std::abs(a.rpm_min / b.rpm_min - 1.0) < 0.03 &&
+  return a.load == b.load && a.background == b.background &&
+         std::abs(a.rpm_min / b.rpm_min - 1.0) < 0.03 &&
          std::abs(a.rpm_max / b.rpm_max - 1.0) < 0.03;
 }
 
@@ -85,8 +86,7 @@ std::string spectrum_take(const Analysis& analysis) {
   std::ptrdiff_t best_company = -1;
   for (const TakeResult& take : analysis.takes) {
     if (analysis.ranking.empty() || take.background ||
-        take.point != analysis.ranking.front().point ||
-        sweep_ratio(take) > 1.06)
+        take.point != analysis.ranking.front().point || sweep_ratio(take) > 1.06)
       continue;
     const auto company = std::count_if(analysis.takes.begin(), analysis.takes.end(),
                                        [&](const TakeResult& t) { return alike(t, take); });
@@ -492,8 +492,7 @@ void draw_pitch(const Case& value, const Analysis& analysis, const std::filesyst
       "Pitch against engine speed: points as measured, lines as each law predicts, with its weight";
   Interval rpm{1e9, 0.0};
   for (const TakeResult& take : analysis.takes)
-    if (!take.engine_off)
-      rpm = {std::min(rpm.low, take.rpm_min), std::max(rpm.high, take.rpm_max)};
+    if (!take.engine_off) rpm = {std::min(rpm.low, take.rpm_min), std::max(rpm.high, take.rpm_max)};
   const double room = std::max(50.0, 0.05 * rpm.width());
   rpm = {std::max(0.0, rpm.low - room), rpm.high + room};
   double top = 0.0;
@@ -525,11 +524,11 @@ void draw_ranking(const Case& value, const Analysis& analysis, const std::filesy
       analysis.suspect_band ? band_words(*analysis.suspect_band) : "No howl was found";
   picture.level_unit = analysis.level_reference;
   for (const RankedPoint& point : analysis.ranking)
-    picture.bars.push_back(
-        {point.point, point.level_db.value_or(std::numeric_limits<double>::quiet_NaN()),
-         point.ci95_db, point.probability_loudest.value_or(0.0),
-         point.level_db ? std::string(call_name(point.call)) : "not compared", point.warnings,
-         point.upper_bound});
+    picture.bars.push_back({point.point,
+                            point.level_db.value_or(std::numeric_limits<double>::quiet_NaN()),
+                            point.ci95_db, point.probability_loudest.value_or(0.0),
+                            point.level_db ? std::string(call_name(point.call)) : "not compared",
+                            point.warnings, point.upper_bound});
   draw(picture, out);
 }
 

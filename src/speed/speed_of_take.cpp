@@ -3,9 +3,12 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <optional>
 #include <span>
 
+#include "dsp/speed_from_sound.h"
+#include "dsp/statistics.h"
 #include "dsp/tacho.h"
 #include "src/audio/recording.h"
 #include "src/errors.h"
@@ -21,6 +24,7 @@ constexpr Rpm smallest_entered_error{8.0};
 constexpr double ramp_error = 0.01;
 constexpr double log_error = 0.003;
 constexpr double tacho_error = 0.0005;
+constexpr double near_error = 0.05;
 constexpr std::size_t chunk = 65'536;
 
 Seconds length_of(const Take& take) {
@@ -179,12 +183,65 @@ TakeSpeed tacho_speed(const std::filesystem::path& file, const Take& take,
   return speed;
 }
 
+/// "1640 rpm (55 %), 820 rpm (40 %)"
+std::string likely_speeds(const SpeedFromSound& found) {
+  std::string text;
+  for (const SpeedHypothesis& h : found.hypotheses) {
+    if (h.probability < 0.05) break;
+    text += fmt::format("{}{:.0f} rpm ({:.0f} %)", text.empty() ? "" : ", ", h.mean.value,
+                        100.0 * h.probability);
+  }
+  return text;
+}
+
+Error not_told(const SpeedFromSound& found, const std::string& where) {
+  if (found.too_short)
+    return {Fault::file, where, "is too short to tell the engine's speed from its sound",
+            "record at least 5 s, or give --rpm N"};
+  const std::string likely = likely_speeds(found);
+  return {Fault::file, where,
+          likely.empty() ? "does not show the engine's orders, so that its speed cannot be told"
+                         : "does not settle the engine's speed; it may be " + likely,
+          "give what you believe with --rpm-from-sound --rpm-near N, or the speed with --rpm N"};
+}
+
+TakeSpeed heard_speed(const std::filesystem::path& file, const Take& take,
+                      const SpeedInSound& source, std::optional<int> cylinders) {
+  SpeedFromSoundParameters parameters;
+  parameters.cylinders = cylinders;
+  if (source.near) {
+    require_plausible(*source.near, Fault::command, "speed to look near", speed_range_remedy());
+    // Ten per cent either way, as two standard deviations.
+    parameters.near = {SpeedCurve::constant(*source.near, near_error), near_error};
+  }
+  const SpeedFromSound found = speed_from_sound(
+      [&](const std::function<void(std::span<const float>)>& hear) {
+        for_each_chunk(file, take.channel, chunk, hear);
+      },
+      take.sample_rate, parameters);
+  const SpeedHypothesis* known = found.known();
+  if (known == nullptr) throw not_told(found, file.string());
+  std::vector<SpeedPoint> points;
+  std::vector<double> spread;
+  for (const HeardSpeed& heard : known->track) {
+    points.push_back({heard.time, heard.speed});
+    spread.push_back(heard.sigma / heard.speed.value);
+  }
+  const double of_mean = (known->mean_ci95.high - known->mean.value) / 1.96 / known->mean.value;
+  return {.curve = SpeedCurve::through(points, std::hypot(of_mean, median(spread))),
+          .source = std::string(sound_source),
+          .warnings = {},
+          .road = {}};
+}
+
 }  // namespace
 
-TakeSpeed speed_of_take(const std::filesystem::path& folder, const Take& take) {
+TakeSpeed speed_of_take(const std::filesystem::path& folder, const Take& take,
+                        std::optional<int> cylinders) {
   struct Resolve {
     const std::filesystem::path& folder;
     const Take& take;
+    std::optional<int> cylinders;
 
     TakeSpeed operator()(const EnteredSpeed& source) const { return entered_speed(source); }
     TakeSpeed operator()(const EnteredRamp& source) const {
@@ -196,9 +253,12 @@ TakeSpeed speed_of_take(const std::filesystem::path& folder, const Take& take) {
     TakeSpeed operator()(const TachoSpeed& source) const {
       return tacho_speed(folder / take.recording, take, source);
     }
+    TakeSpeed operator()(const SpeedInSound& source) const {
+      return heard_speed(folder / take.recording, take, source, cylinders);
+    }
     TakeSpeed operator()(const EngineOff&) const { return engine_off(); }
   };
-  return std::visit(Resolve{folder, take}, take.speed);
+  return std::visit(Resolve{folder, take, cylinders}, take.speed);
 }
 
 }  // namespace howl

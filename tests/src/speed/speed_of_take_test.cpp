@@ -24,17 +24,17 @@ Take take_of(SpeedSource speed, double seconds) {
 }  // namespace
 
 TEST_CASE("an entered speed is good to 0.5 %, but not better than 8 rpm") {
-  const TakeSpeed fast = speed_of_take({}, take_of(EnteredSpeed{3000.0_rpm}, 10.0));
+  const TakeSpeed fast = speed_of_take({}, take_of(EnteredSpeed{3000.0_rpm}, 10.0), std::nullopt);
   CHECK(fast.source == "entered");
   CHECK(fast.curve.at(5.0_s) == 3000.0_rpm);
   CHECK(fast.curve.relative_error() == 0.005);
-  const TakeSpeed idle = speed_of_take({}, take_of(EnteredSpeed{800.0_rpm}, 10.0));
+  const TakeSpeed idle = speed_of_take({}, take_of(EnteredSpeed{800.0_rpm}, 10.0), std::nullopt);
   CHECK(idle.curve.relative_error() == doctest::Approx(0.01));
 }
 
 TEST_CASE("an entered ramp is linear between its points") {
   const EnteredRamp ramp{{{0.0_s, 800.0_rpm}, {10.0_s, 2800.0_rpm}}};
-  const TakeSpeed speed = speed_of_take({}, take_of(ramp, 10.0));
+  const TakeSpeed speed = speed_of_take({}, take_of(ramp, 10.0), std::nullopt);
   CHECK(speed.source == "entered");
   CHECK(speed.curve.at(2.5_s).value == doctest::Approx(1300.0));
   CHECK(speed.curve.relative_error() == 0.01);
@@ -44,8 +44,8 @@ TEST_CASE("an entered ramp is linear between its points") {
 TEST_CASE("a logged speed comes from the case folder, with road speed and warnings") {
   const ScratchFolder folder;
   write_text(folder / "log.csv", "time (s),rpm,km/h\n0,800,10\n5,1300,20\n9,1700,30\n");
-  const TakeSpeed speed =
-      speed_of_take(folder.path(), take_of(LoggedSpeed{.log = "log.csv", .sha256 = ""}, 10.0));
+  const TakeSpeed speed = speed_of_take(
+      folder.path(), take_of(LoggedSpeed{.log = "log.csv", .sha256 = ""}, 10.0), std::nullopt);
   CHECK(speed.source == "logged");
   CHECK(speed.curve.at(2.5_s).value == doctest::Approx(1050.0));
   CHECK(speed.curve.relative_error() == 0.003);
@@ -60,12 +60,12 @@ TEST_CASE("a tacho speed comes from the recording") {
   write_sound(folder / "recording.wav", samples, {.rate = 8000, .channels = 2});
   // 32 pulses a second, two a revolution: 960 rpm.
   const TachoSpeed tacho{.channel = 2, .pulses_per_revolution = 2.0};
-  const TakeSpeed speed = speed_of_take(folder.path(), take_of(tacho, 4.0));
+  const TakeSpeed speed = speed_of_take(folder.path(), take_of(tacho, 4.0), std::nullopt);
   CHECK(speed.source == "tacho");
   CHECK(speed.curve.at(2.0_s).value == doctest::Approx(960.0).epsilon(1e-6));
   CHECK(speed.curve.relative_error() == 0.0005);
   CHECK(speed.warnings.empty());
 
   const TachoSpeed wrong{.channel = 1, .pulses_per_revolution = 0.001};
-  CHECK_THROWS_AS(speed_of_take(folder.path(), take_of(wrong, 4.0)), Error);
+  CHECK_THROWS_AS(speed_of_take(folder.path(), take_of(wrong, 4.0), std::nullopt), Error);
 }

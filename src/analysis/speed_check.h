@@ -1,0 +1,25 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "src/analysis/analysis.h"
+#include "src/analysis/take_audio.h"
+
+namespace howl {
+
+/// Listens to a take for the engine's speed and compares it with the take's own.
+///
+/// From 1.5 % disagreement on there is a warning that names both, as there is for a hold whose
+/// speed moved by more than 4 % (order 25 then smears over its neighbours: our choice). Where the
+/// sound does not settle the speed, nothing is said against what was written down. `cylinders` of
+/// the engine where known.
+SoundSpeed check_speed(const TakeAudio& take, std::optional<int> cylinders,
+                       std::vector<std::string>& warnings);
+
+/// Shifts a logged speed to where the sound says that it belongs, if that is clear; says so in
+/// `warnings` where it moves by more than 0.1 s. Leaves other sources alone.
+void align_log(TakeAudio& take, std::vector<std::string>& warnings);
+
+}  // namespace howl
