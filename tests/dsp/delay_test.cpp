@@ -56,7 +56,8 @@ DelayOutcome delay_of(const Pair& pair, DelayWeighting weighting) {
 
 }  // namespace
 
-TEST_CASE("errors of a correlation and of its peak: Bendat & Piersol, Random Data 4e, Example 8.5") {
+TEST_CASE(
+    "errors of a correlation and of its peak: Bendat & Piersol, Random Data 4e, Example 8.5") {
   // B = 100 Hz, T = 5 s, noise ten times the signal at both receivers: ρ = 1/11.
   const double error = correlation_error(1.0 / 11.0, 100.0, Seconds(5.0));
   CHECK(std::abs(error - 0.3493) <= 0.0001);
@@ -83,8 +84,7 @@ TEST_CASE("the ideal phase transform of a pure delay is a pulse there (Knapp and
   // Coloured alike in both channels: the colouring must not shift or widen the peak.
   auto source = white(80'000, 3);
   synth_resonance(source, kRate, Hertz(900.0), 0.05);
-  const auto outcome =
-      delay_of(heard_later(source, 64, 1e-4, 4), DelayWeighting::phase_transform);
+  const auto outcome = delay_of(heard_later(source, 64, 1e-4, 4), DelayWeighting::phase_transform);
   REQUIRE(std::holds_alternative<FoundDelay>(outcome));
   CHECK(std::abs(std::get<FoundDelay>(outcome).delay.value - 64.0 / kRate) <= 0.01 / kRate);
 }
@@ -108,8 +108,8 @@ TEST_CASE("a single tone, a narrow band and a family of orders have no unique de
 }
 
 TEST_CASE("streams without relation have no delay, and none is found beyond the longest") {
-  const auto outcome = delay_of({white(60'000, 7), white(60'000, 8)},
-                                DelayWeighting::maximum_likelihood);
+  const auto outcome =
+      delay_of({white(60'000, 7), white(60'000, 8)}, DelayWeighting::maximum_likelihood);
   REQUIRE(std::holds_alternative<NoDelay>(outcome));
   CHECK(std::get<NoDelay>(outcome) == NoDelay::not_coherent);
   const auto late = delay_of(heard_later(white(80'000, 9), 600, 0.1, 10),  // 37.5 ms
@@ -125,8 +125,8 @@ TEST_CASE("no delay is confidently wrong: bands of all widths") {
       Random random(100 * seed + static_cast<std::uint64_t>(width));
       const double half = 40.0 * width;
       const auto source = sharp_band(30'000, 800.0 - half, 800.0 + half, random);
-      const auto outcome = delay_of(heard_later(source, 41, 0.5, seed),
-                                    DelayWeighting::maximum_likelihood);
+      const auto outcome =
+          delay_of(heard_later(source, 41, 0.5, seed), DelayWeighting::maximum_likelihood);
       const auto* found = std::get_if<FoundDelay>(&outcome);
       if (found == nullptr) continue;
       ++reported;

@@ -75,14 +75,14 @@ TEST_CASE("trial: levels over a background of known distance") {
       own_db[p] = own > 0.0 ? noise_db + 10.0 * std::log10(own) : -300.0;
       for (int repeat = 0; repeat < 2; ++repeat) {
         const std::string id = fmt::format("t{}{}", p, repeat);
-        takes.push_back(hold_of(
-            id, std::to_string(p),
-            scaled(with(band_level_noise(samples, noise_db, random),
-                        tone(samples, 300.0, own_db[p], draw_uniform(random) * 6.0)),
-                   hand())));
-        background_takes.push_back(background(
-            hold_of(id + "b", std::to_string(p),
-                    scaled(band_level_noise(samples, noise_db, random), hand()))));
+        takes.push_back(
+            hold_of(id, std::to_string(p),
+                    scaled(with(band_level_noise(samples, noise_db, random),
+                                tone(samples, 300.0, own_db[p], draw_uniform(random) * 6.0)),
+                           hand())));
+        background_takes.push_back(
+            background(hold_of(id + "b", std::to_string(p),
+                               scaled(band_level_noise(samples, noise_db, random), hand()))));
       }
     }
     const Ranking ranking = rank_points(takes, kBand, std::nullopt, {background_takes, {}});
@@ -104,15 +104,15 @@ TEST_CASE("trial: levels over a background of known distance") {
     }
   }
   for (std::size_t p = 0; p < over_background.size(); ++p)
-    MESSAGE(fmt::format("{:.0f} dB over background: upper bound in {:.0f} % of {}; else the "
-                        "interval holds the truth in {:.1f} %, bias {:+.2f} dB (median {:+.2f})",
-                        over_background[p], 100 * bounded[p].share(), bounded[p].of,
-                        100 * covered[p].share(), errors[p].empty() ? 0.0 : mean(errors[p]),
-                        errors[p].empty() ? 0.0 : median(errors[p])));
-  MESSAGE(fmt::format("upper bounds: the truth lies below the interval's end in {:.1f} % of {}; "
-                      "calls of a loudest right in {:.1f} % of {}",
-                      100 * bound_holds.share(), bound_holds.of, 100 * called_right.share(),
-                      called_right.of));
+    MESSAGE(fmt::format(
+        "{:.0f} dB over background: upper bound in {:.0f} % of {}; else the "
+        "interval holds the truth in {:.1f} %, bias {:+.2f} dB (median {:+.2f})",
+        over_background[p], 100 * bounded[p].share(), bounded[p].of, 100 * covered[p].share(),
+        errors[p].empty() ? 0.0 : mean(errors[p]), errors[p].empty() ? 0.0 : median(errors[p])));
+  MESSAGE(fmt::format(
+      "upper bounds: the truth lies below the interval's end in {:.1f} % of {}; "
+      "calls of a loudest right in {:.1f} % of {}",
+      100 * bound_holds.share(), bound_holds.of, 100 * called_right.share(), called_right.of));
   for (const std::size_t p : {2U, 3U, 4U}) CHECK(covered[p].share() >= 0.92);
   CHECK(bounded[0].share() >= 0.8);
   CHECK(bounded[4].share() == 0.0);
