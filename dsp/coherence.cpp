@@ -74,9 +74,10 @@ struct CrossWelch::State {
   }
 
   void add_blocks(std::size_t count) {
-    fft.transform(x_pending, parameters.hop, count, scaled, x_lines);
-    fft.transform(y_pending, parameters.hop, count, scaled, y_lines);
-    for (std::size_t i = 0; i < count * fft.bins(); ++i) {
+    const std::size_t lines = count * fft.bins();
+    fft.transform(x_pending, parameters.hop, count, scaled, std::span(x_lines).first(lines));
+    fft.transform(y_pending, parameters.hop, count, scaled, std::span(y_lines).first(lines));
+    for (std::size_t i = 0; i < lines; ++i) {
       const std::size_t line = i % fft.bins();
       const std::complex<double> a(x_lines[i]);
       const std::complex<double> b(y_lines[i]);

@@ -143,7 +143,8 @@ ToneResult result_of(const ToneTrack& track, const std::vector<TakeAudio>& takes
   tone.track = track_points(track, takes);
   // Weights from speeds that hardly differ only repeat the prior.
   if (verdict.doubt != PitchDoubt::too_little_change) tone.laws = fitted_laws(verdict);
-  if (tone.behaviour == Behaviour::undetermined) tone.advice = advice_for(verdict, tone.rpm_span);
+  const bool advised = tone.behaviour == Behaviour::undetermined && track.remark.empty();
+  if (advised) tone.advice = advice_for(verdict, tone.rpm_span);
   tone.remark = track.remark.empty() ? remark_on(tone) : track.remark;
   return tone;
 }

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 #include <span>
 #include <string>
 #include <vector>
@@ -28,8 +29,7 @@ std::string paragraph(const std::string& text) { return wrapped(text, indent, pa
 
 std::string load_text(const TakeResult& take) {
   std::string text = take.background && !take.engine_off ? "background" : "";
-  for (const auto& [key, value] : take.load)
-    text += (text.empty() ? "" : ", ") + key + "=" + value;
+  for (const auto& [key, value] : take.load) text += (text.empty() ? "" : ", ") + key + "=" + value;
   return text.empty() ? "-" : text;
 }
 
@@ -50,8 +50,7 @@ std::string takes_section(const Analysis& analysis) {
                      {.heading = ""}});
   for (const TakeResult& take : analysis.takes)
     table.add({take.id, take.point, span_text({take.rpm_min, take.rpm_max}, 0), take.speed_source,
-               load_text(take), fixed_text(take.seconds, 1),
-               take.warnings.empty() ? "" : "(!)"});
+               load_text(take), fixed_text(take.seconds, 1), take.warnings.empty() ? "" : "(!)"});
   return heading("Takes") + table.text();
 }
 
@@ -139,6 +138,21 @@ std::vector<std::string> ranking_row(const RankedPoint& point, bool compared) {
           mark};
 }
 
+/// What the levels of the ranking were corrected by, where a reference microphone allowed it.
+std::string correction_note(const Analysis& analysis) {
+  std::optional<Interval> range;
+  for (const TakeResult& take : analysis.takes) {
+    if (!take.reference || !take.reference->correction_db) continue;
+    const double own = *take.reference->correction_db;
+    if (!range) range = Interval{own, own};
+    range = Interval{std::min(range->low, own), std::max(range->high, own)};
+  }
+  if (!range) return {};
+  return paragraph(fmt::format(
+      "levels corrected by {} dB for changes of the source, as the reference microphone heard it",
+      span_text(*range, 1)));
+}
+
 std::string ranking_section(const Analysis& analysis) {
   if (analysis.ranking.empty()) return {};
   TextColumns table({{.heading = "point", .widest = 20},
@@ -154,7 +168,8 @@ std::string ranking_section(const Analysis& analysis) {
          table.text() +
          paragraph(
              "below: dB below the loudest; chance: of being the loudest; call: how large the "
-             "difference is, if it can be told from chance");
+             "difference is, if it can be told from chance") +
+         correction_note(analysis);
 }
 
 std::string warnings_section(const Analysis& analysis) {

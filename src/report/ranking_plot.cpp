@@ -70,8 +70,8 @@ std::string level_text(const RankingBar& bar) {
 /// Where a point has no level, nothing is known of its rank either.
 std::string probability_text(const RankingBar& bar) {
   const double probability = bar.probability_loudest;
-  const bool known = std::isfinite(bar.level_db) && !bar.upper_bound && probability >= 0 &&
-                     probability <= 1;
+  const bool known =
+      std::isfinite(bar.level_db) && !bar.upper_bound && probability >= 0 && probability <= 1;
   return known ? percent_text(probability) : "unknown";
 }
 
@@ -144,6 +144,7 @@ void draw_level(Canvas& canvas, const RankingBar& bar, const Panel& panel, doubl
   if (const auto interval = interval_of(bar)) {
     draw_whisker(canvas, *interval, panel, y, {colour, first ? 2.2 : 1.6});
   }
+  if (bar.upper_bound) return;  // the level itself is not known
   const auto x = panel.x.position(bar.level_db);
   if (!x || *x < panel.box.x || *x > panel.box.right()) return;
   canvas.mark({*x, y}, Shape::disc, first ? 5.4 : 4.2, colour);

@@ -16,6 +16,10 @@ def sine(hertz, amplitude, seconds, noise=0.003):
             for i in range(int(seconds * RATE))]
 
 
+def sum_of(a, b):
+    return [x + y for x, y in zip(a, b)]
+
+
 def sweep(order, amplitude, seconds, rpm_from, rpm_to):
     """One order of an engine whose speed rises evenly."""
     source = random.Random(2)
@@ -82,6 +86,12 @@ MAKERS = {
     "sweep.wav": lambda p: write_wav(p, sweep(10, 0.1, 8, 900, 3000)),
     "noise.wav": lambda p: write_wav(p, sine(300, 0.0, 4)),
     "stereo.wav": lambda p: write_wav(p, sine(300, 0.1, 4), sine(300, 0.05, 4)),
+    # A second microphone beside the probe: the howl was 12 dB louder while 'high' was recorded.
+    "drift-low.wav": lambda p: write_wav(p, sine(300, 0.05, 4), sine(300, 0.05, 4)),
+    "drift-high.wav": lambda p: write_wav(p, sine(300, 0.1, 4), sine(300, 0.2, 4)),
+    # The loudest tone is 487 Hz; 'idle' is without the 300 Hz of 'both'.
+    "both.wav": lambda p: write_wav(p, sum_of(sine(300, 0.03, 4), sine(487, 0.1, 4))),
+    "idle.wav": lambda p: write_wav(p, sine(487, 0.1, 4)),
     "tacho.wav": lambda p: write_wav(p, sine(300, 0.1, 4), pulses(30, 4)),
     "tone.mp3": lambda p: write_wav(p, sine(300, 0.1, 4)),
     "Geräusch am Öl.wav": lambda p: write_wav(p, sine(300, 0.1, 4)),

@@ -6,6 +6,7 @@
 #include <array>
 #include <cmath>
 #include <numbers>
+#include <stdexcept>
 #include <vector>
 
 #include "dsp/delay.h"
@@ -136,9 +137,8 @@ TEST_CASE("spread of the estimates is what the formulae say") {
   std::vector<double> gains;
   for (std::uint64_t seed = 0; seed < 200; ++seed) {
     const auto x = noise(16 * length, 1.0, 2 * seed + 1);
-    const auto spectrum =
-        cross_spectrum(x, sum_of(x, noise(16 * length, 1.0, 2 * seed + 2)), kRate,
-                       {WindowKind::rectangular, length, length});
+    const auto spectrum = cross_spectrum(x, sum_of(x, noise(16 * length, 1.0, 2 * seed + 2)), kRate,
+                                         {WindowKind::rectangular, length, length});
     const auto lines = coherence(spectrum);
     for (std::size_t k = 4; k < 30; k += 2) {
       found.push_back(lines[k]);

@@ -5,6 +5,7 @@
 #include <array>
 #include <cmath>
 #include <limits>
+#include <stdexcept>
 #include <vector>
 
 using namespace howl;
@@ -22,7 +23,9 @@ std::vector<double> blocks(double level_db, std::uint64_t seed = 1, std::size_t 
   return values;
 }
 
-std::vector<double> even_blocks(double level_db) { return std::vector<double>(20, power(level_db)); }
+std::vector<double> even_blocks(double level_db) {
+  return std::vector<double>(20, power(level_db));
+}
 
 const ComparedPoint& point_of(const LevelComparison& comparison, std::size_t point) {
   for (const ComparedPoint& p : comparison.points)
@@ -33,7 +36,8 @@ const ComparedPoint& point_of(const LevelComparison& comparison, std::size_t poi
 
 }  // namespace
 
-TEST_CASE("a background is taken off as energy: K1 = −10 lg(1 − 10^(−ΔL/10)) of the ISO 3744 family") {
+TEST_CASE(
+    "a background is taken off as energy: K1 = −10 lg(1 − 10^(−ΔL/10)) of the ISO 3744 family") {
   struct Row {
     double over_background, correction;
   };

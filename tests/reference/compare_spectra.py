@@ -1,4 +1,4 @@
-"""Compares our averaged spectra and spectrograms with scipy.signal's, in double precision.
+"""Compares our spectra, spectrograms, cross spectra and coherences with scipy.signal's, in double precision.
 
 usage: compare_spectra.py WRITE_SPECTRA FOLDER
 
@@ -20,6 +20,11 @@ OF_LARGEST = 2e-6
 DECIBELS = 0.05
 DECIBELS_WITHIN = 80.0
 SECONDS = 1e-9
+# Difference of cross spectra, re the largest line; of coherences, on lines within 60 dB of the
+# largest of either channel (below, single precision leaves too little of either).
+CROSS_OF_LARGEST = 2e-6
+COHERENCE = 1e-4
+COHERENCE_WITHIN = 60.0
 
 SCIPY_WINDOWS = {
     "rectangular": "boxcar",
@@ -81,13 +86,47 @@ def compare(folder, row, setting, signal):
     )
 
 
+def compare_channels(folder, row, setting, signal, second):
+    """The same of both channels together."""
+    length, hop = int(setting["length"]), int(setting["hop"])
+    options = {
+        "fs": float(setting["sample_rate_hz"]),
+        "window": SCIPY_WINDOWS[setting["window"]],
+        "nperseg": length,
+        "noverlap": length - hop,
+        "detrend": False,
+    }
+    _, cross = scipy.signal.csd(signal, second, scaling="spectrum", **options)
+    _, coherence = scipy.signal.coherence(signal, second, **options)
+    _, first_power = scipy.signal.welch(signal, **options)
+    _, second_power = scipy.signal.welch(second, **options)
+    ours_cross = numpy.fromfile(folder / f"cross_{row}.f64", dtype=complex)
+    ours_coherence = numpy.fromfile(folder / f"coherence_{row}.f64")
+    if ours_cross.shape != cross.shape or ours_coherence.shape != coherence.shape:
+        sys.exit(f"shape {ours_cross.shape}, expected {cross.shape}")
+    of_largest = numpy.abs(ours_cross - cross).max() / numpy.abs(cross).max()
+    share = 10 ** (-COHERENCE_WITHIN / 10)
+    strong = (first_power > share * first_power.max()) & (second_power > share * second_power.max())
+    apart = numpy.abs(ours_coherence - coherence)[strong].max()
+    print(
+        f"{setting['window']:>16} {length:5}/{hop:<5} cross spectrum {of_largest:.1e} of the"
+        f" largest, coherence {apart:.1e} on {strong.sum()} lines"
+    )
+    return of_largest <= CROSS_OF_LARGEST and apart <= COHERENCE
+
+
 def main():
     write_spectra, folder = sys.argv[1], pathlib.Path(sys.argv[2])
     subprocess.run([write_spectra, folder], check=True)
     signal = numpy.fromfile(folder / "signal.f32", dtype=numpy.float32).astype(float)
     with open(folder / "settings.csv", encoding="utf-8", newline="") as table:
         settings = list(csv.DictReader(table))
+    second = numpy.fromfile(folder / "second.f32", dtype=numpy.float32).astype(float)
     results = [compare(folder, row, setting, signal) for row, setting in enumerate(settings)]
+    results += [
+        compare_channels(folder, row, setting, signal, second)
+        for row, setting in enumerate(settings)
+    ]
     print(
         f"tolerance: {OF_LARGEST:.0e} of the largest;"
         f" {DECIBELS} dB for lines within {DECIBELS_WITHIN:.0f} dB of it"

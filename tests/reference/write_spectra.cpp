@@ -1,7 +1,9 @@
 // Writes a signal and our spectra of it, for compare_spectra.py, into the folder named on the
 // command line: signal.f32; settings.csv with one row a setting; welch_N.f64 and spectrogram_N.f32
-// for row N. All raw numbers are in the machine's own byte order.
+// for row N. Beside it a second signal, second.f32, and of both cross_N.f64 (pairs of real and
+// imaginary part) and coherence_N.f64. All raw numbers are in the machine's own byte order.
 #include <cmath>
+#include <complex>
 #include <cstdio>
 #include <filesystem>
 #include <fstream>
@@ -10,9 +12,11 @@
 #include <string>
 #include <vector>
 
+#include "dsp/coherence.h"
 #include "dsp/spectrogram.h"
 #include "dsp/spectrum.h"
 #include "dsp/statistics.h"
+#include "dsp/synth.h"
 
 namespace {
 
@@ -43,6 +47,17 @@ std::vector<float> make_signal() {
   return signal;
 }
 
+/// What another microphone hears of the signal: later, through a resonance, with noise of its own.
+std::vector<float> second_of(const std::vector<float>& signal) {
+  constexpr std::size_t late = 29;
+  howl::Random random(21);
+  std::vector<float> second(signal.size(), 0.0F);
+  for (std::size_t n = late; n < signal.size(); ++n) second[n] = 0.7F * signal[n - late];
+  howl::synth_resonance(second, sample_rate, howl::Hertz(2500.0), 0.05);
+  for (float& sample : second) sample += static_cast<float>(0.01 * howl::draw_normal(random));
+  return second;
+}
+
 template <class Number>
 void write(const std::filesystem::path& file, const std::vector<Number>& numbers) {
   std::ofstream out(file, std::ios::binary);
@@ -55,7 +70,9 @@ void write(const std::filesystem::path& file, const std::vector<Number>& numbers
 void write_all(const std::filesystem::path& folder) {
   std::filesystem::create_directories(folder);
   const auto signal = make_signal();
+  const auto second = second_of(signal);
   write(folder / "signal.f32", signal);
+  write(folder / "second.f32", second);
   std::ofstream table(folder / "settings.csv");
   table.exceptions(std::ios::failbit | std::ios::badbit);
   table.precision(17);
@@ -68,6 +85,9 @@ void write_all(const std::filesystem::path& folder) {
           << grid.first_time.value << ',' << grid.time_step.value << '\n';
     write(folder / ("welch_" + std::to_string(row) + ".f64"), spectrum.power);
     write(folder / ("spectrogram_" + std::to_string(row) + ".f32"), grid.power);
+    const auto both = howl::cross_spectrum(signal, second, sample_rate, {window, length, hop});
+    write(folder / ("cross_" + std::to_string(row) + ".f64"), both.cross);
+    write(folder / ("coherence_" + std::to_string(row) + ".f64"), howl::coherence(both));
   }
 }
 

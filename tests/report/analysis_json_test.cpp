@@ -63,6 +63,27 @@ TEST_CASE("JSON of an analysis holds its values, in its order") {
   CHECK(document["ranking"][0]["level_reference"] == "dB re full-scale sine");
 }
 
+TEST_CASE("JSON tells of the reference microphone, of background takes and of upper bounds") {
+  Analysis analysis = example_analysis();
+  analysis.takes[0].reference = ReferenceResult{-40.0, 1.5, 0.9, std::nullopt};
+  analysis.takes[1].background = true;
+  analysis.ranking[0].coherent_level_db = -32.5;
+  analysis.ranking[1].upper_bound = true;
+  analysis.ranking[1].ci95_db = Interval{-std::numeric_limits<double>::infinity(), -37.0};
+  const json document = document_of(analysis);
+  CHECK(
+      document["takes"][0]["reference"] ==
+      json{{"level_db", -40.0}, {"correction_db", 1.5}, {"coherence", 0.9}, {"delay_s", nullptr}});
+  CHECK(document["takes"][1]["reference"].is_null());
+  CHECK(document["takes"][0]["background"] == false);
+  CHECK(document["takes"][1]["background"] == true);
+  CHECK(document["ranking"][0]["coherent_level_db"] == -32.5);
+  CHECK(document["ranking"][0]["upper_bound"] == false);
+  CHECK(document["ranking"][1]["upper_bound"] == true);
+  CHECK(document["ranking"][1]["coherent_level_db"].is_null());
+  CHECK(document["ranking"][1]["ci95_db"] == json::array({nullptr, -37.0}));
+}
+
 TEST_CASE("What is not known is null in JSON") {
   const json document = document_of(example_analysis());
   const json& undetermined = document["tones"][1];

@@ -3,6 +3,8 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
+#include <limits>
+#include <optional>
 #include <sstream>
 #include <string>
 #include <vector>
@@ -47,6 +49,31 @@ TEST_CASE("The table holds all that the analysis found") {
     CAPTURE(part);
     CHECK(holds(text, part));
   }
+}
+
+TEST_CASE("A level that only its background bounds is shown as at most that") {
+  Analysis analysis = example_analysis();
+  RankedPoint& next = analysis.ranking[1];
+  next.upper_bound = true;
+  next.ci95_db = Interval{-std::numeric_limits<double>::infinity(), -37.0};
+  next.probability_loudest.reset();
+  const std::string text = analysis_table(example_case(), analysis);
+  for (const auto* part : {"≤ -38.4  below -37.0", "at least 6.3"}) {
+    CAPTURE(part);
+    CHECK(holds(text, part));
+  }
+  analysis.ranking[0].upper_bound = true;
+  CHECK(holds(analysis_table(example_case(), analysis), "none is 3 dB louder"));
+}
+
+TEST_CASE("The table says where levels are corrected, and which takes are background") {
+  Analysis analysis = example_analysis();
+  analysis.takes[0].reference = ReferenceResult{-40.0, 1.5, 0.9, std::nullopt};
+  analysis.takes[1].reference = ReferenceResult{-38.0, -2.5, 0.9, std::nullopt};
+  analysis.takes[1].background = true;
+  const std::string text = analysis_table(example_case(), analysis);
+  CHECK(holds(text, "levels corrected by -2.5 … 1.5 dB"));
+  CHECK(holds(text, "entered  background"));
 }
 
 TEST_CASE("Advice is given for what howls: prominent tones, and the strongest in any case") {

@@ -1,2 +1,2 @@
 howlpoint new whine --profile blank-four-stroke --title "Whine at idle"
-howlpoint add whine tone.wav --point "pan" --new-point --rpm 0
+howlpoint add whine noise.wav --point "pan" --new-point --rpm 0

@@ -69,6 +69,27 @@ TEST_CASE("a source that drifts from take to take ranks rightly by the reference
   CHECK_FALSE(without.ranking.front().coherent_level_db);
 }
 
+TEST_CASE("an order is tracked alike in both channels of a sweep") {
+  // Order 10 from 900 to 2700 rpm passes 150 to 450 Hz; as above 6 dB apart, the source 12 dB.
+  const SpeedCurve rising = SpeedCurve::through(
+      std::vector<SpeedPoint>{{Seconds(0.0), Rpm(900.0)}, {Seconds(8.0), Rpm(2700.0)}}, 0.003);
+  const auto swept = [&](const std::string& id, const std::string& point, double source_db,
+                         double gain_db, std::uint64_t seed) {
+    const auto howl =
+        synth_order(rising, Order(10.0), kSamples, kTakeRate, amplitude_of(source_db));
+    TakeAudio take = hold_of(id, point, with(hiss(-60.0, 2 * seed), howl, gain_db),
+                             with(hiss(-55.0, 2 * seed + 1), howl, -6.0));
+    take.speed = rising;
+    return take;
+  };
+  const Analysis analysis =
+      analysed({swept("t01", "a", -46.0, 0.0, 1), swept("t02", "b", -34.0, -6.0, 2)}, kOrders);
+  CHECK(analysis.ranking.front().point == "a");
+  CHECK(*analysis.ranking[1].below_loudest_db == doctest::Approx(6.0).epsilon(0.05));
+  CHECK(*analysis.takes[0].reference->level_db == doctest::Approx(-52.0).epsilon(0.01));
+  CHECK(*analysis.takes[0].reference->coherence > 0.9);
+}
+
 TEST_CASE("nothing is corrected where only some takes have a reference") {
   std::vector<TakeAudio> takes{heard_by_both("t01", "a", -46.0, 0.0, 1),
                                heard_by_both("t02", "b", -34.0, -6.0, 2)};
@@ -87,7 +108,8 @@ TEST_CASE("nothing is corrected where the reference does not hear the band") {
     return hold_of(id, point, with(hiss(-70.0, seed), tone(kSamples, 300.0, level_db)),
                    hiss(-40.0, seed + 50));
   };
-  const Analysis analysis = analysed({deaf("t01", "a", -46.0, 1), deaf("t02", "b", -34.0, 2)}, kBand);
+  const Analysis analysis =
+      analysed({deaf("t01", "a", -46.0, 1), deaf("t02", "b", -34.0, 2)}, kBand);
   CHECK(warned(analysis.warnings, "does not hear the suspect band in t01, t02"));
   CHECK(analysis.ranking.front().point == "b");
   CHECK(*analysis.takes[0].reference->coherence < 0.1);
@@ -117,10 +139,9 @@ TEST_CASE("a loud point that the reference does not hear is told: a source of it
   strange.stream_both([&](std::span<const float>, std::span<const float> samples) {
     reference.assign(samples.begin(), samples.end());
   });
-  const Analysis analysis =
-      analysed({heard_by_both("t01", "a", -40.0, 0.0, 1),
-                hold_of("t02", "b", with(*probe, own), reference)},
-               kBand);
+  const Analysis analysis = analysed(
+      {heard_by_both("t01", "a", -40.0, 0.0, 1), hold_of("t02", "b", with(*probe, own), reference)},
+      kBand);
   REQUIRE(analysis.ranking.front().point == "b");
   CHECK(warned(analysis.ranking.front().warnings, "may have a source of its own"));
   CHECK(*analysis.ranking.front().coherent_level_db < *analysis.ranking.front().level_db - 10.0);
@@ -142,9 +163,7 @@ TEST_CASE("a delay is reported for broad-band noise") {
 }
 
 TEST_CASE("corrections are relative to the mean of each condition") {
-  const auto reading = [](double level_db) {
-    return ReferenceReading{level_db, 0.1, 1.0, true};
-  };
+  const auto reading = [](double level_db) { return ReferenceReading{level_db, 0.1, 1.0, true}; };
   const std::vector<ReferencedTake> takes{{"t01", 0, reading(-40.0), true},
                                           {"t02", 0, reading(-40.0), true},
                                           {"t03", 1, reading(-20.0), true},
@@ -164,7 +183,6 @@ TEST_CASE("a correction is doubtful as far as the probe hears something else (GU
   const std::vector<ReferencedTake> takes{{"t01", 0, half, true}, {"t02", 0, other, true}};
   const LevelCorrections corrections = level_corrections(takes);
   const double correction = corrections.takes[0].correction_db;
-  CHECK(corrections.takes[0].sd_db ==
-        doctest::Approx(0.5 * std::abs(correction) / std::sqrt(3.0)));
+  CHECK(corrections.takes[0].sd_db == doctest::Approx(0.5 * std::abs(correction) / std::sqrt(3.0)));
   CHECK(corrections.takes[1].sd_db == doctest::Approx(0.0));
 }

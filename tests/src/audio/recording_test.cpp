@@ -114,6 +114,33 @@ TEST_CASE("rates outside 4 to 384 kHz are refused") {
   }
 }
 
+TEST_CASE("two channels come side by side, each as it comes alone") {
+  const ScratchFolder folder;
+  const auto file =
+      write_sound(folder / "a.wav", sines(0.7, 8000, 3), {.rate = 8000, .channels = 3});
+  const auto alone = [&](int channel) {
+    std::vector<float> all;
+    for_each_chunk(file, channel, 4096, [&](std::span<const float> samples) {
+      all.insert(all.end(), samples.begin(), samples.end());
+    });
+    return all;
+  };
+  for (const std::size_t chunk : {std::size_t{1}, std::size_t{333}, std::size_t{100'000}}) {
+    std::vector<float> third;
+    std::vector<float> first;
+    for_each_chunk_of_two(file, 3, 1, chunk,
+                          [&](std::span<const float> a, std::span<const float> b) {
+                            REQUIRE(a.size() == b.size());
+                            third.insert(third.end(), a.begin(), a.end());
+                            first.insert(first.end(), b.begin(), b.end());
+                          });
+    CHECK(third == alone(3));
+    CHECK(first == alone(1));
+  }
+  const auto ignore = [](std::span<const float>, std::span<const float>) {};
+  CHECK_THROWS_AS(for_each_chunk_of_two(file, 1, 4, 4096, ignore), Error);
+}
+
 TEST_CASE("rewind begins again") {
   const ScratchFolder folder;
   const auto file = write_sound(folder / "sound.flac", sines(0.6, 48000, 1),

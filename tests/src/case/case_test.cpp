@@ -51,10 +51,12 @@ Case full_case() {
       take_with("t02", EnteredRamp{{{0.0_s, 800.0_rpm}, {9.5_s, 3000.0_rpm}}}),
       take_with("t03", LoggedSpeed{.log = "logs/t03-log.csv", .sha256 = some_hash}),
       take_with("t04", TachoSpeed{.channel = 3, .pulses_per_revolution = 0.5}),
+      take_with("t05", EngineOff{}),
   };
   value.takes[0].reference_channel = 1;
   value.takes[0].load = {{"steering", "left stop"}, {"ac", "on"}};
   value.takes[0].road_speed_kmh = 0.0;
+  value.takes[2].background = true;
   value.takes[0].note = "second try\nwith tape";
   return value;
 }
@@ -93,6 +95,9 @@ TEST_CASE("a case comes back from its text as it was") {
   CHECK_FALSE(read.takes[1].road_speed_kmh);
   CHECK_FALSE(read.takes[1].reference_channel);
   CHECK(std::get<EnteredSpeed>(read.takes[0].speed).speed == 1726.25_rpm);
+  CHECK(std::holds_alternative<EngineOff>(read.takes[4].speed));
+  CHECK(read.takes[2].background);
+  CHECK_FALSE(read.takes[0].background);
   CHECK(std::get<EnteredRamp>(read.takes[1].speed).points[1].speed == 3000.0_rpm);
   CHECK(std::get<LoggedSpeed>(read.takes[2].speed).log == "logs/t03-log.csv");
   CHECK(std::get<TachoSpeed>(read.takes[3].speed).pulses_per_revolution == 0.5);
@@ -131,10 +136,12 @@ TEST_CASE("every fault in case.json is refused with its place") {
         "takes[0].channel is not within 1 to 3");
   check(refusal_after([](json& v) { v["takes"][0]["speed"]["rpm"] = "fast"; }),
         "takes[0].speed.rpm is not a number");
+  check(refusal_after([](json& v) { v["takes"][0]["background"] = "yes"; }),
+        "takes[0].background is neither true nor false");
   check(refusal_after([](json& v) { v["takes"][0]["speed"]["rpm"] = 0; }),
         "takes[0].speed.rpm is not above 0 rpm");
   check(refusal_after([](json& v) { v["takes"][0]["speed"]["source"] = "guess"; }),
-        "takes[0].speed.source is none of entered, ramp, logged, tacho");
+        "takes[0].speed.source is none of entered, ramp, logged, tacho, engine off");
   check(refusal_after([](json& v) { v["takes"][1]["speed"]["points"][1]["seconds"] = 0; }),
         "takes[1].speed.points[1].seconds does not come after the one before");
   check(refusal_after([](json& v) { v["takes"][1]["speed"]["points"] = json::array(); }),

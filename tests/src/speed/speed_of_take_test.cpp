@@ -32,6 +32,12 @@ TEST_CASE("an entered speed is good to 0.5 %, but not better than 8 rpm") {
   CHECK(idle.curve.relative_error() == doctest::Approx(0.01));
 }
 
+TEST_CASE("with the engine off there is no speed to repair or to refuse") {
+  const TakeSpeed still = speed_of_take({}, take_of(EngineOff{}, 10.0));
+  CHECK(still.source == "engine off");
+  CHECK(still.warnings.empty());
+}
+
 TEST_CASE("an entered ramp is linear between its points") {
   const EnteredRamp ramp{{{0.0_s, 800.0_rpm}, {10.0_s, 2800.0_rpm}}};
   const TakeSpeed speed = speed_of_take({}, take_of(ramp, 10.0), std::nullopt);
