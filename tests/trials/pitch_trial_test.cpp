@@ -9,6 +9,7 @@
 
 #include "src/analysis/analyse.h"
 #include "src/demo/scene.h"
+#include "tests/trials/trial_size.h"
 
 // Random scenes with known truth, whole analysis from samples to verdict. "Wrong" is a verdict that
 // is confident and not the truth, of behaviour or of drive; undetermined and unknown are never
@@ -18,7 +19,7 @@ using namespace howl;
 
 namespace {
 
-constexpr std::uint64_t kScenes = 200;
+const std::uint64_t kScenes = trial_size(200);
 
 std::vector<TakeAudio> takes_of(const PitchScene& scene) {
   std::vector<TakeAudio> takes;
@@ -127,11 +128,12 @@ Tally run(PitchKind kind) {
   return tally;
 }
 
-/// Below 1 % confident wrong calls, and at least `right` of the scenes called rightly.
+/// Below 1 % confident wrong calls, and at least `right` of 200 scenes called rightly.
 void require(PitchKind kind, Behaviour truth, int right) {
   const Tally tally = run(kind);
-  CHECK(tally.wrong < 0.01 * kScenes);
-  CHECK(tally.behaviours[static_cast<std::size_t>(truth)] >= right);
+  CHECK(tally.wrong < 0.01 * static_cast<double>(kScenes));
+  CHECK(200.0 * tally.behaviours[static_cast<std::size_t>(truth)] >=
+        static_cast<double>(right) * static_cast<double>(kScenes));
 }
 
 }  // namespace

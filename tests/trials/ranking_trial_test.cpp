@@ -12,6 +12,7 @@
 #include "src/analysis/band_levels.h"
 #include "src/analysis/ranking.h"
 #include "src/demo/scene.h"
+#include "tests/trials/trial_size.h"
 
 // Random scenes with true differences of 0, 1, 3, 6 and 10 dB between 2 to 8 points, 1 to 4
 // repeats, and a hand whose pressure changes the gain by 1 to 3 dB from take to take.
@@ -20,7 +21,7 @@ using namespace howl;
 
 namespace {
 
-constexpr std::uint64_t kScenes = 200;
+const std::uint64_t kScenes = trial_size(200);
 
 struct Opened {
   std::vector<TakeAudio> takes;

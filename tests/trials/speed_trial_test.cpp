@@ -1,0 +1,120 @@
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <cstdint>
+#include <span>
+#include <vector>
+
+#include "dsp/speed_from_sound.h"
+#include "dsp/statistics.h"
+#include "src/demo/engine_scene.h"
+#include "tests/trials/trial_size.h"
+
+using namespace howl;
+
+namespace {
+
+enum class Knows { cylinders, cylinders_and_speed, nothing };
+
+struct SpeedTally {
+  std::uint64_t scenes{};
+  std::uint64_t within_one_percent{};  ///< the likeliest hypothesis, whatever its probability
+  std::uint64_t confident{};           ///< P ≥ kSpeedKnown
+  std::uint64_t confident_wrong{};     ///< … and off by more than 2 %
+  std::uint64_t confident_octave{};    ///< … by a factor of 1.8 to 2.2, either way
+  std::vector<double> error;           ///< median over the take, of the confident ones
+  std::uint64_t moments{};
+  std::uint64_t covered{};  ///< moments of confident right ones that hold the truth within 95 %
+};
+
+SpeedFromSoundParameters parameters_for(const EngineScene& scene, Knows knows, std::uint64_t seed) {
+  SpeedFromSoundParameters parameters;
+  if (knows != Knows::nothing) parameters.cylinders = scene.cylinders;
+  if (knows != Knows::cylinders_and_speed) return parameters;
+  // Believed speed: right to ten per cent, as two standard deviations.
+  Random random(seed + 90'000U);
+  const double factor = 1.0 + 0.05 * draw_normal(random);
+  std::vector<SpeedPoint> believed;
+  for (double t = 0.0; t <= scene.length.value; t += 1.0)
+    believed.push_back({Seconds(t), scene.drilled.at(Seconds(t)) * factor});
+  parameters.near = {SpeedCurve::through(believed, 0.05), 0.05};
+  return parameters;
+}
+
+void judge(const EngineScene& scene, const SpeedFromSound& found, SpeedTally& tally) {
+  ++tally.scenes;
+  if (found.hypotheses.empty()) return;
+  const SpeedHypothesis& top = found.hypotheses.front();
+  std::vector<double> ratio;
+  for (const HeardSpeed& h : top.track) ratio.push_back(h.speed / scene.truth.at(h.time));
+  const double typical = median(ratio);
+  const double error = std::abs(typical - 1.0);
+  if (error < 0.01) ++tally.within_one_percent;
+  if (found.known() == nullptr) return;
+  ++tally.confident;
+  tally.error.push_back(error);
+  if (error > 0.02) {
+    ++tally.confident_wrong;
+    const double octave = std::max(typical, 1.0 / typical);
+    if (octave > 1.8 && octave < 2.2) ++tally.confident_octave;
+    return;
+  }
+  for (const HeardSpeed& h : top.track) {
+    ++tally.moments;
+    if (std::abs((h.speed - scene.truth.at(h.time)).value) < 1.96 * h.sigma) ++tally.covered;
+  }
+}
+
+SpeedTally try_scenes(Knows knows) {
+  SpeedTally tally;
+  for (std::uint64_t seed = 0; seed < trial_size(300); ++seed) {
+    const EngineScene scene = make_engine_scene(seed);
+    const SpeedFromSound found =
+        speed_from_sound([&](const auto& hear) { hear(std::span<const float>(scene.samples)); },
+                         scene.sample_rate, parameters_for(scene, knows, seed));
+    judge(scene, found, tally);
+  }
+  MESSAGE("scenes ", tally.scenes, ", likeliest within 1 % ", tally.within_one_percent,
+          ", confident ", tally.confident, ", of them wrong ", tally.confident_wrong,
+          " (an octave: ", tally.confident_octave, "), median error ", 100.0 * median(tally.error),
+          " %, 95 % intervals of ", tally.moments, " moments hold the truth in ",
+          100.0 * static_cast<double>(tally.covered) / static_cast<double>(tally.moments), " %");
+  return tally;
+}
+
+double share(std::uint64_t part, std::uint64_t whole) {
+  return static_cast<double>(part) / static_cast<double>(whole);
+}
+
+/// One wrong in a quarter of the trial is chance; a hundredth of it is not.
+bool rare(std::uint64_t wrong, std::uint64_t scenes) {
+  return wrong <= 1 || share(wrong, scenes) < 0.02;
+}
+
+}  // namespace
+
+TEST_CASE("trial: speed from sound, number of cylinders known") {
+  const SpeedTally tally = try_scenes(Knows::cylinders);
+  CHECK(share(tally.within_one_percent, tally.scenes) >= 0.85);
+  CHECK(share(tally.confident, tally.scenes) >= 0.75);
+  CHECK(median(tally.error) < 0.002);
+  CHECK(share(tally.confident_octave, tally.scenes) < 0.01);
+  CHECK(rare(tally.confident_wrong, tally.scenes));
+  CHECK(share(tally.covered, tally.moments) >= 0.9);
+}
+
+TEST_CASE("trial: speed from sound, cylinders known and a speed believed within 10 %") {
+  const SpeedTally tally = try_scenes(Knows::cylinders_and_speed);
+  CHECK(share(tally.within_one_percent, tally.scenes) >= 0.88);
+  CHECK(share(tally.confident, tally.scenes) >= 0.85);
+  CHECK(share(tally.confident_octave, tally.scenes) < 0.01);
+  CHECK(rare(tally.confident_wrong, tally.scenes));
+}
+
+TEST_CASE("trial: speed from sound, nothing known") {
+  const SpeedTally tally = try_scenes(Knows::nothing);
+  CHECK(share(tally.confident, tally.scenes) >= 0.55);
+  CHECK(share(tally.confident_octave, tally.scenes) < 0.01);
+  CHECK(rare(tally.confident_wrong, tally.scenes));
+}
