@@ -24,6 +24,9 @@ constexpr double kNearWorthless = 0.05;
 /// The lines of one take share causes that the model does not know, so that its evidence is not
 /// taken at its full value. Set so that stated probabilities hold in trials of random scenes.
 constexpr double kEvidenceTrust = 0.5;
+/// The same of the votes along a course, which share far more.
+constexpr double kVoteTrust = 0.03;
+constexpr double kMostForVotes = 4.0;
 /// A speed that agrees with what was written down, in ln n.
 constexpr double kAsWritten = 0.015;
 /// Speeds closer than this, in ln n, are one hypothesis.
@@ -66,6 +69,7 @@ struct Reading {
   int cylinders{};
   int firing_seen{};
   int firing_possible{};
+  double votes{};  ///< sum along its course
 };
 
 double mean_log_of(const std::vector<HeardSpeed>& track) {
@@ -112,6 +116,7 @@ class SectionReader {
       if (settled(readings)) return readings;
     }
     read_courses(section, SpeedGrid::over(parameters_.rpm), false, readings);
+    prefer_followed(readings);
     return readings;
   }
 
@@ -129,6 +134,14 @@ class SectionReader {
 
   double away_from_near(const std::vector<HeardSpeed>& track) const {
     return mean_log_ratio(track, parameters_.near->speed);
+  }
+
+  /// A course that lost the engine on its way has fewer votes than one that kept to it.
+  static void prefer_followed(std::vector<Reading>& readings) {
+    double most = 0.0;
+    for (const Reading& r : readings) most = std::max(most, r.votes);
+    for (Reading& r : readings)
+      r.log_weight -= std::min(kMostForVotes, kVoteTrust * (most - r.votes));
   }
 
   SpeedGrid near_grid(const Section& section) const {
@@ -186,9 +199,19 @@ class SectionReader {
     map.hop_revolutions = map.revolutions / 4.0;
     const OrderLines lines = order_lines(order_spectrum(section.sound, kVoteRate, curve, map),
                                          6.0 / map.revolutions, map.highest_order);
+    const std::size_t before = readings.size();
     for (const double ratio : ratios(parameters_.cylinders.has_value()))
       for (const EngineKind& kind : kinds_of(parameters_.cylinders))
         add_reading(section, votes, path, lines, ratio, kind, readings);
+    for (std::size_t i = before; i < readings.size(); ++i)
+      readings[i].votes = votes_along(votes, rough);
+  }
+
+  static double votes_along(const SpeedVotes& votes, const SpeedPath& path) {
+    double sum = 0.0;
+    for (std::size_t m = 0; m < votes.moments; ++m)
+      sum += votes.vote(m, static_cast<std::size_t>(path.places[m]));
+    return sum;
   }
 
   void add_reading(const Section& section, const SpeedVotes& votes, const SpeedPath& path,
