@@ -144,8 +144,8 @@ double draw_repeat_error(std::size_t repeats, double sd, double likely_sd, Rando
 
 /// What one replicate draws for all points alike.
 struct Spread {
-  double sd;         ///< between repeats, dB
-  double likely_sd;  ///< its best estimate
+  double sd;                        ///< between repeats, dB
+  double likely_sd;                 ///< its best estimate
   std::vector<double> backgrounds;  ///< the power of each
 };
 
@@ -263,8 +263,8 @@ Pairs simultaneous_factor(const std::vector<PointReplicates>& of,
   for (std::size_t i = 0; i < points; ++i)
     for (std::size_t j = i + 1; j < points; ++j) {
       for (std::size_t b = 0; b < replicates; ++b)
-        deviation[b] = of[i].levels[b] - of[j].levels[b] -
-                       (estimates[i].level_db - estimates[j].level_db);
+        deviation[b] =
+            of[i].levels[b] - of[j].levels[b] - (estimates[i].level_db - estimates[j].level_db);
       const double sd = std::max(standard_deviation(deviation), 1e-9);
       pairs.sd[i][j] = pairs.sd[j][i] = sd;
       for (std::size_t b = 0; b < replicates; ++b)

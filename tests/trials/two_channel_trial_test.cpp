@@ -13,6 +13,7 @@
 #include "src/analysis/ranking.h"
 #include "src/analysis/reference_channel.h"
 #include "tests/src/analysis/synth_takes.h"
+#include "tests/trials/trial_size.h"
 
 // Random scenes with known truth for levels over a background, and for a source that drifts while a
 // reference microphone listens. A hand's pressure changes the gain of every take by 2 dB (standard
@@ -56,7 +57,7 @@ TEST_CASE("trial: levels over a background of known distance") {
   // Five points, the whole 0, 3, 6, 10 and 20 dB over the background; two takes and two background
   // takes at each.
   constexpr std::array<double, 5> over_background{0.0, 3.0, 6.0, 10.0, 20.0};
-  constexpr std::uint64_t scenes = 150;
+  const std::uint64_t scenes = trial_size(150);
   constexpr std::size_t samples = 32'000;
   std::array<Count, 5> bounded;
   std::array<Count, 5> covered;
@@ -126,7 +127,7 @@ TEST_CASE("trial: a source that drifts between takes, heard by a reference") {
   // Four points 0, 3, 6 and 10 dB below the loudest, twice each; the source is anywhere within
   // ±6 dB of its level in each take, the reference 20 dB over its own noise or 6 dB.
   constexpr std::array<double, 4> below{0.0, 3.0, 6.0, 10.0};
-  constexpr std::uint64_t scenes = 120;
+  const std::uint64_t scenes = trial_size(120);
   constexpr std::size_t samples = 32'000;
   for (const double reference_snr_db : {20.0, 6.0}) {
     Count right_with;

@@ -51,12 +51,12 @@ TEST_CASE("levels are freed of the background of their own point") {
   // A tone of −40 dB at both points; at 'b' another source howls at −37 dB in the same band.
   const auto loud_neighbour = tone(kSamples, 305.0, -37.0);
   const auto suspect = tone(kSamples, 295.0, -40.0, 1.0);
-  const Analysis analysis = analysed(
-      {hold_of("t01", "a", with(hiss(-70.0, 1), suspect)),
-       hold_of("t02", "b", with(with(hiss(-70.0, 2), suspect), loud_neighbour)),
-       background(hold_of("t03", "a", hiss(-70.0, 3))),
-       background(hold_of("t04", "b", with(hiss(-70.0, 4), loud_neighbour)))},
-      kBand);
+  const Analysis analysis =
+      analysed({hold_of("t01", "a", with(hiss(-70.0, 1), suspect)),
+                hold_of("t02", "b", with(with(hiss(-70.0, 2), suspect), loud_neighbour)),
+                background(hold_of("t03", "a", hiss(-70.0, 3))),
+                background(hold_of("t04", "b", with(hiss(-70.0, 4), loud_neighbour)))},
+               kBand);
   REQUIRE(analysis.ranking.size() == 2);
   const RankedPoint& a = point_of(analysis, "a");
   CHECK(*a.level_db == doctest::Approx(-40.0).epsilon(0.005));
@@ -76,11 +76,10 @@ TEST_CASE("levels are freed of the background of their own point") {
 
 TEST_CASE("without a background at the point that of another is taken off, with a warning") {
   const auto suspect = tone(kSamples, 300.0, -40.0);
-  const Analysis analysis =
-      analysed({hold_of("t01", "a", with(hiss(-30.0, 1), suspect)),
-                hold_of("t02", "b", with(hiss(-30.0, 2), suspect)),
-                background(hold_of("t03", "a", hiss(-30.0, 3)))},
-               kBand);
+  const Analysis analysis = analysed({hold_of("t01", "a", with(hiss(-30.0, 1), suspect)),
+                                      hold_of("t02", "b", with(hiss(-30.0, 2), suspect)),
+                                      background(hold_of("t03", "a", hiss(-30.0, 3)))},
+                                     kBand);
   CHECK_FALSE(warned(point_of(analysis, "a").warnings, "no background take"));
   CHECK(warned(point_of(analysis, "b").warnings,
                "no background take at this point; that of t03 (a) is taken off instead"));
@@ -90,9 +89,8 @@ TEST_CASE("without a background at the point that of another is taken off, with 
 TEST_CASE("a background take at another speed is not taken off") {
   TakeAudio other = background(hold_of("t02", "a", hiss(-30.0, 3)));
   other.speed = SpeedCurve::constant(Rpm(2500.0), 0.005);
-  const Analysis analysis =
-      analysed({hold_of("t01", "a", with(hiss(-30.0, 1), tone(kSamples, 300.0, -40.0))), other},
-               kBand);
+  const Analysis analysis = analysed(
+      {hold_of("t01", "a", with(hiss(-30.0, 1), tone(kSamples, 300.0, -40.0))), other}, kBand);
   CHECK(warned(point_of(analysis, "a").warnings, "no background take at like speed"));
 }
 
@@ -114,11 +112,10 @@ TEST_CASE("from an engine-off take an order band gets the hertz that it sweeps")
 
 TEST_CASE("an engine-off take is no hold: it has no tones, no rank, no orders") {
   const auto suspect = tone(kSamples, 300.0, -40.0);
-  const Analysis analysis =
-      analysed({engine_off(hold_of("t01", "a", hiss(-60.0, 3))),
-                hold_of("t02", "a", with(hiss(-60.0, 1), suspect)),
-                hold_of("t03", "b", with(hiss(-60.0, 2), suspect, -8.0))},
-               Band{Band::Unit::order, {9.5, 10.5}});
+  const Analysis analysis = analysed({engine_off(hold_of("t01", "a", hiss(-60.0, 3))),
+                                      hold_of("t02", "a", with(hiss(-60.0, 1), suspect)),
+                                      hold_of("t03", "b", with(hiss(-60.0, 2), suspect, -8.0))},
+                                     Band{Band::Unit::order, {9.5, 10.5}});
   CHECK(analysis.takes[0].engine_off);
   CHECK(analysis.takes[0].rpm_max == 0.0);
   CHECK(analysis.takes[0].warnings.empty());
@@ -162,21 +159,21 @@ TEST_CASE("a tone that is much quieter without the suspect stays the howl") {
 TEST_CASE("what sounds with the engine off at the same pitch is hum or workshop noise") {
   const auto compressor = tone(kSamples, 487.0, -35.0);
   const auto suspect = tone(kSamples, 300.0, -45.0);
-  const Analysis analysis = analysed(
-      {hold_of("t01", "a", with(with(hiss(-60.0, 1), compressor), suspect)),
-       hold_of("t02", "b", with(with(hiss(-60.0, 2), compressor), suspect, 2.0)),
-       engine_off(hold_of("t03", "a", with(hiss(-60.0, 3), compressor)))});
+  const Analysis analysis =
+      analysed({hold_of("t01", "a", with(with(hiss(-60.0, 1), compressor), suspect)),
+                hold_of("t02", "b", with(with(hiss(-60.0, 2), compressor), suspect, 2.0)),
+                engine_off(hold_of("t03", "a", with(hiss(-60.0, 3), compressor)))});
   CHECK(tone_near(analysis, 487.0)->remark.find("with the engine off (t03)") != std::string::npos);
   REQUIRE(analysis.suspect_band);
   CHECK(analysis.suspect_band->band.range.contains(300.0));
 }
 
 TEST_CASE("where no point stands over its background none is called the loudest") {
-  const Analysis analysis = analysed({hold_of("t01", "a", hiss(-30.0, 1)),
-                                      hold_of("t02", "b", hiss(-20.0, 2)),
-                                      background(hold_of("t03", "a", hiss(-30.0, 3))),
-                                      background(hold_of("t04", "b", hiss(-20.0, 4)))},
-                                     kBand);
+  const Analysis analysis =
+      analysed({hold_of("t01", "a", hiss(-30.0, 1)), hold_of("t02", "b", hiss(-20.0, 2)),
+                background(hold_of("t03", "a", hiss(-30.0, 3))),
+                background(hold_of("t04", "b", hiss(-20.0, 4)))},
+               kBand);
   for (const RankedPoint& point : analysis.ranking) {
     CHECK(point.upper_bound);
     CHECK(point.call == Call::no_difference);
