@@ -87,8 +87,7 @@ void HermitianBandSolver::settle(std::vector<Complex>& settled) {
   for (const Complex& x : solution_) largest = std::max(largest, std::norm(x));
   const double allowed = parameters_.tolerance * parameters_.tolerance * largest;
   std::size_t steady = 0;
-  while (steady < previous_.size() &&
-         std::norm(solution_[steady] - previous_[steady]) <= allowed)
+  while (steady < previous_.size() && std::norm(solution_[steady] - previous_[steady]) <= allowed)
     ++steady;
   forget(steady, settled);
   previous_ = solution_;

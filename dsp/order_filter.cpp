@@ -125,7 +125,7 @@ double squared_weight(const Basis& basis, double width_over_rate) {
                           2.0 * std::cos(3.0 * edge)) /
                          5040.0;
   const double lower_overlap =
-      basis.poles == 1 ? (66.0 + 52.0 * std::cos(edge) + 2.0 * std::cos(2.0 * edge)) / 120.0
+      basis.poles == 1   ? (66.0 + 52.0 * std::cos(edge) + 2.0 * std::cos(2.0 * edge)) / 120.0
       : basis.poles == 2 ? (4.0 + 2.0 * std::cos(edge)) / 6.0
                          : 1.0;
   const double sinc = std::sin(0.5 * edge) / (0.5 * edge);
@@ -245,9 +245,8 @@ class Phasors {
   void compute_revolutions(const SpeedCurve& angle, std::int64_t first, std::size_t count) {
     revolutions_.resize(count);
     for (std::size_t i = 0; i < count; ++i)
-      revolutions_[i] =
-          angle.revolutions_at(Seconds(static_cast<double>(first + static_cast<std::int64_t>(i)) /
-                                       rate_));
+      revolutions_[i] = angle.revolutions_at(
+          Seconds(static_cast<double>(first + static_cast<std::int64_t>(i)) / rate_));
   }
 
   const std::vector<FollowedTone>* tones_;
@@ -335,8 +334,7 @@ class OpenRows {
       to += scale * sums.products(k, a, l, b);
     });
     for (std::size_t a = 0; a < coefficients_; ++a)
-      for (std::size_t k = 0; k < tones_; ++k)
-        right_[a * tones_ + k] += scale * sums.right(k, a);
+      for (std::size_t k = 0; k < tones_; ++k) right_[a * tones_ + k] += scale * sums.right(k, a);
   }
 
   void add_penalty(const Basis& basis, std::span<const double> squared_weights) {
@@ -387,8 +385,9 @@ HermitianBandParameters solver_parameters(std::size_t tones, const Basis& basis)
 }  // namespace
 
 FollowedTone fixed_pitch(Hertz frequency) {
-  return {std::make_shared<const SpeedCurve>(SpeedCurve::constant(Rpm(60.0 * frequency.value), 0.0)),
-          Order(1.0)};
+  return {
+      std::make_shared<const SpeedCurve>(SpeedCurve::constant(Rpm(60.0 * frequency.value), 0.0)),
+      Order(1.0)};
 }
 
 Hertz FilterWidth::at(Hertz frequency) const { return std::max(least, share * frequency); }
@@ -491,8 +490,7 @@ struct OrderFilter::State {
     if (after_knot() > 0) close_knot(knot());
     const auto knots = static_cast<std::size_t>((received + basis.spacing - 1) / basis.spacing);
     if (knots == 0) return;
-    for (std::size_t a = 1; a < basis.coefficients; ++a)
-      shift(knots + a > basis.before_start);
+    for (std::size_t a = 1; a < basis.coefficients; ++a) shift(knots + a > basis.before_start);
     solver.finish(coefficients);
     produce();
   }
@@ -532,8 +530,8 @@ struct OrderFilter::State {
         const Complex envelope = 2.0 * sum;
         const Complex turn = phasors.of(k)[i];
         piece[k].envelope.push_back(envelope);
-        piece[k].waveform.push_back(static_cast<float>(envelope.real() * turn.real() -
-                                                       envelope.imag() * turn.imag()));
+        piece[k].waveform.push_back(
+            static_cast<float>(envelope.real() * turn.real() - envelope.imag() * turn.imag()));
       }
     produced += static_cast<std::int64_t>(count);
   }

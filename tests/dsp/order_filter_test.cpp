@@ -81,8 +81,7 @@ ThroughResonance through_resonance(const SpeedCurve& speed, Order order, std::si
   synth_resonance(odd, rate, resonance, damping);
   std::vector<Complex> envelope(samples);
   for (std::size_t i = 0; i < samples; ++i) {
-    const double turns =
-        order.value * speed.revolutions_at(Seconds(static_cast<double>(i) / rate));
+    const double turns = order.value * speed.revolutions_at(Seconds(static_cast<double>(i) / rate));
     envelope[i] = Complex(static_cast<double>(cosine[i]), static_cast<double>(odd[i])) *
                   std::polar(1.0, -2.0 * pi * (turns - std::floor(turns)));
   }
@@ -97,10 +96,10 @@ TEST_CASE("weighting factor from the −3 dB width: exact for 1, 2 and 3 poles")
     double width;
     double weight[3];
   };
-  for (const Row& row : {Row{0.1, {2.0571, 6.5749, 21.015}}, Row{0.05, {4.1015, 26.138, 166.57}},
-                         Row{0.01, {20.487, 652.15, 20759}}, Row{0.005, {40.973, 2608.4, 1.6606e5}},
-                         Row{0.001, {204.86, 65210, 2.0757e7}},
-                         Row{0.0001, {2048.6, 6.521e6, 2.0757e10}}})
+  for (const Row& row :
+       {Row{0.1, {2.0571, 6.5749, 21.015}}, Row{0.05, {4.1015, 26.138, 166.57}},
+        Row{0.01, {20.487, 652.15, 20759}}, Row{0.005, {40.973, 2608.4, 1.6606e5}},
+        Row{0.001, {204.86, 65210, 2.0757e7}}, Row{0.0001, {2048.6, 6.521e6, 2.0757e10}}})
     for (int poles = 1; poles <= 3; ++poles) {
       const double printed = row.weight[poles - 1];
       const double last_digit = std::pow(10.0, std::floor(std::log10(printed)) - 4.0);
@@ -132,7 +131,7 @@ TEST_CASE("the width at −60 dB is 49.2, 7.01 and 3.66 times that at −3 dB") 
   }
 }
 
-TEST_CASE("a tone in the middle comes back within 0.01 dB and 0.1°; at the edge it is −3 dB") {
+TEST_CASE("a tone in the middle comes back within 0.01 dB and 0.1°, at the edge at −3 dB") {
   struct Setting {
     double width;
     double seconds;
@@ -147,7 +146,8 @@ TEST_CASE("a tone in the middle comes back within 0.01 dB and 0.1°; at the edge
         const std::size_t middle = signal.size() / 2;
         const Complex envelope = found[0].envelope[middle];
         // 0.5·sin(x + 0.3) = 0.5·cos(x + 0.3 − π/2).
-        const double phase = 0.3 - 0.5 * pi + 2.0 * pi * offset * static_cast<double>(middle) / rate;
+        const double phase =
+            0.3 - 0.5 * pi + 2.0 * pi * offset * static_cast<double>(middle) / rate;
         const double expected = offset == 0.0 ? 0.0 : -10.0 * std::log10(2.0);
         CHECK(std::abs(decibels(std::abs(envelope) / 0.5) - expected) < 0.01);
         CHECK(std::abs(std::remainder(std::arg(envelope) - phase, 2.0 * pi)) < 0.1 * pi / 180.0);
@@ -200,8 +200,8 @@ TEST_CASE("a width in per cent follows the frequency") {
   // 4 % of 400 Hz and of 1200 Hz: edges 8 and 24 Hz off.
   const auto speed = ramp({{0_s, 2400_rpm}, {4_s, 2400_rpm}, {4.5_s, 7200_rpm}, {8_s, 7200_rpm}});
   const auto signal = sum(sine(408.0, 0.2, 0.0, 8.0), sine(1224.0, 0.2, 0.0, 8.0));
-  const auto found = filter_orders(signal, rate, {{speed, Order(10.0)}},
-                                   {FilterWidth{Hertz(0.0), 0.04}, 2});
+  const auto found =
+      filter_orders(signal, rate, {{speed, Order(10.0)}}, {FilterWidth{Hertz(0.0), 0.04}, 2});
   for (const double time : {2.0, 6.5})
     CHECK(decibels(std::abs(found[0].envelope[samples_in(time)]) / 0.2) ==
           doctest::Approx(-3.01).epsilon(0.01));
@@ -225,16 +225,17 @@ TEST_CASE("orders 9.5 and 10 through a 480 Hz resonance, 600 to 4200 rpm in 20 s
     FilterWidth width;
     double inside_db;  // a regression figure: what this width blurs at the crossing
   };
-  for (const Setting& setting : {Setting{{Hertz(4.0), 0.0}, 0.25}, Setting{{Hertz(2.0), 0.02}, 0.02},
-                                 Setting{{Hertz(0.0), 0.05}, 0.005}}) {
+  for (const Setting& setting :
+       {Setting{{Hertz(4.0), 0.0}, 0.25}, Setting{{Hertz(2.0), 0.02}, 0.02},
+        Setting{{Hertz(0.0), 0.05}, 0.005}}) {
     const auto found = filter_orders(signal, rate, tones, {setting.width, 2});
     double outside = 0.0;
     double inside = 0.0;
     for (std::size_t k = 0; k < tones.size(); ++k)
       for (std::size_t i = samples_in(1.0); i < samples_in(21.0); i += 10) {
         const double hertz = tones[k].frequency_at(Seconds(static_cast<double>(i) / rate)).value;
-        const double error = std::abs(
-            decibels(std::abs(found[k].envelope[i]) / std::abs(truth[k].envelope[i])));
+        const double error =
+            std::abs(decibels(std::abs(found[k].envelope[i]) / std::abs(truth[k].envelope[i])));
         double& worst = std::abs(hertz - 480.0) < 5.0 * damping * 480.0 ? inside : outside;
         worst = std::max(worst, error);
       }
@@ -245,7 +246,7 @@ TEST_CASE("orders 9.5 and 10 through a 480 Hz resonance, 600 to 4200 rpm in 20 s
   }
 }
 
-TEST_CASE("an order and a fixed tone that cross are told apart; what is left is the noise") {
+TEST_CASE("an order and a fixed tone that cross are told apart, and leave the noise") {
   // Order 6 rises from 120 to 360 Hz in 12 s and passes 240 Hz at 6 s; 20 Hz/s.
   const auto speed = ramp({{0_s, 1200_rpm}, {12_s, 3600_rpm}});
   const std::size_t length = samples_in(12.0);
@@ -261,8 +262,7 @@ TEST_CASE("an order and a fixed tone that cross are told apart; what is left is 
   double worst_order = 0.0;
   double worst_tone = 0.0;
   for (std::size_t i = samples_in(0.5); i < samples_in(11.5); i += 10) {
-    worst_order =
-        std::max(worst_order, std::abs(decibels(std::abs(found[0].envelope[i]) / 0.1)));
+    worst_order = std::max(worst_order, std::abs(decibels(std::abs(found[0].envelope[i]) / 0.1)));
     worst_tone = std::max(worst_tone, std::abs(decibels(std::abs(found[1].envelope[i]) / 0.05)));
   }
   MESSAGE("largest error, crossing included: order ", worst_order, " dB, tone ", worst_tone, " dB");
@@ -295,8 +295,8 @@ TEST_CASE("one of two neighbours alone is polluted by the other, together they a
   // 100 and 103 Hz, filters 4 Hz wide: followed alone, the other lies just outside the edge.
   const auto signal = sum(sine(100.0, 0.1, 0.0, 8.0), sine(103.0, 0.1, 0.0, 8.0));
   const auto alone = filter_orders(signal, rate, {fixed_pitch(100_hz)}, hertz_wide(4.0, 2));
-  const auto both = filter_orders(signal, rate, {fixed_pitch(100_hz), fixed_pitch(103_hz)},
-                                  hertz_wide(4.0, 2));
+  const auto both =
+      filter_orders(signal, rate, {fixed_pitch(100_hz), fixed_pitch(103_hz)}, hertz_wide(4.0, 2));
   double worst_alone = 0.0;
   double worst_both = 0.0;
   for (std::size_t i = samples_in(2.0); i < samples_in(6.0); i += 20) {
@@ -322,8 +322,8 @@ TEST_CASE("chunking does not change a bit, in long takes either") {
   const auto speed = ramp({{0_s, 900_rpm}, {30_s, 3000_rpm}});
   Random random(4);
   const std::size_t length = samples_in(30.0);
-  const auto signal = sum(synth_order(*speed, Order(3.0), length, rate, 0.1),
-                          synth_noise(length, 0.05, random));
+  const auto signal =
+      sum(synth_order(*speed, Order(3.0), length, rate, 0.1), synth_noise(length, 0.05, random));
   const std::vector<FollowedTone> tones{{speed, Order(3.0)}, {speed, Order(3.5)}};
   const OrderFilterParameters parameters{FilterWidth{Hertz(3.0), 0.02}, 2};
   const auto whole = filter_orders(signal, rate, tones, parameters);

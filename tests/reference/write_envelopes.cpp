@@ -26,8 +26,8 @@ struct Setting {
 
 // Width over rate above 1/32 (1/128 for one pole): solved sample by sample. Below: by splines.
 constexpr Setting settings[] = {
-    {8000.0, 4000, 500.0, 1}, {8000.0, 4000, 400.0, 2}, {8000.0, 4000, 400.0, 3},
-    {8000.0, 8000, 40.0, 1},  {8000.0, 8000, 40.0, 2},  {8000.0, 8000, 40.0, 3},
+    {8000.0, 600, 500.0, 1}, {8000.0, 600, 400.0, 2}, {8000.0, 400, 400.0, 3},
+    {8000.0, 8000, 40.0, 1}, {8000.0, 8000, 40.0, 2}, {8000.0, 8000, 40.0, 3},
 };
 
 /// Orders 20 and 26 of an engine that rises from 1800 to 4200 rpm, which both cross 1200 Hz.
@@ -37,7 +37,8 @@ std::vector<howl::FollowedTone> tones_of(const Setting& setting) {
                                              {howl::Seconds(seconds), howl::Rpm(4200.0)}};
   const auto speed =
       std::make_shared<const howl::SpeedCurve>(howl::SpeedCurve::through(points, 0.0));
-  return {{speed, howl::Order(20.0)}, {speed, howl::Order(26.0)},
+  return {{speed, howl::Order(20.0)},
+          {speed, howl::Order(26.0)},
           howl::fixed_pitch(howl::Hertz(1200.0))};
 }
 
@@ -56,8 +57,8 @@ std::vector<float> signal_of(const Setting& setting) {
 std::vector<double> turns_of(const howl::FollowedTone& tone, const Setting& setting) {
   std::vector<double> turns(setting.samples);
   for (std::size_t n = 0; n < turns.size(); ++n)
-    turns[n] = tone.order.value * tone.angle->revolutions_at(howl::Seconds(
-                                      static_cast<double>(n) / setting.sample_rate));
+    turns[n] = tone.order.value * tone.angle->revolutions_at(
+                                      howl::Seconds(static_cast<double>(n) / setting.sample_rate));
   return turns;
 }
 
