@@ -19,6 +19,8 @@ using Complex = std::complex<double>;
 
 /// Knots in 1/B. One pole falls off so slowly that its skirts ask for more.
 constexpr double knots_per_inverse_width(int poles) { return poles == 1 ? 64.0 : 16.0; }
+/// Bounds the memory of very narrow filters, which then have more knots than they need.
+constexpr double kWidestSpacing = 65'536.0;
 constexpr std::int64_t kPiece = 2048;
 constexpr std::size_t kMostHeldBytes = 96'000'000;
 constexpr std::size_t kMostCoefficients = 4;  // that touch one sample
@@ -105,7 +107,8 @@ Basis sample_basis(int poles) {
 }
 
 Basis basis_for(double widest_over_rate, int poles) {
-  const double spacing = std::floor(1.0 / (knots_per_inverse_width(poles) * widest_over_rate));
+  const double spacing = std::floor(
+      std::min(1.0 / (knots_per_inverse_width(poles) * widest_over_rate), kWidestSpacing));
   return spacing < 2.0 ? sample_basis(poles)
                        : spline_basis(static_cast<std::int64_t>(spacing), poles);
 }
@@ -199,7 +202,7 @@ void require_condition(const std::vector<FollowedTone>& tones, double rate, Seco
   for (const FollowedTone& tone : tones) {
     const Hertz narrowest = width.at(frequency_range(tone, length).low);
     if (squared_weight(basis, narrowest.value / rate) > most)
-      refuse("the narrowest filter is too narrow beside the widest for double precision");
+      refuse("the narrowest filter is too narrow for double precision beside the widest");
   }
 }
 

@@ -366,6 +366,13 @@ TEST_CASE("a narrow filter beside a hundred times wider one is still exact") {
         doctest::Approx(0.0).epsilon(0.001));
 }
 
+TEST_CASE("a very narrow filter keeps its knots near enough to hold few samples") {
+  // 0.002 Hz: 16 knots in 1/B would lie 375000 samples apart.
+  const OrderFilter filter({fixed_pitch(100_hz)}, rate, 20'000'000, hertz_wide(0.002, 2),
+                           [](const FilteredPiece&) {});
+  CHECK(filter.samples_between_knots() == 65'536);
+}
+
 TEST_CASE("what cannot be solved is refused in words") {
   const auto speed = ramp({{0_s, 600_rpm}, {5_s, 6000_rpm}});
   const std::vector<FollowedTone> order{{speed, Order(10.0)}};
@@ -383,7 +390,7 @@ TEST_CASE("what cannot be solved is refused in words") {
   CHECK(refusal({{speed, Order(10.0)}, {speed, Order(10.001)}}, hertz_wide(2.0, 2)) ==
         "order filter: two tones are so close that the signal is too short to tell them apart");
   CHECK(refusal({fixed_pitch(10_hz), fixed_pitch(4000_hz)}, {FilterWidth{Hertz(0.1), 0.1}, 3}) ==
-        "order filter: the narrowest filter is too narrow beside the widest for double precision");
+        "order filter: the narrowest filter is too narrow for double precision beside the widest");
 
   OrderFilter filter(order, rate, 100, hertz_wide(20.0, 2), [](const FilteredPiece&) {});
   CHECK_THROWS_AS(filter.push(std::vector<float>(101)), std::invalid_argument);
