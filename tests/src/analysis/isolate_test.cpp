@@ -176,7 +176,8 @@ TEST_CASE("envelope as CSV: says what it holds, a row every knot, true levels") 
     double hertz = 0.0;
     double level = 0.0;
     double phase = 0.0;
-    REQUIRE(cells >> time >> rpm >> hertz >> level >> phase);
+    cells >> time >> rpm >> hertz >> level >> phase;
+    REQUIRE(cells.good());
     CHECK(hertz == doctest::Approx(10.0 * (900.0 + 210.0 * time) / 60.0).epsilon(1e-5));
     if (time < 1.0 || time > 9.0) continue;
     CHECK(level == doctest::Approx(-20.0).epsilon(0.02));
