@@ -47,12 +47,25 @@ Error refused(const std::string& take, const std::invalid_argument& why) {
 }  // namespace
 
 TakeIsolation::TakeIsolation(const std::filesystem::path& folder, const Take& take,
-                             const IsolateRequest& request)
+                             std::optional<int> cylinders, const IsolateRequest& request)
     : id_(take.id), recording_(folder / take.recording), channel_(take.channel) {
   const RecordingFormat format = Recording(recording_).format();
   sample_rate_ = format.sample_rate;
   samples_ = format.frames;
-  speed_ = std::make_shared<const SpeedCurve>(open_take(folder, take, warnings_).speed);
+  TakeAudio audio = open_take(folder, take, cylinders, warnings_);
+  if (!audio.engine_off) speed_ = std::make_shared<const SpeedCurve>(std::move(audio.speed));
+  follow(request);
+  const FilterWidth usual = speed_ ? usual_width(*speed_) : FilterWidth{kLeastWidth, kLeastShare};
+  parameters_ = {request.width.value_or(usual), request.poles};
+  require_audible();
+  require_length();
+  filter({});  // refuses what is left to refuse
+}
+
+void TakeIsolation::follow(const IsolateRequest& request) {
+  if (!request.orders.empty() && !speed_)
+    throw Error(Fault::command, "take " + id_, "was recorded with the engine off and has no orders",
+                "ask for a pitch with --hertz, or choose another take");
   for (const Order order : request.orders) {
     tones_.push_back({speed_, order});
     names_.push_back(fmt::format("order {:g}", order.value));
@@ -61,10 +74,10 @@ TakeIsolation::TakeIsolation(const std::filesystem::path& folder, const Take& ta
     tones_.push_back(fixed_pitch(pitch));
     names_.push_back(fmt::format("{:g} Hz", pitch.value));
   }
-  parameters_ = {request.width.value_or(usual_width(*speed_)), request.poles};
-  require_audible();
-  require_length();
-  filter({});  // refuses what is left to refuse
+}
+
+std::optional<Rpm> TakeIsolation::speed_at(Seconds time) const {
+  return speed_ ? std::optional(speed_->at(time)) : std::nullopt;
 }
 
 void TakeIsolation::require_audible() const {

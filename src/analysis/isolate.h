@@ -32,10 +32,11 @@ struct IsolatedPiece {
 /// they were asked for.
 class TakeIsolation {
  public:
+  /// `cylinders` of a four-stroke engine where known: they help to find the speed in the sound.
   /// Throws Error where the recording or its speed cannot be used (file fault), and where a tone
-  /// leaves what the recording holds, the take is too short for the width (less than 2/width), or
-  /// tones cannot be told apart (command fault).
-  TakeIsolation(const std::filesystem::path& folder, const Take& take,
+  /// leaves what the recording holds, the engine was off and orders are asked for, the take is too
+  /// short for the width (less than 2/width), or tones cannot be told apart (command fault).
+  TakeIsolation(const std::filesystem::path& folder, const Take& take, std::optional<int> cylinders,
                 const IsolateRequest& request);
 
   /// Reads the take and gives away piece after piece. Memory stays bounded.
@@ -43,7 +44,7 @@ class TakeIsolation {
 
   const std::vector<std::string>& names() const { return names_; }  ///< "order 9.5", "480 Hz"
   const std::vector<FollowedTone>& tones() const { return tones_; }
-  Rpm speed_at(Seconds time) const { return speed_->at(time); }
+  std::optional<Rpm> speed_at(Seconds time) const;  ///< none where the engine was off
   const OrderFilterParameters& parameters() const { return parameters_; }
   double sample_rate() const { return sample_rate_; }
   std::int64_t samples() const { return samples_; }
@@ -54,6 +55,7 @@ class TakeIsolation {
 
  private:
   OrderFilter filter(std::function<void(const FilteredPiece&)> to) const;
+  void follow(const IsolateRequest& request);
   void require_audible() const;
   void require_length() const;
   Seconds length() const { return Seconds(static_cast<double>(samples_) / sample_rate_); }
@@ -63,7 +65,7 @@ class TakeIsolation {
   int channel_{};
   double sample_rate_{};
   std::int64_t samples_{};
-  std::shared_ptr<const SpeedCurve> speed_;
+  std::shared_ptr<const SpeedCurve> speed_;  // null where the engine was off
   std::vector<FollowedTone> tones_;
   std::vector<std::string> names_;
   OrderFilterParameters parameters_;

@@ -163,7 +163,7 @@ void isolate(const IsolateOptions& options, Session& session) {
   require_not_of_case(options, value, options.out);
   if (options.envelope) require_not_of_case(options, value, *options.envelope);
   const Take& take = take_of(value, options.take);
-  const TakeIsolation isolation(options.folder, take, request);
+  const TakeIsolation isolation(options.folder, take, value.cylinders, request);
   require_fits(isolation);
   write_files(options, take, isolation, session);
   session.progress_line.clear();

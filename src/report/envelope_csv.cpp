@@ -6,6 +6,7 @@
 #include <cmath>
 #include <complex>
 #include <numbers>
+#include <optional>
 #include <utility>
 
 #include "src/errors.h"
@@ -83,7 +84,8 @@ void EnvelopeCsv::add(const FilteredPiece& piece) {
   const std::int64_t late = piece.first_sample % step_;
   for (std::int64_t i = late == 0 ? 0 : step_ - late; i < samples; i += step_) {
     const Seconds time(static_cast<double>(piece.first_sample + i) / isolation_.sample_rate());
-    out_ << fmt::format("{:.4f},{:.1f}", time.value, isolation_.speed_at(time).value);
+    const std::optional<Rpm> speed = isolation_.speed_at(time);
+    out_ << fmt::format("{:.4f},{}", time.value, speed ? fmt::format("{:.1f}", speed->value) : "");
     for (std::size_t k = 0; k < piece.tones.size(); ++k)
       out_ << fmt::format(",{:.3f}", isolation_.tones()[k].frequency_at(time).value)
            << level_and_phase(piece.tones[k].envelope[static_cast<std::size_t>(i)],

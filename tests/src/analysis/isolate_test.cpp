@@ -99,7 +99,7 @@ double rms_inside(const std::vector<float>& samples) {
 
 Error refusal(const Workshop& workshop, const IsolateRequest& request) {
   try {
-    const TakeIsolation isolation(workshop.folder, workshop.take, request);
+    const TakeIsolation isolation(workshop.folder, workshop.take, 4, request);
   } catch (const Error& error) {
     return error;
   }
@@ -111,7 +111,8 @@ Error refusal(const Workshop& workshop, const IsolateRequest& request) {
 
 TEST_CASE("isolate: one order of a take alone, and what is left without both") {
   const Workshop workshop;
-  const TakeIsolation isolation(workshop.folder, workshop.take, orders({Order(10.0), Order(9.5)}));
+  const TakeIsolation isolation(workshop.folder, workshop.take, 4,
+                                orders({Order(10.0), Order(9.5)}));
   CHECK(isolation.names() == std::vector<std::string>{"order 10", "order 9.5"});
   // An entered ramp is taken to be right within 1 %: four times that.
   CHECK(isolation.parameters().width.share == doctest::Approx(0.04));
@@ -126,7 +127,7 @@ TEST_CASE("isolate: one order of a take alone, and what is left without both") {
 TEST_CASE("isolate: the usual width covers what the speed may be wrong by") {
   // 2000 rpm entered, 0.5 %; the take itself runs otherwise, which does not matter here.
   const Workshop workshop(EnteredSpeed{Rpm(2000.0)});
-  const TakeIsolation isolation(workshop.folder, workshop.take, orders({Order(10.0)}));
+  const TakeIsolation isolation(workshop.folder, workshop.take, 4, orders({Order(10.0)}));
   CHECK(isolation.parameters().width.share == doctest::Approx(0.02));
   CHECK(isolation.parameters().width.least.value == 2.0);
 }
@@ -135,7 +136,7 @@ TEST_CASE("isolate: a tone of fixed pitch, and what cannot be done is refused wi
   const Workshop workshop;
   IsolateRequest pitch;
   pitch.pitches = {Hertz(300.0)};
-  const TakeIsolation isolation(workshop.folder, workshop.take, pitch);
+  const TakeIsolation isolation(workshop.folder, workshop.take, 4, pitch);
   CHECK(isolation.names() == std::vector<std::string>{"300 Hz"});
   CHECK(run(isolation).alone.size() == workshop.order10.size());
 
@@ -150,9 +151,21 @@ TEST_CASE("isolate: a tone of fixed pitch, and what cannot be done is refused wi
   CHECK(refusal(workshop, orders({Order(10.0), Order(10.001)})).where() == "take t01");
 }
 
+TEST_CASE("isolate: a take with the engine off has pitches, but no orders and no speed") {
+  const Workshop workshop(EngineOff{});
+  CHECK(refusal(workshop, orders({Order(10.0)})).problem() ==
+        "was recorded with the engine off and has no orders");
+  IsolateRequest pitch;
+  pitch.pitches = {Hertz(300.0)};
+  const TakeIsolation isolation(workshop.folder, workshop.take, std::nullopt, pitch);
+  CHECK(!isolation.speed_at(Seconds(1.0)));
+  CHECK(isolation.parameters().width.share == doctest::Approx(0.02));
+}
+
 TEST_CASE("envelope as CSV: says what it holds, a row every knot, true levels") {
   const Workshop workshop;
-  const TakeIsolation isolation(workshop.folder, workshop.take, orders({Order(10.0), Order(9.5)}));
+  const TakeIsolation isolation(workshop.folder, workshop.take, 4,
+                                orders({Order(10.0), Order(9.5)}));
   const auto file = workshop.scratch / "envelope.csv";
   EnvelopeCsv csv(file, workshop.take, isolation);
   isolation.run([&](const IsolatedPiece& piece) { csv.add(piece.found); }, no_progress);
