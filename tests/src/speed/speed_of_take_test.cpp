@@ -33,7 +33,7 @@ TEST_CASE("an entered speed is good to 0.5 %, but not better than 8 rpm") {
 }
 
 TEST_CASE("with the engine off there is no speed to repair or to refuse") {
-  const TakeSpeed still = speed_of_take({}, take_of(EngineOff{}, 10.0));
+  const TakeSpeed still = speed_of_take({}, take_of(EngineOff{}, 10.0), std::nullopt);
   CHECK(still.source == "engine off");
   CHECK(still.warnings.empty());
 }
