@@ -14,6 +14,7 @@ void add_new_command(CLI::App& program, Session& session);
 void add_add_command(CLI::App& program, Session& session);
 void add_analyse_command(CLI::App& program, Session& session);
 void add_picture_command(CLI::App& program, Session& session);
+void add_isolate_command(CLI::App& program, Session& session);
 void add_check_command(CLI::App& program, Session& session);
 void add_profiles_command(CLI::App& program, Session& session);
 void add_demo_command(CLI::App& program, Session& session);

@@ -69,6 +69,7 @@ void add_commands(CLI::App& program, Session& session) {
   add_add_command(program, session);
   add_analyse_command(program, session);
   add_picture_command(program, session);
+  add_isolate_command(program, session);
   add_check_command(program, session);
   add_profiles_command(program, session);
   add_demo_command(program, session);

@@ -9,7 +9,6 @@
 
 #include "src/case/case.h"
 #include "src/demo/demo_take.h"
-#include "src/demo/sound_file.h"
 #include "src/demo/truth.h"
 #include "src/errors.h"
 

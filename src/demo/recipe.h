@@ -10,6 +10,7 @@
 
 #include "dsp/speed_curve.h"
 #include "dsp/synth.h"
+#include "src/audio/sound_writer.h"
 #include "src/case/case.h"
 
 namespace howl {
@@ -121,8 +122,6 @@ struct RecipeTakes {
   std::optional<Dropout> dropout;
   std::string note;
 };
-
-enum class SoundFormat { wav16, wav24, wav_float, flac };
 
 struct Recipe {
   std::string name;

@@ -1,16 +1,14 @@
 #include "src/report/picture_file.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cerrno>
 #include <fstream>
 #include <ios>
-#include <random>
 #include <string>
 #include <system_error>
 
 #include "src/errors.h"
+#include "src/files/part_file.h"
 
 namespace howl::picture {
 namespace {
@@ -18,18 +16,6 @@ namespace {
 std::string shown(const std::filesystem::path& file) {
   const std::u8string name = file.u8string();
   return {name.begin(), name.end()};
-}
-
-std::filesystem::path beside(const std::filesystem::path& file) {
-  std::random_device device;
-  std::filesystem::path other = file;
-  other += fmt::format(".{:08x}.part", device());
-  return other;
-}
-
-[[noreturn]] void fail(const std::filesystem::path& file, const std::error_code& reason) {
-  throw Error(Fault::machine, shown(file), fmt::format("cannot be written ({})", reason.message()),
-              "choose a folder that exists, that you may write to, and that has room");
 }
 
 bool write_bytes(const std::filesystem::path& file, std::string_view bytes) {
@@ -59,18 +45,10 @@ PictureFormat format_of(const std::filesystem::path& file) {
 }
 
 void write_whole(const std::filesystem::path& file, std::string_view bytes) {
-  const std::filesystem::path part = beside(file);
-  std::error_code reason;
+  PartFile part(file);
   errno = 0;
-  if (write_bytes(part, bytes)) {
-    std::filesystem::rename(part, file, reason);
-  } else {
-    reason = last_error();
-  }
-  if (!reason) return;
-  std::error_code ignored;
-  std::filesystem::remove(part, ignored);
-  fail(file, reason);
+  if (!write_bytes(part.path(), bytes)) throw part.not_written(last_error());
+  part.keep();
 }
 
 }  // namespace howl::picture

@@ -1,0 +1,3 @@
+howlpoint new whine --profile blank-four-stroke --title "Whine at idle"
+howlpoint add whine sweep.wav --point "transmission pan" --new-point --rpm-ramp 0:900,8:3000
+howlpoint isolate whine --take t01 --orders 10,9.5 --out order10.wav

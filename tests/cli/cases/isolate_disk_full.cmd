@@ -1,0 +1,3 @@
+howlpoint new whine --profile blank-four-stroke --title "Whine at idle"
+howlpoint add whine tone.wav --point "steering pump" --new-point --rpm 1800
+trap '' XFSZ; ulimit -f 8; howlpoint isolate whine --take t01 --orders 10 --out x.wav
