@@ -30,13 +30,12 @@ std::vector<Line> coherent_lines(const CrossSpectrum& spectrum, DelayWeighting w
   std::vector<Line> lines;
   const std::vector<double> found = coherence(spectrum);
   if (found.size() < 3 || spectrum.effective_averages < 2.0) return lines;
-  const double limit = coherence_limit(spectrum.effective_averages,
-                                       kAlpha / static_cast<double>(found.size() - 2));
+  const double limit =
+      coherence_limit(spectrum.effective_averages, kAlpha / static_cast<double>(found.size() - 2));
   const double highest = 1.0 - 1.0 / (4.0 * spectrum.effective_averages);
   for (std::size_t k = 1; k + 1 < found.size(); ++k) {
     if (found[k] <= limit) continue;
-    const double own = std::min(
-        highest, unbiased_coherence(found[k], spectrum.effective_averages));
+    const double own = std::min(highest, unbiased_coherence(found[k], spectrum.effective_averages));
     const double weight = weight_of(own, weighting);
     lines.push_back({spectrum.position(k), own,
                      weight * spectrum.cross[k] / std::abs(spectrum.cross[k]), weight});
@@ -84,8 +83,8 @@ std::optional<std::size_t> highest_within(const Correlation& r, double longest) 
   std::optional<std::size_t> best;
   for (std::size_t i = 1; i + 1 < r.value.size(); ++i)
     if (std::abs(r.delay(i)) <= longest && (!best || r.value[i] > r.value[*best])) best = i;
-  const bool peak = best && r.value[*best] >= r.value[*best - 1] &&
-                    r.value[*best] >= r.value[*best + 1];
+  const bool peak =
+      best && r.value[*best] >= r.value[*best - 1] && r.value[*best] >= r.value[*best + 1];
   return peak ? best : std::nullopt;
 }
 

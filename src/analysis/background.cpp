@@ -23,8 +23,13 @@ constexpr double kHannBins = 1.5;
 constexpr std::size_t kSpeedSamples = 200;
 
 /// How well a background take suits a take; the best first.
-enum class Fit { same_point_without_suspect, same_point_engine_off, other_point_without_suspect,
-                 other_point_engine_off, none };
+enum class Fit {
+  same_point_without_suspect,
+  same_point_engine_off,
+  other_point_without_suspect,
+  other_point_engine_off,
+  none
+};
 
 Fit fit_of(const TakeAudio& background, const TakeAudio& take) {
   const bool same_point = background.point == take.point;
@@ -122,9 +127,8 @@ std::vector<double> swept_band_blocks(const TakeAudio& engine_off, const TakeAud
   const std::size_t length =
       std::max<std::size_t>(32, power_of_two_from(seconds * engine_off.sample_rate));
   SpectrogramStream spectrogram({WindowKind::hann, length, length / 2});
-  const std::vector<double> weights =
-      swept_weights(running, orders, engine_off.sample_rate / static_cast<double>(length),
-                    spectrogram.lines());
+  const std::vector<double> weights = swept_weights(
+      running, orders, engine_off.sample_rate / static_cast<double>(length), spectrogram.lines());
   std::vector<double> blocks;
   const auto take_columns = [&](std::size_t, std::span<const float> columns) {
     for (; !columns.empty(); columns = columns.subspan(weights.size()))

@@ -24,7 +24,7 @@ SortedTakes sort_out_background(std::vector<TakeAudio> takes);
 /// What is to be taken off the takes that are compared.
 struct MatchedBackground {
   std::vector<BackgroundBlocks> backgrounds;
-  std::vector<std::optional<std::size_t>> of_take;       ///< place in `backgrounds`
+  std::vector<std::optional<std::size_t>> of_take;        ///< place in `backgrounds`
   std::map<std::string, std::set<std::string>> warnings;  ///< by probe point
 };
 

@@ -37,9 +37,7 @@ double middle_order(const Sighting& s) {
   return median(values);
 }
 
-bool steady(const Sighting& s) {
-  return s.frequency_hz.width() <= kSteady * s.frequency_hz.high;
-}
+bool steady(const Sighting& s) { return s.frequency_hz.width() <= kSteady * s.frequency_hz.high; }
 
 bool same(double a, double b, double tolerance) { return std::abs(std::log(a / b)) < tolerance; }
 
@@ -54,8 +52,7 @@ bool same_tone(const Sighting& a, const TakeAudio& take, const Sighting& b,
                const TakeAudio& background) {
   const double speed_error =
       std::hypot(take.speed.relative_error(), background.speed.relative_error());
-  return same_pitch(a, b) ||
-         same(middle_order(a), middle_order(b), kSameTone + 2.0 * speed_error);
+  return same_pitch(a, b) || same(middle_order(a), middle_order(b), kSameTone + 2.0 * speed_error);
 }
 
 /// Background takes that one take is held against.
@@ -89,8 +86,8 @@ std::optional<double> excess_db(const Sighting& s, const Scene& scene, Kind kind
   for (const Sighting& other : scene.sightings) {
     if (!rivals.contains(other.take)) continue;
     const TakeAudio& background = scene.background[other.take];
-    const bool match = kind == Kind::engine_off ? same_pitch(s, other)
-                                                : same_tone(s, take, other, background);
+    const bool match =
+        kind == Kind::engine_off ? same_pitch(s, other) : same_tone(s, take, other, background);
     if (!match) continue;
     excess = std::min(excess, s.level_db - other.level_db);
     if (s.level_db - other.level_db <= kAsLoudDb) heard_in.insert(background.id);

@@ -30,8 +30,8 @@ constexpr double kFloorReach = 4.0;  // bands that the noise floor is taken from
 /// The reference as if it were the probe.
 TakeAudio reference_of(const TakeAudio& take) {
   TakeAudio reference = take;
-  reference.stream = [both = take.stream_both](
-                         const std::function<void(std::span<const float>)>& to) {
+  reference.stream = [both =
+                          take.stream_both](const std::function<void(std::span<const float>)>& to) {
     both([&](std::span<const float>, std::span<const float> samples) { to(samples); });
   };
   return reference;
@@ -124,11 +124,9 @@ double level_error_db(const BandBlocks& blocks) {
   constexpr std::size_t replicates = 400;
   Random random(1);
   const double wanted = blocks.block_seconds > 0.0 ? std::ceil(1.0 / blocks.block_seconds) : 2.0;
-  const auto run =
-      std::clamp<std::size_t>(static_cast<std::size_t>(std::max(2.0, wanted)), 1,
-                              std::max<std::size_t>(1, blocks.block_power.size() / 3));
-  std::vector<double> levels =
-      block_bootstrap_means(blocks.block_power, run, replicates, random);
+  const auto run = std::clamp<std::size_t>(static_cast<std::size_t>(std::max(2.0, wanted)), 1,
+                                           std::max<std::size_t>(1, blocks.block_power.size() / 3));
+  std::vector<double> levels = block_bootstrap_means(blocks.block_power, run, replicates, random);
   for (double& level : levels) level = 10.0 * std::log10(level);
   return standard_deviation(levels);
 }
@@ -150,9 +148,9 @@ ReferenceReading reading_of(const BandBlocks& blocks, const CrossSpectrum& spect
   reading.hears = stands_out;
   if (spectrum.effective_averages < 2.0) return reading;
   reading.coherence = coherent_share(coherent_output(spectrum), spectrum.y_spectrum(), band);
-  const bool coherent = significantly_coherent(spectrum, band) &&
-                        coherent_share(coherent_part_of_x(spectrum), reference, band) >=
-                            kLeastCoherentShare;
+  const bool coherent =
+      significantly_coherent(spectrum, band) &&
+      coherent_share(coherent_part_of_x(spectrum), reference, band) >= kLeastCoherentShare;
   reading.hears = stands_out || coherent;
   return reading;
 }
@@ -192,8 +190,8 @@ std::optional<double> reference_delay(const TakeAudio& take) {
   constexpr double block_seconds = 0.12;
   if (!take.stream_both) return std::nullopt;
   CrossSpectrum spectrum = hertz_cross_spectrum(take, block_seconds);
-  const auto lines = std::min(
-      spectrum.x.size(), static_cast<std::size_t>(highest_tone_hz(take) / spectrum.spacing));
+  const auto lines = std::min(spectrum.x.size(),
+                              static_cast<std::size_t>(highest_tone_hz(take) / spectrum.spacing));
   spectrum.x.resize(lines);
   spectrum.y.resize(lines);
   spectrum.cross.resize(lines);
