@@ -120,10 +120,11 @@ void weigh_firing(PlaceEvidence& evidence, const std::vector<double>& changes_db
   if (changes_db.empty()) return;
   const double change = median(changes_db);
   evidence.place.firing_change_db = change;
-  if (change < -kMostRestChangeDb)
-    distrust(evidence, fmt::format("the engine's firing orders are {:.0f} dB quieter too: the "
-                                   "probe may not have been held well",
-                                   -change));
+  if (std::abs(change) > kMostRestChangeDb)
+    distrust(evidence,
+             fmt::format("the engine's firing orders are {:.0f} dB {} too: the probe may not have "
+                         "been held well, or the speed not be right",
+                         std::abs(change), change < 0.0 ? "quieter" : "louder"));
 }
 
 std::optional<double> gain_change(const std::vector<PlaceEvidence>& places) {

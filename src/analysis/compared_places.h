@@ -30,7 +30,8 @@ PlaceEvidence place_evidence(const TakeRow& row, const AnalysedCase& before,
                              const std::vector<TakeReading>& readings_after);
 
 /// Notes what the engine's firing orders did (one change each), which fall with the howl when the
-/// probe is held badly. A median fall of more than 6 dB takes the trust away.
+/// probe is held badly or the speed is not what was entered. A median change of more than 6 dB
+/// takes the trust away.
 void weigh_firing(PlaceEvidence& evidence, const std::vector<double>& changes_db);
 
 /// The gain that seems to have been changed between the cases, in dB: the median change of the rest

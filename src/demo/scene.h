@@ -81,9 +81,9 @@ RankingScene make_ranking_scene(std::uint64_t seed);
 
 /// What happened to the vehicle of a repair scene between the two visits, and how it was recorded.
 struct RepairStory {
-  double howl_db{};                 ///< change of the howl; below -100: it is no longer there
-  double all_db{};                  ///< change of everything but the recorder's own noise
-  std::optional<double> new_order;  ///< of a howl that only the second visit has
+  double howl_db{};                   ///< change of the howl; below -100: it is no longer there
+  double all_db{};                    ///< change of everything but the recorder's own noise
+  std::optional<double> new_order{};  ///< of a howl that only the second visit has
   double hand_sd_db{2.0};
   double speed_sd{0.01};  ///< relative, of the second visit's engine speed
   int repeats{1};

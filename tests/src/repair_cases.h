@@ -14,6 +14,16 @@ namespace howl::test {
 
 inline void no_progress(double, std::string_view) {}
 
+inline double howl_hz(const RepairScene& scene) {
+  return scene.order * scene.takes.front().written.at(Seconds(0.0)).value / 60.0;
+}
+
+/// What somebody asks who knows the pitch of the complaint to 3 %.
+inline AnalysisRequest about_the_howl(const RepairScene& scene) {
+  const double hz = howl_hz(scene);
+  return {AnalysisRequest::Band{AnalysisRequest::Band::Unit::hertz, {0.97 * hz, 1.03 * hz}}};
+}
+
 /// One visit of a repair scene, which must outlive the result.
 inline AnalysedCase visit_of(const RepairScene& scene, bool after) {
   AnalysedCase opened;
@@ -31,23 +41,21 @@ inline AnalysedCase visit_of(const RepairScene& scene, bool after) {
     };
     opened.takes.push_back(std::move(take));
   }
-  opened.analysis = analyse_takes(opened.takes, scene.cylinders, {}, no_progress);
+  opened.analysis =
+      analyse_takes(opened.takes, scene.cylinders, about_the_howl(scene), no_progress);
   return opened;
 }
 
 inline Comparison compare(const RepairScene& scene) {
-  return compare_analysed(visit_of(scene, false), visit_of(scene, true), {}, no_progress);
+  return compare_analysed(visit_of(scene, false), visit_of(scene, true),
+                          {about_the_howl(scene), {}}, no_progress);
 }
 
-/// The tone whose pitch in the scene is `hz` at `rpm`; null if none of the comparison is near.
+/// The first tone of a comparison that is near `hz`; null if there is none.
 inline const ComparedTone* tone_near(const Comparison& comparison, double hz) {
   for (const ComparedTone& tone : comparison.tones)
     if (tone.frequency_hz.low < 1.01 * hz && tone.frequency_hz.high > 0.99 * hz) return &tone;
   return nullptr;
-}
-
-inline double howl_hz(const RepairScene& scene) {
-  return scene.order * scene.takes.front().written.at(Seconds(0.0)).value / 60.0;
 }
 
 }  // namespace howl::test
