@@ -49,12 +49,12 @@ std::string places_words(std::size_t proven, std::size_t heard) {
   return fmt::format("shown at {} of {} places compared", proven, heard);
 }
 
-std::string interval_words(const MeasuredChange& m) {
-  const auto low = m.ci95_db.low_db;
-  const auto high = m.ci95_db.high_db;
-  if (!low || !high) return {};
-  return fmt::format(", 95 %: {:.0f} … {:.0f}", std::min(std::abs(*low), std::abs(*high)),
-                     std::max(std::abs(*low), std::abs(*high)));
+/// "14 dB quieter (95 %: 6 … 22 dB; against the rest of the sound 13 dB)"
+std::string fall_words(const MeasuredChange& m) {
+  std::string text = fmt::format("{:.0f} dB quieter", -*m.change_db);
+  if (!m.ci95_db.low_db || !m.ci95_db.high_db || !m.relative_change_db) return text;
+  return text + fmt::format(" (95 %: {:.0f} … {:.0f} dB; against the rest of the sound {:.0f} dB)",
+                            -*m.ci95_db.high_db, -*m.ci95_db.low_db, -*m.relative_change_db);
 }
 
 /// The quietest that both ways of counting vouch for.
@@ -77,10 +77,14 @@ std::string prominence_words(const ComparedTone& tone) {
   return tone.prominent_after ? ", still prominent" : ", no longer prominent";
 }
 
+std::string not_proven(const ComparedTone& howl) {
+  return fmt::format("Not proven that the howl at {} is gone: {}; what to record is said below.",
+                     tone_words(howl), howl.why);
+}
+
 std::string howl_words(const ComparedTone& howl) {
+  if (!howl.measured) return not_proven(howl);
   const std::string name = "The howl at " + tone_words(howl);
-  if (!howl.measured)
-    return fmt::format("Not proven that the howl at {} is gone: {}.", tone_words(howl), howl.why);
   const MeasuredChange& m = *howl.measured;
   const std::string where = places_words(howl.places_proven, howl.places_heard);
   switch (howl.change) {
@@ -89,18 +93,13 @@ std::string howl_words(const ComparedTone& howl) {
                          where, prominence_words(howl));
     case ToneChange::weaker:
       if (m.change_db)
-        return fmt::format(
-            "{} is weaker, not gone: {:.0f} dB quieter ({:.0f} dB relative to the "
-            "rest of the sound{}){}.",
-            name, -*m.change_db, -m.relative_change_db.value_or(*m.change_db), interval_words(m),
-            prominence_words(howl));
+        return fmt::format("{} is weaker, not gone: {}{}.", name, fall_words(m),
+                           prominence_words(howl));
       return fmt::format("{} is weaker, by at least {:.0f} dB, but not proven to be gone{}.", name,
                          surely_quieter(m), prominence_words(howl));
     case ToneChange::unchanged:
-      return fmt::format(
-          "{} is still there, as loud as before within what can be told ({:+.0f} "
-          "dB){}.",
-          name, *m.change_db, prominence_words(howl));
+      return fmt::format("{} is still there, as loud as before against the rest of the sound{}.",
+                         name, prominence_words(howl));
     case ToneChange::louder:
       return fmt::format("{} is louder than before, by {:.0f} dB.", name,
                          m.change_db.value_or(surely_louder(m)));
@@ -108,7 +107,7 @@ std::string howl_words(const ComparedTone& howl) {
     case ToneChange::undetermined:
       break;
   }
-  return fmt::format("Not proven that the howl at {} is gone: {}.", tone_words(howl), howl.why);
+  return not_proven(howl);
 }
 
 bool is_new_howl(const ComparedTone& tone) {
@@ -129,15 +128,27 @@ bool any_trusted(const Comparison& comparison) {
                      [](const ComparedPlace& p) { return p.trusted; });
 }
 
+/// Heard after only, and not proven to be new.
+bool perhaps_new(const ComparedTone& tone) {
+  return tone.change == ToneChange::undetermined && !tone.id_before && tone.prominent_after &&
+         !tone.combustion && tone.remark.empty();
+}
+
 std::string rest_words(const Comparison& comparison, const ComparedTone* howl) {
   std::size_t louder = 0;
   bool news = false;
+  std::vector<std::string> unsettled;
   for (const ComparedTone& tone : comparison.tones) {
     news = news || tone.change == ToneChange::appeared;
     louder += &tone != howl && tone.change == ToneChange::louder ? 1 : 0;
+    if (perhaps_new(tone)) unsettled.push_back(tone_words(tone));
   }
   std::string text;
-  if (!news && any_trusted(comparison)) text = " Nothing new was found.";
+  if (!unsettled.empty())
+    text = fmt::format(" Heard after only, and not settled whether new: {}.",
+                       fmt::join(unsettled, ", "));
+  else if (!news && any_trusted(comparison))
+    text = " Nothing new was found.";
   if (louder > 0)
     text += fmt::format(" {} other {} louder.", louder, louder == 1 ? "tone is" : "tones are");
   return text;
@@ -211,7 +222,8 @@ std::string tone_words(const ComparedTone& tone) {
 
 std::string verdict_words(const Comparison& comparison, const ComparedTone* howl) {
   if (comparison.places.empty())
-    return "Not proven: no take after has a partner before, at the same point, speed and load.";
+    return "Not proven: no take after has a partner before, at the same point, speed and load; "
+           "what to record is said below.";
   const std::string news = new_words(comparison);
   if (howl == nullptr)
     return news + "Nothing howled in the case before, so there is no howl to compare." +

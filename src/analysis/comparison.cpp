@@ -369,8 +369,8 @@ std::vector<ComparedTone> most_important_first(std::vector<ComparedTone> tones,
   return sorted;
 }
 
-std::string record_words(const char* when, const LoneTakes& lone) {
-  return fmt::format("{}: {} at {}, as in {}", when, lone.point, lone.condition,
+std::string record_words(const LoneTakes& lone) {
+  return fmt::format("after: {} at {}, as {} before", lone.point, lone.condition,
                      fmt::join(lone.takes, ", "));
 }
 
@@ -389,11 +389,11 @@ void advise(Comparison& comparison, const ComparedTone* howl, const std::set<std
   };
   for (const bool first : {true, false})
     for (const LoneTakes& lone : comparison.only_before)
-      if (with_howl(lone) == first) list.push_back(record_words("after", lone));
+      if (with_howl(lone) == first) list.push_back(record_words(lone));
   if (howl && !settled && howl->measured)
     list.insert(list.begin(),
-                "each place once more in both conditions that still can be made, the probe lifted "
-                "and set again: repeats narrow the intervals");
+                "after: each place once more, the probe lifted and set again; repeats narrow the "
+                "intervals");
   if (list.size() > kMostAdvice) {
     const std::size_t rest = list.size() - kMostAdvice;
     list.resize(kMostAdvice);
