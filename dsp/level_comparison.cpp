@@ -4,12 +4,12 @@
 #include <cmath>
 #include <limits>
 #include <map>
-#include <numbers>
 #include <set>
 #include <stdexcept>
 #include <utility>
 
 #include "dsp/level.h"
+#include "dsp/repeat_spread.h"
 
 namespace howl {
 
@@ -55,23 +55,14 @@ Cells arrange(std::span<const TakeBlocks> takes, Backgrounds backgrounds) {
   return cells;
 }
 
-struct RepeatSpread {
-  double sum_of_squares;  // dB², the expectation included
-  double degrees;
-};
-
 RepeatSpread pooled_spread(const Cells& cells, const ComparisonParameters& q) {
-  RepeatSpread spread{q.expected_repeat_degrees * q.expected_repeat_sd_db * q.expected_repeat_sd_db,
-                      q.expected_repeat_degrees};
+  RepeatSpread spread(q.expected_repeat_sd_db, q.expected_repeat_degrees);
   for (const auto& [point, conditions] : cells)
     for (const Cell& cell : conditions) {
       std::vector<double> levels;
       for (const TakeBlocks* take : cell.repeats)
         levels.push_back(to_db(mean(take->block_power)) + take->correction_db);
-      const double sd = standard_deviation(levels);
-      const auto degrees = static_cast<double>(levels.size() - 1);
-      spread.sum_of_squares += degrees * sd * sd;
-      spread.degrees += degrees;
+      spread.add(levels);
     }
   return spread;
 }
@@ -129,19 +120,6 @@ Resamples resample_all(std::span<const TakeBlocks> takes, Backgrounds background
   return means;
 }
 
-/// How far the energy mean of `repeats` repeats falls from the mean over all thinkable repeats, as
-/// a ratio of powers, drawn for a spread of `sd` dB (normal in dB). What an energy mean exceeds the
-/// typical repeat by is taken at the best estimate of the spread, `likely_sd`: taken anew at each
-/// draw it would give intervals a long tail upwards that no measurement supports.
-double draw_repeat_error(std::size_t repeats, double sd, double likely_sd, Random& random) {
-  constexpr double nepers_per_db = std::numbers::ln10 / 10.0;
-  double sum = 0.0;
-  for (std::size_t r = 0; r < repeats; ++r)
-    sum += std::exp(nepers_per_db * sd * draw_normal(random));
-  const double likely = nepers_per_db * likely_sd;
-  return sum / static_cast<double>(repeats) / std::exp(0.5 * likely * likely);
-}
-
 /// What one replicate draws for all points alike.
 struct Spread {
   double sd;                        ///< between repeats, dB
@@ -151,9 +129,7 @@ struct Spread {
 
 Spread draw_spread(const RepeatSpread& spread, const Resamples& means, Backgrounds backgrounds,
                    std::size_t replicate, Random& random) {
-  Spread drawn{std::sqrt(spread.sum_of_squares / draw_chi_square(random, spread.degrees)),
-               std::sqrt(spread.sum_of_squares / spread.degrees),
-               {}};
+  Spread drawn{spread.draw_sd_db(random), spread.likely_sd_db(), {}};
   for (std::size_t i = 0; i < backgrounds.size(); ++i)
     drawn.backgrounds.push_back(
         means.backgrounds[i][replicate] /
@@ -282,7 +258,7 @@ LevelComparison compare_levels(std::span<const TakeBlocks> takes, const Comparis
   if (takes.empty()) return result;
   const Cells cells = arrange(takes, backgrounds);
   const RepeatSpread spread = pooled_spread(cells, q);
-  result.repeat_sd_db = std::sqrt(spread.sum_of_squares / spread.degrees);
+  result.repeat_sd_db = spread.likely_sd_db();
   std::vector<ComparedPoint>& points = result.points;
   points = estimated_points(cells, backgrounds);
   const auto replicates = replicate_levels(cells, takes, backgrounds, points, spread, q);

@@ -64,11 +64,9 @@ struct LevelComparison {
 ///
 /// Every point must have a take in every condition that occurs (else std::invalid_argument); choose
 /// the takes so. Within a take: circular block bootstrap. Between repeats: a spread pooled over all
-/// points and conditions (one hand holds the probe), scaled-inverse-chi-square with the expectation
-/// as its prior, so that few repeats give wide intervals (Gelman et al., Bayesian Data Analysis 3e,
-/// §2.6; resampling two or three repeats with replacement would give intervals far too narrow).
-/// Differences use the largest standardised deviation over all pairs (bootstrap form of Tukey's
-/// range; Efron and Tibshirani 1993; Hsu 1996 for comparison with the best).
+/// points and conditions (one hand holds the probe), with the expectation mixed in; see
+/// RepeatSpread. Differences use the largest standardised deviation over all pairs (bootstrap form
+/// of Tukey's range; Efron and Tibshirani 1993; Hsu 1996 for comparison with the best).
 ///
 /// A background is taken off as energy, and its blocks and repeats are drawn anew in every
 /// replicate together with those of the takes, so that its random error is in all intervals; one

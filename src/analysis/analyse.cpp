@@ -8,6 +8,7 @@
 
 #include "src/analysis/background.h"
 #include "src/analysis/background_tones.h"
+#include "src/analysis/like_takes.h"
 #include "src/analysis/ranking.h"
 #include "src/analysis/reference_channel.h"
 #include "src/analysis/speed_check.h"
@@ -75,19 +76,6 @@ Survey survey_background(const std::vector<TakeAudio>& takes, const Progress& pr
   Survey found = survey(takes, [&](double, std::string_view stage) { progress(0.6, stage); });
   for (TakeResult& take : found.takes) take.warnings.clear();
   return found;
-}
-
-/// Where nobody wrote down a road speed, the vehicle stood. Once it moved in one take, it may have
-/// moved in any take that does not say.
-void mark_unknown_motion(std::vector<TakeAudio>& takes) {
-  const auto moved = [](const TakeAudio& take) {
-    return take.road_speed_kmh.value_or(0.0) > 0.0 ||
-           std::any_of(take.road.begin(), take.road.end(),
-                       [](const RoadSpeedPoint& p) { return p.kmh > 0.0; });
-  };
-  const bool any_moved = std::any_of(takes.begin(), takes.end(), moved);
-  for (TakeAudio& take : takes)
-    take.motion_unknown = any_moved && !take.road_speed_kmh && take.road.empty();
 }
 
 /// Results in the order in which the takes came.

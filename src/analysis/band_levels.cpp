@@ -7,13 +7,14 @@
 
 #include "dsp/order_map.h"
 #include "dsp/spectrogram.h"
+#include "src/analysis/contact.h"
+#include "src/analysis/line_power.h"
 
 namespace howl {
 
 namespace {
 
 constexpr double kLinesInBand = 8.0;
-constexpr double kContactLostDb = 20.0;
 
 struct Block {
   double time;
@@ -21,25 +22,11 @@ struct Block {
   double total;
 };
 
-/// Sum of lines from `low` to `high`, edges in part, as mean square.
-double sum_between(std::span<const float> power, double spacing, double noise_bins, double low,
-                   double high) {
-  const double from = std::max(0.0, low / spacing + 0.5);
-  const double to = std::min(static_cast<double>(power.size()), high / spacing + 0.5);
-  double sum = 0.0;
-  for (auto k = static_cast<std::size_t>(from); static_cast<double>(k) < to; ++k) {
-    const double part =
-        std::min(to, static_cast<double>(k + 1)) - std::max(from, static_cast<double>(k));
-    sum += part * static_cast<double>(power[k]);
-  }
-  return sum / noise_bins;
-}
-
 Block block_of(double time, std::span<const float> power, double spacing, const Interval& band) {
   constexpr double hann_bins = 1.5;
   const double top = spacing * static_cast<double>(power.size());
-  return {time, sum_between(power, spacing, hann_bins, band.low, band.high),
-          sum_between(power, spacing, hann_bins, 2.0 * spacing, top)};
+  return {time, power_between(power, spacing, hann_bins, band.low, band.high),
+          power_between(power, spacing, hann_bins, 2.0 * spacing, top)};
 }
 
 std::vector<Block> hertz_blocks(const TakeAudio& take, const Interval& band) {
@@ -89,24 +76,18 @@ double highest_band_hz(const TakeAudio& take, const AnalysisRequest::Band& band)
              : frequency_of(Order(band.range.high), speed_range(take).high).value;
 }
 
-/// What the signal's level usually is around a block: the upper quartile of a few seconds, so that
-/// neither a slow change of speed nor a long loss passes for the usual.
-double usual_total(const std::vector<Block>& blocks, std::size_t at) {
-  constexpr double reach_s = 4.0;
-  std::vector<double> totals;
-  for (std::size_t i = at; i < blocks.size() && blocks[i].time < blocks[at].time + reach_s; ++i)
-    totals.push_back(blocks[i].total);
-  for (std::size_t i = at; i-- > 0 && blocks[i].time > blocks[at].time - reach_s;)
-    totals.push_back(blocks[i].total);
-  return quantile(totals, 0.75);
-}
-
 void keep_contact(const std::vector<Block>& blocks, BandBlocks& result) {
-  const double drop = std::pow(10.0, -kContactLostDb / 10.0);
+  std::vector<double> times;
+  std::vector<double> totals;
+  for (const Block& block : blocks) {
+    times.push_back(block.time);
+    totals.push_back(block.total);
+  }
+  const std::vector<bool> held = in_contact(times, totals);
   std::optional<double> first_lost;
   std::size_t lost = 0;
   for (std::size_t i = 0; i < blocks.size(); ++i) {
-    if (blocks[i].total >= drop * usual_total(blocks, i)) {
+    if (held[i]) {
       result.block_power.push_back(blocks[i].in_band);
       continue;
     }

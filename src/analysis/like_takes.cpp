@@ -1,5 +1,7 @@
 #include "src/analysis/like_takes.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 
@@ -49,6 +51,34 @@ std::vector<std::size_t> conditions_of(const std::vector<TakeAudio>& takes) {
     if (home == first_of.end()) first_of.push_back(i);
   }
   return condition;
+}
+
+void mark_unknown_motion(std::vector<TakeAudio>& takes) {
+  const auto moved = [](const TakeAudio& take) {
+    return take.road_speed_kmh.value_or(0.0) > 0.0 ||
+           std::any_of(take.road.begin(), take.road.end(),
+                       [](const RoadSpeedPoint& p) { return p.kmh > 0.0; });
+  };
+  const bool any_moved = std::any_of(takes.begin(), takes.end(), moved);
+  for (TakeAudio& take : takes)
+    take.motion_unknown = any_moved && !take.road_speed_kmh && take.road.empty();
+}
+
+double mean_rpm(const TakeAudio& take) {
+  const double turns =
+      take.speed.revolutions_at(Seconds(take.seconds)) - take.speed.revolutions_at(Seconds(0.0));
+  return 60.0 * turns / take.seconds;
+}
+
+std::string describe_condition(const TakeAudio& take) {
+  const SpeedCurve::Range range = speed_range(take);
+  std::string text = is_hold(take)
+                         ? fmt::format("{:.0f} rpm", 0.5 * (range.low + range.high).value)
+                         : fmt::format("{:.0f} to {:.0f} rpm", range.low.value, range.high.value);
+  for (const auto& [key, value] : take.load) text += fmt::format(", {} {}", key, value);
+  if (take.motion_unknown) text += ", road speed not known";
+  if (mean_road_speed(take) > 0.0) text += fmt::format(", {:.0f} km/h", mean_road_speed(take));
+  return text;
 }
 
 }  // namespace howl

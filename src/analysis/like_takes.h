@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstddef>
+#include <string>
 #include <vector>
 
 #include "src/analysis/take_audio.h"
@@ -19,6 +20,16 @@ std::vector<std::size_t> conditions_of(const std::vector<TakeAudio>& takes);
 
 /// Mean over the take in km/h; 0 where nothing says that the vehicle moved.
 double mean_road_speed(const TakeAudio& take);
+
+/// Where nobody wrote down a road speed, the vehicle stood. Once it moved in one take, it may have
+/// moved in any take that does not say.
+void mark_unknown_motion(std::vector<TakeAudio>& takes);
+
+/// Crankshaft speed, averaged over the take.
+double mean_rpm(const TakeAudio& take);
+
+/// "1500 rpm, ac on", "900 to 3000 rpm, 50 km/h"
+std::string describe_condition(const TakeAudio& take);
 
 /// How far speeds of takes may differ that count as one speed, as a fraction.
 inline constexpr double kLikeHold = 0.03;

@@ -17,17 +17,6 @@ namespace howl {
 
 namespace {
 
-std::string describe_condition(const TakeAudio& take) {
-  const SpeedCurve::Range range = speed_range(take);
-  std::string text = is_hold(take)
-                         ? fmt::format("{:.0f} rpm", 0.5 * (range.low + range.high).value)
-                         : fmt::format("{:.0f} to {:.0f} rpm", range.low.value, range.high.value);
-  for (const auto& [key, value] : take.load) text += fmt::format(", {} {}", key, value);
-  if (take.motion_unknown) text += ", road speed not known";
-  if (mean_road_speed(take) > 0.0) text += fmt::format(", {:.0f} km/h", mean_road_speed(take));
-  return text;
-}
-
 bool within(const TakeAudio& take, const std::optional<Interval>& speeds) {
   if (!speeds) return true;
   const SpeedCurve::Range range = speed_range(take);
@@ -251,8 +240,8 @@ Ranking rank_points(const std::vector<TakeAudio>& takes, const AnalysisRequest::
     block_seconds = std::max(block_seconds, blocks[i].block_seconds);
   }
   for (const auto& correction : corrections)
-    ranking.corrections_db.push_back(
-        correction ? std::optional(correction->correction_db) : std::nullopt);
+    ranking.corrections_db.push_back(correction ? std::optional(correction->correction_db)
+                                                : std::nullopt);
   for (const auto& [point, warnings] : background.warnings)
     by_name[point].warnings.insert(by_name[point].warnings.end(), warnings.begin(), warnings.end());
   ComparisonParameters parameters;

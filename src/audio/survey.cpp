@@ -1,36 +1,15 @@
 #include "src/audio/survey.h"
 
 #include <algorithm>
-#include <cmath>
 
+#include "src/audio/clip_counter.h"
 #include "src/audio/recording.h"
 
 namespace howl {
 
 namespace {
 
-constexpr float clipping_level = 0.985F;
-constexpr std::int64_t clipping_run = 3;
 constexpr std::size_t chunk = 65'536;
-
-/// Counts samples of one channel that sit flat at an extreme.
-class ClipCounter {
- public:
-  void add(float sample) {
-    run_ = std::abs(sample) < clipping_level ? 0 : sample == last_ ? run_ + 1 : 1;
-    last_ = sample;
-    if (run_ == clipping_run)
-      clipped_ += clipping_run;
-    else if (run_ > clipping_run)
-      ++clipped_;
-  }
-  std::int64_t clipped() const { return clipped_; }
-
- private:
-  float last_{};
-  std::int64_t run_{};
-  std::int64_t clipped_{};
-};
 
 ChannelSurvey survey_channel(Recording& recording, int channel) {
   ChannelSurvey survey{.channel = channel};

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <fstream>
+#include <optional>
 #include <system_error>
 #include <utility>
 #include <vector>
@@ -116,6 +117,18 @@ Case empty_case(const Recipe& recipe) {
   return value;
 }
 
+/// All that are built in, each followed by what it is after its repair.
+std::vector<Recipe> all_recipes() {
+  std::vector<Recipe> all;
+  std::vector<Recipe> recipes = embedded_recipes();
+  for (Recipe& recipe : recipes) {
+    std::optional<Recipe> after = repaired(recipe);
+    all.push_back(std::move(recipe));
+    if (after) all.push_back(std::move(*after));
+  }
+  return all;
+}
+
 }  // namespace
 
 void make_demo_case(const Recipe& recipe, const fs::path& case_folder,
@@ -145,7 +158,7 @@ void make_demo_case(const Recipe& recipe, const fs::path& case_folder,
 }
 
 void make_demo_cases(const fs::path& folder, const DemoProgress& progress) {
-  const std::vector<Recipe> recipes = embedded_recipes();
+  const std::vector<Recipe> recipes = all_recipes();
   for (const Recipe& recipe : recipes) refuse_existing(folder / recipe.name);
   try {
     fs::create_directories(folder);

@@ -12,8 +12,9 @@ namespace howl {
 using DemoProgress =
     std::function<void(const std::string& name, std::size_t done, std::size_t takes)>;
 
-/// Makes `folder`/<recipe name>/ for every built-in recipe: a case with its takes, as somebody
-/// would have recorded it, and beside it truth.json with what is really at fault. Throws Error
+/// Makes `folder`/<recipe name>/ for every built-in recipe, and another after the repair where the
+/// recipe has one: a case with its takes, as somebody would have recorded it, and beside it
+/// truth.json with what is really at fault. Throws Error
 /// (command fault) before anything is written if one of the folders is there already; a case that
 /// fails half way leaves nothing behind.
 void make_demo_cases(const std::filesystem::path& folder, const DemoProgress& progress = {});

@@ -263,7 +263,7 @@ Stage make_stage(const Recipe& recipe, const PlannedTake& planned, std::uint64_t
   lines.amplitude = 1.0;
   const ToneFamily combustion = combustion_family(lines, vehicle);
 
-  Random random(seed + 7919 * (index + 1));
+  Random random(seed + 7919 * (index + 1) + 104'729 * recipe.visit);
   const SpeedCurve speed =
       synth_jittered_speed(SpeedCurve::through(plan.speed, 0.0), Seconds(plan.seconds),
                            recipe.recording.speed_jitter, random);

@@ -214,6 +214,14 @@ Recipe::Truth read_truth(TomlReader in, const std::vector<RecipeSource>& sources
   return truth;
 }
 
+std::optional<Recipe::Repair> read_repair(std::optional<TomlReader> in) {
+  if (!in) return std::nullopt;
+  const Recipe::Repair repair{in->text("title"), in->number("level_db", kLevel),
+                              in->number_or("speed", 1.0, {0.5, 2.0})};
+  in->finish();
+  return repair;
+}
+
 Recipe read_recipe(TomlReader in, std::string_view name) {
   Recipe recipe;
   recipe.name = name;
@@ -237,6 +245,7 @@ Recipe read_recipe(TomlReader in, std::string_view name) {
     recipe.takes.push_back(read_takes(entry, recipe.points));
   if (recipe.takes.empty()) in.fail("takes", "is missing", "add at least one take");
   recipe.truth = read_truth(in.table("truth"), recipe.sources);
+  recipe.repair = read_repair(in.table_if("repair"));
   in.finish();
   return recipe;
 }
@@ -256,6 +265,21 @@ Recipe parse_recipe(std::string_view toml, std::string_view name) {
     throw Error(Fault::file, fmt::format("{}, line {}", file, error.source().begin.line),
                 std::string(error.description()), "correct the TOML");
   }
+}
+
+std::optional<Recipe> repaired(const Recipe& recipe) {
+  if (!recipe.repair) return std::nullopt;
+  Recipe after = recipe;
+  after.name += "-repaired";
+  after.title = recipe.repair->title;
+  after.visit += 1;
+  after.truth.fault = "repaired: was " + recipe.truth.fault;
+  after.repair.reset();
+  std::ranges::find(after.sources, after.truth.source, &RecipeSource::name)->level_db =
+      recipe.repair->level_db;
+  for (RecipeTakes& takes : after.takes)
+    for (SpeedPoint& p : takes.speed) p.speed = p.speed * recipe.repair->speed;
+  return after;
 }
 
 std::vector<Recipe> embedded_recipes() {

@@ -129,6 +129,8 @@ struct Recipe {
   std::string profile;
   std::string complaint;
   std::uint64_t seed{};
+  /// Which visit to the vehicle: the engine stays the same, nothing random in a recording does.
+  std::uint64_t visit{};
   double sample_rate{};
   SoundFormat format{SoundFormat::wav24};
 
@@ -137,6 +139,14 @@ struct Recipe {
     std::string component;
     std::string fault;
   } truth;
+
+  /// What was done about it, where the recipe also gives a case after the repair.
+  struct Repair {
+    std::string title;
+    double level_db{};  ///< of the source at fault, from then on
+    double speed{1.0};  ///< nobody meets the same engine speed twice: factor on all speeds
+  };
+  std::optional<Repair> repair;
 
   RecipeEngine engine;
   RecipeBackground background;
@@ -150,6 +160,10 @@ struct Recipe {
 
 /// Reads a recipe. Throws Error (file fault) that names the recipe, line and key.
 Recipe parse_recipe(std::string_view toml, std::string_view name);
+
+/// The same vehicle after its repair, recorded anew: "<name>-repaired". None where the recipe has no
+/// repair.
+std::optional<Recipe> repaired(const Recipe& recipe);
 
 /// The recipes built into the program, sorted by name.
 std::vector<Recipe> embedded_recipes();

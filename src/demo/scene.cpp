@@ -433,4 +433,90 @@ RankingScene make_ranking_scene(std::uint64_t seed) {
   return scene;
 }
 
+namespace {
+
+/// The invented vehicle of a repair scene.
+struct RepairVehicle {
+  double rate{};
+  double rpm{};
+  ToneFamily combustion;
+  double howl_amplitude{};
+  double fixed_amplitude{};
+  std::vector<double> below_db;  ///< of the howl, point by point
+};
+
+RepairVehicle draw_repair_vehicle(Random& random, RepairScene& scene) {
+  RepairVehicle vehicle;
+  vehicle.rate = scene.sample_rate;
+  vehicle.rpm = draw_between(random, 1200.0, 2400.0);
+  scene.cylinders = 3 + static_cast<int>(draw_index(random, 6));
+  scene.order = draw_direct_order(random, scene.cylinders);
+  scene.fixed_hz = draw_between(random, 900.0, 1500.0);
+  const double hz = scene.order * vehicle.rpm / 60.0;
+  vehicle.howl_amplitude = amplitude_for(draw_between(random, 14.0, 28.0), hz, vehicle.rate);
+  vehicle.fixed_amplitude =
+      amplitude_for(draw_between(random, 10.0, 20.0), scene.fixed_hz, vehicle.rate);
+  vehicle.combustion = combustion_family(
+      {.cylinders = scene.cylinders,
+       .amplitude = amplitude_for(draw_between(random, 15.0, 25.0), 60.0, vehicle.rate),
+       .fall_db_per_octave = draw_between(random, 8.0, 12.0),
+       .cylinder_spread = draw_between(random, 0.03, 0.15),
+       .highest_order = 30.0},
+      random);
+  for (std::size_t p = 0; p < 3; ++p) vehicle.below_db.push_back(4.0 * static_cast<double>(p));
+  return vehicle;
+}
+
+void add_order(std::span<float> to, std::span<const double> crank, double order, double amplitude,
+               Random& random) {
+  synth_family(to, crank,
+               {.cycles_per_turn = order,
+                .harmonics = {{amplitude, 2.0 * std::numbers::pi * draw_uniform(random)}},
+                .modulation = {}});
+}
+
+RepairScene::Take record_visit(const RepairVehicle& vehicle, const RepairScene& scene,
+                               const RepairStory& story, std::size_t point, bool after, double rpm,
+                               Random& random) {
+  const auto samples = static_cast<std::size_t>(kHold.value * vehicle.rate);
+  const SpeedCurve truth =
+      synth_jittered_speed(SpeedCurve::constant(Rpm(rpm), 0.0), kHold, 0.001, random);
+  const std::vector<double> crank = crank_turns(truth, samples, vehicle.rate);
+  const double hand_db = story.hand_sd_db * draw_normal(random);
+  RepairScene::Take take{point, after, hand_db, synth_pink(samples, vehicle.rate, kPinkRms, random),
+                         read_off(random, truth, kHold)};
+  synth_family(take.samples, crank, vehicle.combustion);
+  const std::vector<double> fixed =
+      phase_turns(std::vector<double>(samples, scene.fixed_hz), vehicle.rate);
+  add_order(take.samples, fixed, 1.0, vehicle.fixed_amplitude, random);
+  const double at_point = std::pow(10.0, -vehicle.below_db[point] / 20.0);
+  const double left = !after                   ? 1.0
+                      : story.howl_db < -100.0 ? 0.0
+                                               : std::pow(10.0, story.howl_db / 20.0);
+  add_order(take.samples, crank, scene.order, vehicle.howl_amplitude * at_point * left, random);
+  if (after && story.new_order)
+    add_order(take.samples, crank, *story.new_order, vehicle.howl_amplitude, random);
+  const double gain_db = hand_db + (after ? story.all_db : 0.0);
+  for (float& x : take.samples) x *= static_cast<float>(std::pow(10.0, gain_db / 20.0));
+  synth_add(take.samples, synth_noise(samples, 3e-5, random));  // the recorder's own
+  return take;
+}
+
+}  // namespace
+
+RepairScene make_repair_scene(std::uint64_t seed, std::uint64_t visit, const RepairStory& story) {
+  Random of_vehicle(seed);
+  RepairScene scene;
+  scene.sample_rate = 8000.0;
+  const RepairVehicle vehicle = draw_repair_vehicle(of_vehicle, scene);
+  Random random(seed + 104'729 * (visit + 1));
+  for (const bool after : {false, true}) {
+    const double rpm = vehicle.rpm * (after ? 1.0 + story.speed_sd * draw_normal(random) : 1.0);
+    for (int repeat = 0; repeat < story.repeats; ++repeat)
+      for (std::size_t p = 0; p < vehicle.below_db.size(); ++p)
+        scene.takes.push_back(record_visit(vehicle, scene, story, p, after, rpm, random));
+  }
+  return scene;
+}
+
 }  // namespace howl

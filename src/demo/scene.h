@@ -79,4 +79,34 @@ struct RankingScene {
 
 RankingScene make_ranking_scene(std::uint64_t seed);
 
+/// What happened to the vehicle of a repair scene between the two visits, and how it was recorded.
+struct RepairStory {
+  double howl_db{};                   ///< change of the howl; below -100: it is no longer there
+  double all_db{};                    ///< change of everything but the recorder's own noise
+  std::optional<double> new_order{};  ///< of a howl that only the second visit has
+  double hand_sd_db{2.0};
+  double speed_sd{0.01};  ///< relative, of the second visit's engine speed
+  int repeats{1};
+};
+
+/// Two visits to one invented vehicle: a howl at one order, another tone of fixed pitch, combustion
+/// and pink noise at three points, all at one entered engine speed with 0.3 % standard error.
+struct RepairScene {
+  struct Take {
+    std::size_t point{};
+    bool after{};
+    double hand_db{};
+    std::vector<float> samples;
+    SpeedCurve written;
+  };
+  double sample_rate{};
+  int cylinders{};
+  double order{};  ///< of the howl
+  double fixed_hz{};
+  std::vector<Take> takes;
+};
+
+/// The vehicle follows from `seed`, the recordings from `seed` and `visit`.
+RepairScene make_repair_scene(std::uint64_t seed, std::uint64_t visit, const RepairStory& story);
+
 }  // namespace howl
