@@ -127,6 +127,31 @@ std::vector<std::vector<double>> replicate_levels(const Cells& cells,
   return levels;
 }
 
+/// The widest bounds of what is unsure of each point's takes.
+std::vector<Interval> unsure_levels(const Cells& cells) {
+  std::vector<Interval> unsure;
+  for (const auto& [point, conditions] : cells) {
+    Interval widest{};
+    for (const Cell& cell : conditions)
+      for (const TakeBlocks* take : cell.repeats)
+        widest = {std::min(widest.low, take->unsure_db.low),
+                  std::max(widest.high, take->unsure_db.high)};
+    unsure.push_back(widest);
+  }
+  return unsure;
+}
+
+/// Levels moved about within what is unsure of them. Draws nothing where all is sure.
+void draw_unsure(std::vector<std::vector<double>>& levels, const std::vector<Interval>& unsure,
+                 std::uint64_t seed) {
+  Random random(seed + 1);
+  for (std::size_t i = 0; i < levels.size(); ++i) {
+    if (unsure[i].width() == 0.0) continue;
+    for (double& level : levels[i])
+      level += unsure[i].low + unsure[i].width() * draw_uniform(random);
+  }
+}
+
 struct Pairs {
   std::vector<std::vector<double>> sd;  // of the difference of two points
   double factor;                        // simultaneous quantile of |deviation|/sd
@@ -160,14 +185,17 @@ LevelComparison compare_levels(std::span<const TakeBlocks> takes, const Comparis
   const Cells cells = arrange(takes);
   const RepeatSpread spread = pooled_spread(cells, q);
   result.repeat_sd_db = std::sqrt(spread.sum_of_squares / spread.degrees);
-  const auto levels = replicate_levels(cells, takes, spread, q);
+  auto levels = replicate_levels(cells, takes, spread, q);
+  const std::vector<Interval> unsure = unsure_levels(cells);
 
   std::vector<double> estimates;
   for (const auto& [point, conditions] : cells) {
     ComparedPoint compared;
     compared.point = point;
     compared.level_db = to_db(energy_mean(conditions));
-    compared.level_ci_db = percentile_interval(levels[estimates.size()], q.confidence);
+    const Interval chance = percentile_interval(levels[estimates.size()], q.confidence);
+    const Interval& own = unsure[estimates.size()];
+    compared.level_ci_db = {chance.low + own.low, chance.high + own.high};
     estimates.push_back(compared.level_db);
     result.points.push_back(compared);
   }
@@ -179,7 +207,11 @@ LevelComparison compare_levels(std::span<const TakeBlocks> takes, const Comparis
     p.below_loudest_db = estimates[loudest] - estimates[i];
     const double reach = pairs.factor * pairs.sd[loudest][i];
     p.below_loudest_ci_db = {p.below_loudest_db - reach, p.below_loudest_db + reach};
+    if (i == loudest) continue;
+    p.below_loudest_ci_db.low += unsure[loudest].low - unsure[i].high;
+    p.below_loudest_ci_db.high += unsure[loudest].high - unsure[i].low;
   }
+  draw_unsure(levels, unsure, q.seed);
   for (std::size_t b = 0; b < q.replicates; ++b) {
     std::size_t top = 0;
     for (std::size_t i = 1; i < levels.size(); ++i)

@@ -15,6 +15,8 @@ struct TakeBlocks {
   std::size_t point{};      ///< which probe point
   std::size_t condition{};  ///< takes of one condition (like speed, same load) are comparable
   std::vector<double> block_power;  ///< mean square of each block, ≥ 0; at least one
+  /// What may have to be added to the level in dB, for a fault whose size is not known; contains 0.
+  Interval unsure_db{};
 };
 
 struct ComparisonParameters {
@@ -54,7 +56,10 @@ struct LevelComparison {
 /// as its prior, so that few repeats give wide intervals (Gelman et al., Bayesian Data Analysis 3e,
 /// §2.6; resampling two or three repeats with replacement would give intervals far too narrow).
 /// Differences use the largest standardised deviation over all pairs (bootstrap form of Tukey's
-/// range; Efron and Tibshirani 1993; Hsu 1996 for comparison with the best).
+/// range; Efron and Tibshirani 1993; Hsu 1996 for comparison with the best). What is unsure of a
+/// take is no chance that repeats even out: its bounds, the widest of a point's takes, are added to
+/// the ends of the intervals, and chances are drawn with it anywhere between them (JCGM 100:2008,
+/// 4.3.7).
 LevelComparison compare_levels(std::span<const TakeBlocks> takes,
                                const ComparisonParameters& parameters);
 

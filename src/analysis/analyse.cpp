@@ -6,9 +6,12 @@
 #include <iterator>
 #include <utility>
 
+#include "src/analysis/probe_response.h"
+#include "src/analysis/quality.h"
 #include "src/analysis/ranking.h"
 #include "src/analysis/suspect_band.h"
 #include "src/analysis/take_survey.h"
+#include "src/analysis/tone_doubts.h"
 #include "src/analysis/tone_results.h"
 #include "src/analysis/tone_tracks.h"
 #include "src/audio/recording.h"
@@ -20,7 +23,6 @@ namespace howl {
 namespace {
 
 constexpr std::size_t kChunk = 1U << 16U;
-constexpr double kHandProbeLimitHz = 2000.0;  // common practice for a hand-held probe
 
 /// How far a speed record of each kind may lag the sound, one standard deviation in s; common
 /// practice.
@@ -49,14 +51,18 @@ struct Survey {
   std::vector<TakeResult> takes;
 };
 
-Survey survey(const std::vector<TakeAudio>& takes, const Progress& progress) {
+Survey survey(std::vector<TakeAudio>& takes, const Progress& progress) {
   Survey all;
   for (std::size_t i = 0; i < takes.size(); ++i) {
     progress(0.6 * static_cast<double>(i) / static_cast<double>(takes.size()),
              "looking for tones in " + takes[i].id);
+    QualityOfTake quality = judge_quality(takes[i]);
+    takes[i].left_out = std::move(quality.left_out);
+    takes[i].clipped_share = quality.clipped_share;
     TakeSurvey one = survey_take(takes[i], i);
     std::move(one.sightings.begin(), one.sightings.end(), std::back_inserter(all.sightings));
     all.takes.push_back(take_result(takes[i], std::move(one.warnings)));
+    all.takes.back().quality = std::move(quality.findings);
   }
   return all;
 }
@@ -150,6 +156,7 @@ Analysis analyse_takes(std::vector<TakeAudio> takes, std::optional<int> cylinder
   analysis.takes = std::move(found.takes);
   progress(0.6, "following tones from take to take");
   analysis.tones = tone_results(link_tracks(std::move(found.sightings)), takes, cylinders);
+  doubt_tones(analysis.tones, takes);
 
   std::optional<BandProposal> proposal;
   if (request.band) {

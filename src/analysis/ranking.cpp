@@ -168,7 +168,8 @@ Ranking rank_points(const std::vector<TakeAudio>& takes, const AnalysisRequest::
         !selection.points.contains(takes[i].point))
       continue;
     const auto place = std::find(names.begin(), names.end(), takes[i].point) - names.begin();
-    compared.push_back({static_cast<std::size_t>(place), condition[i], blocks[i].block_power});
+    compared.push_back({static_cast<std::size_t>(place), condition[i], blocks[i].block_power,
+                        blocks[i].unsure_db});
     add_take(by_name[takes[i].point], takes[i], blocks[i].warnings);
     compared_at.insert(describe_condition(takes[i]));
     block_seconds = std::max(block_seconds, blocks[i].block_seconds);

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "dsp/speed_curve.h"
+#include "dsp/time_spans.h"
 #include "src/case/case.h"
 #include "src/speed/speed_log.h"
 
@@ -30,6 +31,10 @@ struct TakeAudio {
   std::string speed_source;
   /// How far the speed record may lag the sound, one standard deviation in s.
   double lag_sigma{};
+  /// What its quality leaves of it (judge_quality): stretches that no level or spectrum should use,
+  /// and the share of clipped samples.
+  TimeSpans left_out;
+  double clipped_share{};
   /// Calls back with chunks of samples, in order, until the end.
   std::function<void(const std::function<void(std::span<const float>)>&)> stream;
 };
