@@ -26,6 +26,8 @@ constexpr double kLeastLoose = 0.4;
 
 constexpr double kKnockDb = 10.0;
 constexpr double kKnockReach = 2.0;
+constexpr double kLeastKnockWindow = 1.0;
+constexpr double kSetBackSeconds = 0.2;
 constexpr double kLongestKnock = 0.5;
 constexpr double kMostKnocksPerSecond = 1.0;
 
@@ -169,33 +171,47 @@ void ContactFinder::find_drops(ContactFaults& faults) const {
   if (!faults.loose.empty()) faults.loose_drop_db = sum / frames;
 }
 
-void ContactFinder::find_knocks(ContactFaults& faults) const {
+/// The quantile of each octave over the frames from … to.
+ContactFinder::Levels ContactFinder::octave_quantiles(std::size_t from, std::size_t to,
+                                                      double p) const {
+  Levels levels{};
+  std::vector<double> values;
+  for (std::size_t o = 0; o < octaves_; ++o) {
+    values.clear();
+    for (std::size_t f = from; f < to; ++f) values.push_back(static_cast<double>(frames_[f][o]));
+    levels[o] = static_cast<float>(quantile(values, p));
+  }
+  return levels;
+}
+
+/// Frames in which the median octave stands 10 dB over the quantile of the four seconds about them.
+TimeSpans ContactFinder::stand_out(double p) const {
   const auto reach = static_cast<std::size_t>(kKnockReach / hop_seconds_);
   const auto step = std::max<std::size_t>(1, reach / 4);
   std::vector<bool> high(frames_.size());
-  std::vector<double> values;
   for (std::size_t start = 0; start < frames_.size(); start += step) {
     const std::size_t from = start > reach ? start - reach : 0;
     const std::size_t to = std::min(frames_.size(), start + step + reach);
-    if (static_cast<double>(to - from) * hop_seconds_ < 1.0) continue;
-    Levels usual{};
-    for (std::size_t o = 0; o < octaves_; ++o) {
-      values.clear();
-      for (std::size_t f = from; f < to; ++f) values.push_back(static_cast<double>(frames_[f][o]));
-      usual[o] = static_cast<float>(quantile(values, 0.9));
-    }
+    if (static_cast<double>(to - from) * hop_seconds_ < kLeastKnockWindow) continue;
+    const Levels usual = octave_quantiles(from, to, p);
     for (std::size_t i = start; i < std::min(frames_.size(), start + step); ++i) {
       Levels over{};
       for (std::size_t o = 0; o < octaves_; ++o) over[o] = frames_[i][o] - usual[o];
       high[i] = median_over_octaves(over) >= kKnockDb;
     }
   }
-  for (const Interval& span : spans_of(high, hop_seconds_, 0.0))
-    if (span.width() <= kLongestKnock) faults.knocks.push_back(span);
-  faults.knocks = merged(std::move(faults.knocks), hop_seconds_, 0.1);
+  return spans_of(high, hop_seconds_, 0.0);
+}
+
+TimeSpans ContactFinder::find_knocks() const {
+  TimeSpans knocks = stand_out(0.9);
+  if (knocks.empty()) return knocks;
   const double seconds = static_cast<double>(frames_.size()) * hop_seconds_;
-  if (static_cast<double>(faults.knocks.size()) > std::max(3.0, kMostKnocksPerSecond * seconds))
-    faults.knocks.clear();
+  const bool rattles =
+      static_cast<double>(stand_out(0.5).size()) > std::max(3.0, kMostKnocksPerSecond * seconds);
+  if (rattles) return {};
+  std::erase_if(knocks, [](const Interval& span) { return span.width() > kLongestKnock; });
+  return merged(std::move(knocks), hop_seconds_, 0.1);
 }
 
 std::optional<double> ContactFinder::usual_density() const {
@@ -219,7 +235,13 @@ ContactFaults ContactFinder::finish() {
   ContactFaults faults;
   if (octaves_ < 3 || frames_.empty()) return faults;
   find_drops(faults);
-  find_knocks(faults);
+  faults.knocks = find_knocks();
+  // A probe that comes back knocks; that is not another fault.
+  TimeSpans off = faults.lost;
+  off.insert(off.end(), faults.loose.begin(), faults.loose.end());
+  off = merged(std::move(off), kSetBackSeconds);
+  std::erase_if(faults.knocks,
+                [&](const Interval& knock) { return reaches_into(off, knock.low, knock.high); });
   return faults;
 }
 

@@ -32,7 +32,8 @@ struct ContactFaults {
 ///
 /// Knock: the median octave stands 10 dB or more over the 90 % quantile of the four seconds about
 /// it, for half a second at most. The engine's own pulses come oftener than once in ten frames and
-/// set that quantile. More than one knock a second is a rattle, and reported as none.
+/// set that quantile. Where more than one a second stand 10 dB over the median, it rattles, and no
+/// hand does that: nothing is reported.
 ///
 /// The thresholds are our choice: 15 dB is more than a hand's pressure changes, 6 and 10 dB are
 /// three times the spread between repeats that a hand gives.
@@ -53,7 +54,9 @@ class ContactFinder {
   double time_of(double frame) const { return (frame + 1.0) * hop_seconds_; }
   std::vector<std::optional<Levels>> usual_levels(std::size_t cell) const;
   void find_drops(ContactFaults& faults) const;
-  void find_knocks(ContactFaults& faults) const;
+  Levels octave_quantiles(std::size_t from, std::size_t to, double p) const;
+  TimeSpans stand_out(double p) const;
+  TimeSpans find_knocks() const;
   double median_over_octaves(const Levels& values) const;
 
   std::optional<SpeedCurve> speed_;

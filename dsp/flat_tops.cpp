@@ -11,6 +11,7 @@ constexpr double kBlockSeconds = 0.25;
 constexpr float kFullScale = 0.985F;
 constexpr float kOneCeiling = 0.02F;  // of the extreme
 constexpr std::int64_t kLeastTops = 5;
+constexpr float kRoundedSteps = 2.0F;  // rounding flattens a top by one step on either side
 
 struct TopShape {
   float room;  // below the extreme, as a share of it
@@ -25,9 +26,20 @@ bool is_flat(std::span<const float> x, float sign, std::size_t first, std::size_
              const TopShape& shape, float room) {
   const auto count = end - first;
   if (count < shape.least_samples || first == 0 || end == x.size()) return false;
-  const float entry = sign * (x[first] - x[first - 1]);
-  const float exit = sign * (x[end - 1] - x[end]);
+  // Slopes over a quarter of the top's length: a slow flank climbs less than a step a sample.
+  const std::size_t reach = std::min({std::max<std::size_t>(1, count / 4), first, x.size() - end});
+  const float entry = sign * (x[first] - x[first - reach]) / static_cast<float>(reach);
+  const float exit = sign * (x[end - 1] - x[end - 1 + reach]) / static_cast<float>(reach);
   return 0.125F * (entry + exit) * static_cast<float>(count) > shape.steepness * room;
+}
+
+float smallest_step(std::span<const float> x) {
+  float step = 0.0F;
+  for (std::size_t i = 1; i < x.size(); ++i) {
+    const float move = std::abs(x[i] - x[i - 1]);
+    if (move > 0.0F && (step == 0.0F || move < step)) step = move;
+  }
+  return step;
 }
 
 bool all_equal(std::span<const float> run) {
@@ -40,14 +52,14 @@ FlatTopFinder::FlatTopFinder(double sample_rate)
     : sample_rate_(sample_rate),
       length_(std::max<std::size_t>(64, static_cast<std::size_t>(kBlockSeconds * sample_rate))) {}
 
-FlatTopFinder::Side FlatTopFinder::examine(std::span<const float> x, float sign) {
+FlatTopFinder::Side FlatTopFinder::examine(std::span<const float> x, float sign, float step) {
   Side side;
   side.extreme = sign * x.front();
   for (const float v : x) side.extreme = std::max(side.extreme, sign * v);
   if (side.extreme <= 0.0F) return side;
   for (const TopShape& shape : {kBroadTop, kPairTop}) {
-    const float room = shape.room * side.extreme;
-    const float floor = side.extreme - room;
+    const float floor = side.extreme - shape.room * side.extreme;
+    const float room = std::max(shape.room * side.extreme, kRoundedSteps * step);
     std::int64_t runs = 0;
     std::int64_t samples = 0;
     for (std::size_t i = 0; i < x.size();) {
@@ -75,7 +87,9 @@ FlatTopFinder::Side FlatTopFinder::examine(std::span<const float> x, float sign)
 
 void FlatTopFinder::end_block() {
   if (pending_.empty()) return;
-  blocks_.push_back({examine(pending_, 1.0F), examine(pending_, -1.0F), pending_.size()});
+  const float step = smallest_step(pending_);
+  blocks_.push_back(
+      {examine(pending_, 1.0F, step), examine(pending_, -1.0F, step), pending_.size()});
   pending_.clear();
 }
 

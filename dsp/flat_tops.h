@@ -24,12 +24,13 @@ struct FlatTops {
 /// A top is a run of three samples or more within 1 % of the highest value of its quarter second
 /// (two within 0.05 % for tones so high that no more fit). A smooth top that the wave enters with
 /// slope s and leaves k samples later is a parabola s·k/4 high; a flat one is not. A top counts as
-/// flat where s·k/4 is over 3 times (12 for two samples) what the top has room for. This sees a
-/// sine overdriven by 4 % or more and leaves alone any sine, and rounder tops up to the sixth
+/// flat where s·k/4 is over 3 times (12 for two samples) what the top has room for, which is never
+/// taken for less than two steps of the converter. This sees a sine overdriven by 6 % or more, 15 %
+/// for one of 40 samples a period, and leaves alone any sine, and rounder tops up to the sixth
 /// power. Clipping has one ceiling: only quarter seconds that reach within 2 % of the take's
 /// extreme count. Five tops are needed; below full scale (0.985, which leaves room for converters
-/// whose steps are not symmetric) flat tops may otherwise be chance. At full scale one run of three
-/// equal samples is proof.
+/// whose steps are not symmetric) fewer may be chance. At full scale one run of three equal samples
+/// is proof.
 ///
 /// Not seen: tops that a filter after the clipping has tilted or rounded; a top of a single sample.
 class FlatTopFinder {
@@ -50,7 +51,7 @@ class FlatTopFinder {
     Side lower;  ///< of the negated samples
     std::size_t length{};
   };
-  static Side examine(std::span<const float> block, float sign);
+  static Side examine(std::span<const float> block, float sign, float step);
   void end_block();
 
   double sample_rate_;

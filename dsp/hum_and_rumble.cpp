@@ -4,6 +4,7 @@
 #include <array>
 #include <bit>
 #include <cmath>
+#include <utility>
 
 namespace howl {
 
@@ -16,6 +17,8 @@ constexpr double kMainsTolerance = 0.003;
 constexpr double kLeastTolerance = 0.1;  // Hz
 constexpr double kStandsOut = 10.0;      // as power: 10 dB
 constexpr double kPersistence = 0.7;
+constexpr double kSameBase = 0.12;  // Hz, what noise leaves of a line 10 dB over it in 2 s
+constexpr double kSteady = 0.03;    // Hz; engines held by foot or idle governor wander by 0.1 Hz
 constexpr double kHannBins = 1.5;
 
 constexpr double kRumbleFrom = 2.0;
@@ -30,8 +33,13 @@ std::size_t block_length(double rate) {
   return std::bit_ceil(static_cast<std::size_t>(0.75 * kBlockSeconds * rate));
 }
 
+struct LineSeen {
+  double frequency;
+  double power;
+};
+
 /// The highest line near a multiple of the mains frequency, if it stands out and lies there.
-std::optional<double> line_power(std::span<const float> power, double spacing, double frequency) {
+std::optional<LineSeen> line_at(std::span<const float> power, double spacing, double frequency) {
   const double tolerance = std::max(kLeastTolerance, kMainsTolerance * frequency);
   const auto near = [&](double f) { return static_cast<std::size_t>(std::lround(f / spacing)); };
   const std::size_t low = near(frequency - tolerance - 0.5 * spacing);
@@ -47,8 +55,8 @@ std::optional<double> line_power(std::span<const float> power, double spacing, d
   const double c = std::log(std::max(1e-30F, power[top + 1]));
   const double curve = a - 2.0 * b + c;
   const double shift = curve < 0.0 ? 0.5 * (a - c) / curve : 0.0;
-  if (std::abs((static_cast<double>(top) + shift) * spacing - frequency) > tolerance)
-    return std::nullopt;
+  const double position = (static_cast<double>(top) + shift) * spacing;
+  if (std::abs(position - frequency) > tolerance) return std::nullopt;
   std::vector<double> around;
   for (std::size_t k = 4; k <= 20; ++k) {
     around.push_back(power[top - k]);
@@ -58,7 +66,7 @@ std::optional<double> line_power(std::span<const float> power, double spacing, d
   if (power[top] < kStandsOut * floor) return std::nullopt;
   double sum = 0.0;
   for (std::size_t k = top - 2; k <= top + 2; ++k) sum += power[k] - floor;
-  return std::max(0.0, sum / kHannBins);
+  return LineSeen{position, std::max(0.0, sum / kHannBins)};
 }
 
 }  // namespace
@@ -74,12 +82,15 @@ HumAndRumbleFinder::HumAndRumbleFinder(double sample_rate, std::optional<SpeedCu
 void HumAndRumbleFinder::watch_hum(std::span<const float> power) {
   for (std::size_t m = 0; m < kMains.size(); ++m)
     for (std::size_t k = 0; k < kLines; ++k) {
-      const double frequency = kMains[m] * static_cast<double>(k + 1);
-      const auto line = line_power(power, spacing_, frequency);
-      if (!line) continue;
+      const double multiple = static_cast<double>(k + 1);
+      const auto seen = line_at(power, spacing_, kMains[m] * multiple);
+      if (!seen) continue;
       Line& own = lines_[m * kLines + k];
+      const double off = seen->frequency / multiple - kMains[m];
       ++own.blocks;
-      own.power += *line;
+      own.power += seen->power;
+      own.off += off;
+      own.off_squared += off * off;
     }
 }
 
@@ -141,6 +152,37 @@ bool HumAndRumbleFinder::may_be_order(double frequency) const {
   return std::ceil(frequency / high) * low <= frequency;
 }
 
+/// The lines of one mains frequency that stand there most of the time and are multiples of one
+/// base.
+std::optional<MainsHum> HumAndRumbleFinder::series(std::size_t mains) const {
+  const std::span<const Line> all = std::span(lines_).subspan(mains * kLines, kLines);
+  const auto persistent = [&](const Line& line) {
+    return static_cast<double>(line.blocks) >= kPersistence * static_cast<double>(blocks_);
+  };
+  const Line* strongest = nullptr;
+  for (const Line& line : all)
+    if (persistent(line) && (strongest == nullptr || line.power > strongest->power))
+      strongest = &line;
+  if (strongest == nullptr) return std::nullopt;
+
+  MainsHum hum{kMains[mains], 0.0, true};
+  int lines = 0;
+  int not_engine = 0;
+  bool has_low_one = false;
+  for (std::size_t k = 0; k < kLines; ++k) {
+    const Line& line = all[k];
+    if (!persistent(line) || std::abs(line.mean() - strongest->mean()) > kSameBase) continue;
+    hum.power += line.power / static_cast<double>(line.blocks);
+    ++lines;
+    has_low_one = has_low_one || k < 2;
+    if (!may_be_order(kMains[mains] * static_cast<double>(k + 1))) ++not_engine;
+  }
+  if (lines < 2 || !has_low_one) return std::nullopt;
+  hum.may_be_engine = not_engine < 2;
+  if (hum.may_be_engine && strongest->scatter() > kSteady) return std::nullopt;
+  return hum;
+}
+
 HumAndRumble HumAndRumbleFinder::finish() {
   spectrogram_.flush(
       [this](std::size_t first, std::span<const float> columns) { take_columns(first, columns); });
@@ -148,22 +190,9 @@ HumAndRumble HumAndRumbleFinder::finish() {
   if (blocks_ < 2) return found;
   found.seconds = 0.5 / spacing_ * static_cast<double>(blocks_ + 1);
   for (std::size_t m = 0; m < kMains.size(); ++m) {
-    MainsHum hum{kMains[m], 0.0, true};
-    int lines = 0;
-    int surely_hum = 0;
-    bool low_one = false;
-    for (std::size_t k = 0; k < kLines; ++k) {
-      const Line& line = lines_[m * kLines + k];
-      if (static_cast<double>(line.blocks) < kPersistence * static_cast<double>(blocks_)) continue;
-      hum.power += line.power / static_cast<double>(line.blocks);
-      ++lines;
-      if (k < 2) low_one = true;
-      if (!may_be_order(kMains[m] * static_cast<double>(k + 1))) ++surely_hum;
-    }
-    if (lines < 2 || !low_one) continue;
-    hum.may_be_engine = surely_hum < 2;
-    if (!found.hum || (found.hum->may_be_engine && !hum.may_be_engine) ||
-        (found.hum->may_be_engine == hum.may_be_engine && hum.power > found.hum->power))
+    const auto hum = series(m);
+    if (hum && (!found.hum || std::pair(!hum->may_be_engine, hum->power) >
+                                  std::pair(!found.hum->may_be_engine, found.hum->power)))
       found.hum = hum;
   }
   found.power_below_40_hz = below_40_hz_ / static_cast<double>(blocks_);

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cmath>
 #include <cstddef>
 #include <optional>
 #include <span>
@@ -30,12 +31,13 @@ struct HumAndRumble {
 
 /// What disturbs a recording slowly: mains hum and rumble, from spectra of two seconds.
 ///
-/// Hum: 50 or 60 Hz and their multiples up to the sixth, give or take 0.3 % (grids keep within 0.4
-/// % of 50 Hz for 99.5 % of a year, EN 50160; recorders' clocks are better than that) and 0.1 Hz. A
-/// line counts if it stands 10 dB over the median about it in seven blocks of ten: an engine order
-/// that sweeps past does not. Two lines are needed, one of them the first or second, that are not
-/// within 1 % (or three times the speed's own error, or what the speed moves by) of a half order of
-/// the engine. Where lines are there, but the engine may explain them, `may_be_engine` is set.
+/// Hum: 50 or 60 Hz and their multiples up to the sixth, give or take 0.3 % and 0.1 Hz (a grid in
+/// order stays within 0.2 Hz of 50 Hz, from memory; recorders' clocks are better than that). A line
+/// counts if it stands 10 dB over the median about it in seven blocks of ten: an engine order that
+/// sweeps past does not. Two lines of one base are needed, one of them the first or second, that
+/// are not within 1 % (or three times the speed's own error, or what the speed moves by) of a half
+/// order of the engine. Where the engine may explain the lines, they are reported as
+/// `may_be_engine` if their base stands as still as mains does (0.03 Hz), else not at all.
 ///
 /// Rumble: what is left between 2 and 40 Hz after the lines about each half order of the engine
 /// were taken out, so a lower bound. Without an engine speed nothing is taken for rumble.
@@ -57,8 +59,16 @@ class HumAndRumbleFinder {
   static constexpr std::size_t kLines = 6;
   struct Line {
     std::size_t blocks{};  ///< in which it stands out
-    double power{};        ///< over all blocks
+    double power{};        ///< summed over those
+    double off{};          ///< of the base from the mains frequency, Hz, likewise
+    double off_squared{};
+    double mean() const { return off / static_cast<double>(blocks); }
+    double scatter() const {
+      const double variance = off_squared / static_cast<double>(blocks) - mean() * mean();
+      return variance > 0.0 ? std::sqrt(variance) : 0.0;
+    }
   };
+  std::optional<MainsHum> series(std::size_t mains) const;
 
   std::optional<SpeedCurve> speed_;
   Decimator decimator_;

@@ -52,7 +52,10 @@ std::string for_how_long(const TimeSpans& spans) {
   return fmt::format("{:.1f} s{} from {:.1f} s on", covered(spans), places, spans.front().low);
 }
 
-std::string percent(double share) { return fmt::format("{:.2g} %", 100.0 * share); }
+std::string percent(double share) {
+  return share < 0.1 ? fmt::format("{:.2g} %", 100.0 * share)
+                     : fmt::format("{:.0f} %", 100.0 * share);
+}
 
 Finding clipping(const TakeQuality& q) {
   const FlatTops& flat = q.clipping;
@@ -63,12 +66,12 @@ Finding clipping(const TakeQuality& q) {
       QualityKind::clipped,
       flat.spans,
       share,
-      fmt::format("clipped{}: {} tops cut off ({} of the samples); true levels are higher, and "
+      fmt::format("clipped{}: {} {} cut off ({} of the samples); true levels are higher, and "
                   "harmonics may be false",
                   full_scale ? std::string{}
-                             : fmt::format(" ahead of the recorder, at {:.0f} dB re full scale",
+                             : fmt::format(" ahead of the recorder, at {:.1f} dB re full scale",
                                            to_db(flat.ceiling)),
-                  flat.runs, percent(share)),
+                  flat.runs, flat.runs == 1 ? "top" : "tops", percent(share)),
       full_scale ? "record again with less gain"
                  : "record again with less gain at the microphone or its preamplifier",
       share >= kSpoiltByClipping ? Severity::spoilt : Severity::doubt};
