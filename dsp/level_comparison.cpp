@@ -224,6 +224,31 @@ bool ranks_before(const ComparedPoint& a, const ComparedPoint& b) {
   return a.level_db > b.level_db;
 }
 
+/// The widest bounds of what is unsure of each point's takes.
+std::vector<Interval> unsure_levels(const Cells& cells) {
+  std::vector<Interval> unsure;
+  for (const auto& [point, conditions] : cells) {
+    Interval widest{};
+    for (const Cell& cell : conditions)
+      for (const TakeBlocks* take : cell.repeats)
+        widest = {std::min(widest.low, take->unsure_db.low),
+                  std::max(widest.high, take->unsure_db.high)};
+    unsure.push_back(widest);
+  }
+  return unsure;
+}
+
+/// Levels moved about within what is unsure of them. Draws nothing where all is sure.
+void draw_unsure(std::vector<PointReplicates>& replicates, const std::vector<Interval>& unsure,
+                 std::uint64_t seed) {
+  Random random(seed + 1);
+  for (std::size_t i = 0; i < replicates.size(); ++i) {
+    if (unsure[i].width() == 0.0) continue;
+    for (double& level : replicates[i].levels)
+      level += unsure[i].low + unsure[i].width() * draw_uniform(random);
+  }
+}
+
 struct Pairs {
   std::vector<std::vector<double>> sd;  // of the difference of two points
   double factor;                        // simultaneous quantile of |deviation|/sd
@@ -261,18 +286,24 @@ LevelComparison compare_levels(std::span<const TakeBlocks> takes, const Comparis
   result.repeat_sd_db = spread.likely_sd_db();
   std::vector<ComparedPoint>& points = result.points;
   points = estimated_points(cells, backgrounds);
-  const auto replicates = replicate_levels(cells, takes, backgrounds, points, spread, q);
+  auto replicates = replicate_levels(cells, takes, backgrounds, points, spread, q);
+  const std::vector<Interval> unsure = unsure_levels(cells);
 
   const auto loudest = static_cast<std::size_t>(
       std::min_element(points.begin(), points.end(), ranks_before) - points.begin());
   const Pairs pairs = simultaneous_factor(replicates, points, q.confidence);
   for (std::size_t i = 0; i < points.size(); ++i) {
     ComparedPoint& p = points[i];
-    p.level_ci_db = level_interval(p, replicates[i], q.confidence);
+    const Interval chance = level_interval(p, replicates[i], q.confidence);
+    p.level_ci_db = {chance.low + unsure[i].low, chance.high + unsure[i].high};
     p.below_loudest_db = points[loudest].level_db - p.level_db;
     const double reach = pairs.factor * pairs.sd[loudest][i];
     p.below_loudest_ci_db = {p.below_loudest_db - reach, p.below_loudest_db + reach};
+    if (i == loudest) continue;
+    p.below_loudest_ci_db.low += unsure[loudest].low - unsure[i].high;
+    p.below_loudest_ci_db.high += unsure[loudest].high - unsure[i].low;
   }
+  draw_unsure(replicates, unsure, q.seed);
   for (std::size_t b = 0; b < q.replicates; ++b) {
     std::size_t top = 0;
     for (std::size_t i = 1; i < points.size(); ++i)

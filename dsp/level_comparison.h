@@ -21,6 +21,8 @@ struct TakeBlocks {
   /// source that was louder or quieter meanwhile than it usually is.
   double correction_db{};
   double correction_sd_db{};
+  /// What may have to be added to the level in dB, for a fault whose size is not known; contains 0.
+  Interval unsure_db{};
 };
 
 /// What is heard without the source, block by block.
@@ -66,7 +68,10 @@ struct LevelComparison {
 /// the takes so. Within a take: circular block bootstrap. Between repeats: a spread pooled over all
 /// points and conditions (one hand holds the probe), with the expectation mixed in; see
 /// RepeatSpread. Differences use the largest standardised deviation over all pairs (bootstrap form
-/// of Tukey's range; Efron and Tibshirani 1993; Hsu 1996 for comparison with the best).
+/// of Tukey's range; Efron and Tibshirani 1993; Hsu 1996 for comparison with the best). What is
+/// unsure of a take is no chance that repeats even out: its bounds, the widest of a point's takes,
+/// are added to the ends of the intervals, and chances are drawn with it anywhere between them
+/// (JCGM 100:2008, 4.3.7).
 ///
 /// A background is taken off as energy, and its blocks and repeats are drawn anew in every
 /// replicate together with those of the takes, so that its random error is in all intervals; one

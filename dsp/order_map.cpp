@@ -246,20 +246,24 @@ double OrderMap::spacing() const {
 struct OrderSpectrum::State {
   AngleBlocks blocks;
   WindowKind window;
+  TimeSpans left_out;
   std::vector<double> sum;
   std::size_t columns = 0;
   std::optional<OrderMap> map;
 
   void add(const OrderColumn& column) {
+    const double half = 30.0 * column.revolutions_per_block / column.speed.value;
+    if (reaches_into(left_out, column.time.value - half, column.time.value + half)) return;
     sum.resize(column.power.size(), 0.0);
     for (std::size_t k = 0; k < sum.size(); ++k) sum[k] += static_cast<double>(column.power[k]);
     ++columns;
   }
 };
 
-OrderSpectrum::OrderSpectrum(SpeedCurve speed, double sample_rate, OrderMapParameters parameters)
-    : state_(
-          std::make_unique<State>(State{angle_blocks(parameters), parameters.window, {}, 0, {}})) {
+OrderSpectrum::OrderSpectrum(SpeedCurve speed, double sample_rate, OrderMapParameters parameters,
+                             TimeSpans left_out)
+    : state_(std::make_unique<State>(
+          State{angle_blocks(parameters), parameters.window, std::move(left_out), {}, 0, {}})) {
   State* const state = state_.get();
   state_->map.emplace(std::move(speed), sample_rate, parameters,
                       [state](const OrderColumn& column) { state->add(column); });

@@ -8,6 +8,7 @@
 
 #include "dsp/spectrum.h"
 #include "dsp/speed_curve.h"
+#include "dsp/time_spans.h"
 #include "dsp/units.h"
 #include "dsp/window.h"
 
@@ -82,13 +83,15 @@ class OrderMap {
 /// Order spectrum of a stream: the columns of an order map averaged as energy.
 class OrderSpectrum {
  public:
-  OrderSpectrum(SpeedCurve speed, double sample_rate, OrderMapParameters parameters);
+  /// Columns that reach into `left_out` are not averaged.
+  OrderSpectrum(SpeedCurve speed, double sample_rate, OrderMapParameters parameters,
+                TimeSpans left_out = {});
   ~OrderSpectrum();
   OrderSpectrum(OrderSpectrum&&) noexcept;
   OrderSpectrum& operator=(OrderSpectrum&&) noexcept;
 
   void push(std::span<const float> samples);
-  /// Ends the stream. Empty `power` when the audio held no whole block.
+  /// Ends the stream. Empty `power` when the audio held no whole block that counts.
   PowerSpectrum finish();
 
  private:

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <numeric>
 #include <stdexcept>
+#include <utility>
 
 #include "dsp/spectrogram.h"
 
@@ -18,15 +19,24 @@ double energy_at_lag(std::span<const double> window, std::size_t lag) {
 }  // namespace
 
 struct WelchSpectrum::State {
-  State(double rate, WelchParameters welch)
+  State(double rate, WelchParameters welch, TimeSpans omitted)
       : sample_rate(rate),
         parameters(welch),
+        left_out(std::move(omitted)),
         stream({welch.window, welch.length, welch.hop}),
-        sink([this](std::size_t, std::span<const float> columns) { add(columns); }),
+        sink([this](std::size_t first, std::span<const float> columns) { add(first, columns); }),
         sums(stream.lines()) {}
 
-  void add(std::span<const float> columns) {
-    for (; !columns.empty(); columns = columns.subspan(sums.size())) {
+  bool counts(std::size_t block) const {
+    const auto start = static_cast<double>(block * parameters.hop);
+    return !reaches_into(left_out, start / sample_rate,
+                         (start + static_cast<double>(parameters.length)) / sample_rate);
+  }
+
+  void add(std::size_t block, std::span<const float> columns) {
+    for (; !columns.empty(); columns = columns.subspan(sums.size()), ++block) {
+      if (!counts(block)) continue;
+      ++averaged;
       std::transform(sums.begin(), sums.end(), columns.begin(), sums.begin(),
                      [](double sum, float line) { return sum + static_cast<double>(line); });
     }
@@ -38,14 +48,16 @@ struct WelchSpectrum::State {
 
   double sample_rate;
   WelchParameters parameters;
+  TimeSpans left_out;
   SpectrogramStream stream;
   SpectrogramStream::Sink sink;
   std::vector<double> sums;
   std::size_t pushed{};
+  std::size_t averaged{};
 };
 
-WelchSpectrum::WelchSpectrum(double sample_rate, WelchParameters parameters)
-    : state_(std::make_unique<State>(sample_rate, parameters)) {
+WelchSpectrum::WelchSpectrum(double sample_rate, WelchParameters parameters, TimeSpans left_out)
+    : state_(std::make_unique<State>(sample_rate, parameters, std::move(left_out))) {
   if (!(sample_rate > 0.0)) throw std::invalid_argument("spectrum: no sample rate");
 }
 
@@ -64,14 +76,15 @@ PowerSpectrum WelchSpectrum::result() const {
   state_->stream.flush(state_->sink);
   const WelchParameters& parameters = state_->parameters;
   const auto window = make_window(parameters.window, parameters.length);
-  PowerSpectrum spectrum{.spacing = state_->sample_rate / static_cast<double>(parameters.length),
-                         .window = parameters.window,
-                         .noise_bandwidth_bins = noise_bandwidth_bins(window),
-                         .effective_averages = effective_averages(window, parameters.hop, blocks()),
-                         .power = {}};
-  if (blocks() == 0) return spectrum;
+  PowerSpectrum spectrum{
+      .spacing = state_->sample_rate / static_cast<double>(parameters.length),
+      .window = parameters.window,
+      .noise_bandwidth_bins = noise_bandwidth_bins(window),
+      .effective_averages = effective_averages(window, parameters.hop, state_->averaged),
+      .power = {}};
+  if (state_->averaged == 0) return spectrum;
   spectrum.power = state_->sums;
-  for (double& line : spectrum.power) line /= static_cast<double>(blocks());
+  for (double& line : spectrum.power) line /= static_cast<double>(state_->averaged);
   return spectrum;
 }
 

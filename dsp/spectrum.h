@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "dsp/statistics.h"
+#include "dsp/time_spans.h"
 #include "dsp/units.h"
 #include "dsp/window.h"
 
@@ -39,14 +40,16 @@ struct WelchParameters {
 /// their ranges, or without a sample rate.
 class WelchSpectrum {
  public:
-  WelchSpectrum(double sample_rate, WelchParameters parameters);
+  /// Blocks that reach into `left_out` are not averaged.
+  WelchSpectrum(double sample_rate, WelchParameters parameters, TimeSpans left_out = {});
   ~WelchSpectrum();
   WelchSpectrum(WelchSpectrum&&) noexcept;
   WelchSpectrum& operator=(WelchSpectrum&&) noexcept;
 
   void push(std::span<const float> samples);
   std::size_t blocks() const;
-  /// Blocks so far, averaged. With no whole block: `power` is empty and `effective_averages` 0.
+  /// Blocks so far, averaged. With no whole block that counts: `power` is empty and
+  /// `effective_averages` 0.
   PowerSpectrum result() const;
 
  private:

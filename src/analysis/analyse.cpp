@@ -9,11 +9,14 @@
 #include "src/analysis/background.h"
 #include "src/analysis/background_tones.h"
 #include "src/analysis/like_takes.h"
+#include "src/analysis/probe_response.h"
+#include "src/analysis/quality.h"
 #include "src/analysis/ranking.h"
 #include "src/analysis/reference_channel.h"
 #include "src/analysis/speed_check.h"
 #include "src/analysis/suspect_band.h"
 #include "src/analysis/take_survey.h"
+#include "src/analysis/tone_doubts.h"
 #include "src/analysis/tone_results.h"
 #include "src/analysis/tone_tracks.h"
 #include "src/audio/recording.h"
@@ -25,7 +28,6 @@ namespace howl {
 namespace {
 
 constexpr std::size_t kChunk = 1U << 16U;
-constexpr double kHandProbeLimitHz = 2000.0;  // common practice for a hand-held probe
 
 /// How far a speed record of each kind may lag the sound, one standard deviation in s; common
 /// practice.
@@ -59,20 +61,24 @@ struct Survey {
   std::vector<TakeResult> takes;
 };
 
-Survey survey(const std::vector<TakeAudio>& takes, const Progress& progress) {
+Survey survey(std::vector<TakeAudio>& takes, const Progress& progress) {
   Survey all;
   for (std::size_t i = 0; i < takes.size(); ++i) {
     progress(0.6 * static_cast<double>(i) / static_cast<double>(takes.size()),
              "looking for tones in " + takes[i].id);
+    QualityOfTake quality = judge_quality(takes[i]);
+    takes[i].left_out = std::move(quality.left_out);
+    takes[i].clipped_share = quality.clipped_share;
     TakeSurvey one = survey_take(takes[i], i);
     std::move(one.sightings.begin(), one.sightings.end(), std::back_inserter(all.sightings));
     all.takes.push_back(take_result(takes[i], std::move(one.warnings)));
+    all.takes.back().quality = std::move(quality.findings);
   }
   return all;
 }
 
 /// A background without tones is nothing to warn of.
-Survey survey_background(const std::vector<TakeAudio>& takes, const Progress& progress) {
+Survey survey_background(std::vector<TakeAudio>& takes, const Progress& progress) {
   Survey found = survey(takes, [&](double, std::string_view stage) { progress(0.6, stage); });
   for (TakeResult& take : found.takes) take.warnings.clear();
   return found;
@@ -198,7 +204,7 @@ Analysis analyse_takes(std::vector<TakeAudio> all, std::optional<int> cylinders,
                        const AnalysisRequest& request, const Progress& progress) {
   mark_unknown_motion(all);
   const std::vector<std::string> order = ids_of(all);
-  const auto [takes, background] = sort_out_background(std::move(all));
+  auto [takes, background] = sort_out_background(std::move(all));
   Analysis analysis;
   Survey found = survey(takes, progress);
   Survey found_in_background = survey_background(background, progress);
@@ -207,6 +213,7 @@ Analysis analyse_takes(std::vector<TakeAudio> all, std::optional<int> cylinders,
   std::vector<ToneTrack> tracks = link_tracks(std::move(found.sightings));
   mark_background_tones(tracks, takes, background, found_in_background.sightings);
   analysis.tones = tone_results(tracks, takes, cylinders);
+  doubt_tones(analysis.tones, takes);
 
   std::optional<BandProposal> proposal;
   if (request.band) {

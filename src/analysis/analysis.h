@@ -6,6 +6,7 @@
 
 #include "dsp/pitch_law.h"
 #include "dsp/statistics.h"
+#include "src/analysis/quality.h"
 #include "src/case/case.h"
 
 namespace howl {
@@ -53,7 +54,8 @@ struct TakeResult {
   double rpm_min{};          ///< 0 with the engine off
   double rpm_max{};
   double seconds{};
-  std::vector<std::string> warnings;
+  std::vector<std::string> warnings;      ///< all but those of its quality
+  std::vector<QualityFinding> quality{};  ///< worst first
   bool engine_off{};
   bool background{};  ///< the suspect did not work: not searched for howls and not ranked
   std::optional<ReferenceResult> reference{};
@@ -95,6 +97,10 @@ struct ToneResult {
   bool prominent{};           ///< ECMA-418-1 tone-to-noise criterion
   std::optional<std::string> family;
   bool combustion{};  ///< belongs to the engine's firing orders
+  /// Where the true level lies, as far as clipping and a probe above its range leave that open.
+  std::optional<Interval> level_bounds_db;
+  bool above_probe_range{};       ///< reaches above 2 kHz
+  bool may_come_from_clipping{};  ///< a harmonic that a clipped take may have made itself
   std::vector<std::string> takes;
   std::string advice;  ///< what to record to settle an undetermined tone; else empty
   std::string remark;  ///< what else is worth knowing of it; mostly empty

@@ -7,8 +7,8 @@
 
 #include "dsp/order_map.h"
 #include "dsp/spectrogram.h"
-#include "src/analysis/contact.h"
 #include "src/analysis/line_power.h"
+#include "src/analysis/probe_response.h"
 
 namespace howl {
 
@@ -18,15 +18,13 @@ constexpr double kLinesInBand = 8.0;
 
 struct Block {
   double time;
+  double seconds;
   double in_band;
-  double total;
 };
 
-Block block_of(double time, std::span<const float> power, double spacing, const Interval& band) {
+double power_in_band(std::span<const float> power, double spacing, const Interval& band) {
   constexpr double hann_bins = 1.5;
-  const double top = spacing * static_cast<double>(power.size());
-  return {time, power_between(power, spacing, hann_bins, band.low, band.high),
-          power_between(power, spacing, hann_bins, 2.0 * spacing, top)};
+  return power_between(power, spacing, hann_bins, band.low, band.high);
 }
 
 std::vector<Block> hertz_blocks(const TakeAudio& take, const Interval& band) {
@@ -44,7 +42,8 @@ std::vector<Block> hertz_blocks(const TakeAudio& take, const Interval& band) {
     for (std::size_t c = 0; c * spectrogram.lines() < columns.size(); ++c) {
       const auto lines = columns.subspan(c * spectrogram.lines(), spectrogram.lines());
       const double centre = (static_cast<double>(first + c) + 1.0) * static_cast<double>(hop);
-      blocks.push_back(block_of(centre / take.sample_rate, lines, spacing, band));
+      blocks.push_back(
+          {centre / take.sample_rate, 1.0 / spacing, power_in_band(lines, spacing, band)});
     }
   };
   take.stream([&](std::span<const float> chunk) { spectrogram.push(chunk, take_columns); });
@@ -62,8 +61,8 @@ std::vector<Block> order_blocks(const TakeAudio& take, const Interval& band) {
   parameters.hop_revolutions = parameters.revolutions / 2.0;
   std::vector<Block> blocks;
   OrderMap map(take.speed, take.sample_rate, parameters, [&](const OrderColumn& column) {
-    blocks.push_back(
-        block_of(column.time.value, column.power, 1.0 / column.revolutions_per_block, band));
+    blocks.push_back({column.time.value, 60.0 * column.revolutions_per_block / column.speed.value,
+                      power_in_band(column.power, 1.0 / column.revolutions_per_block, band)});
   });
   take.stream([&](std::span<const float> chunk) { map.push(chunk); });
   map.finish();
@@ -76,32 +75,13 @@ double highest_band_hz(const TakeAudio& take, const AnalysisRequest::Band& band)
              : frequency_of(Order(band.range.high), speed_range(take).high).value;
 }
 
-void keep_contact(const std::vector<Block>& blocks, BandBlocks& result) {
-  std::vector<double> times;
-  std::vector<double> totals;
-  for (const Block& block : blocks) {
-    times.push_back(block.time);
-    totals.push_back(block.total);
-  }
-  const std::vector<bool> held = in_contact(times, totals);
-  std::optional<double> first_lost;
-  std::size_t lost = 0;
-  for (std::size_t i = 0; i < blocks.size(); ++i) {
-    if (held[i]) {
-      result.block_power.push_back(blocks[i].in_band);
-      continue;
-    }
-    ++lost;
-    if (!first_lost) first_lost = blocks[i].time;
-  }
-  if (lost > 0)
-    result.warnings.push_back(
-        fmt::format("contact lost for about {:.1f} s from {:.1f} s on; left out. Hold the probe "
-                    "still and record again",
-                    static_cast<double>(lost) * result.block_seconds, *first_lost));
-}
-
 }  // namespace
+
+Interval unsure_level_db(const TakeAudio& take, double highest_hz) {
+  const Interval probe = probe_gain_db(highest_hz);
+  const double cut_off = -20.0 * std::log10(std::max(0.01, 1.0 - take.clipped_share));
+  return {-probe.high, cut_off - probe.low};
+}
 
 BandBlocks band_blocks(const TakeAudio& take, const AnalysisRequest::Band& band) {
   BandBlocks result;
@@ -122,7 +102,13 @@ BandBlocks band_blocks(const TakeAudio& take, const AnalysisRequest::Band& band)
   result.block_seconds = blocks.size() > 1 ? (blocks.back().time - blocks.front().time) /
                                                  static_cast<double>(blocks.size() - 1)
                                            : take.seconds;
-  keep_contact(blocks, result);
+  for (const Block& block : blocks)
+    if (!reaches_into(take.left_out, block.time - 0.5 * block.seconds,
+                      block.time + 0.5 * block.seconds))
+      result.block_power.push_back(block.in_band);
+  if (result.block_power.empty())
+    result.warnings.push_back("nothing is left of it to measure; record it again");
+  result.unsure_db = unsure_level_db(take, highest_band_hz(take, band));
   return result;
 }
 

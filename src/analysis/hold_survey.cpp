@@ -29,7 +29,7 @@ HoldSpectra hold_spectra(const TakeAudio& take) {
   const double block = std::min(kResolutionSeconds, take.seconds / 3.5);
   const std::size_t length =
       std::max<std::size_t>(64, power_of_two_from(block * take.sample_rate) / 2);
-  WelchSpectrum welch(take.sample_rate, {WindowKind::hann, length, length / 2});
+  WelchSpectrum welch(take.sample_rate, {WindowKind::hann, length, length / 2}, take.left_out);
   const double turns =
       take.speed.revolutions_at(Seconds(take.seconds)) - take.speed.revolutions_at(Seconds(0.0));
   const double mean_rpm = 60.0 * turns / take.seconds;
@@ -43,7 +43,7 @@ HoldSpectra hold_spectra(const TakeAudio& take) {
   parameters.highest_order = kHighestToneOrder;
   parameters.revolutions = std::max(8.0, 4.0 * std::floor(std::min(64.0, turns / 4.0) / 4.0));
   parameters.hop_revolutions = parameters.revolutions / 2.0;
-  OrderSpectrum orders(take.speed, take.sample_rate, parameters);
+  OrderSpectrum orders(take.speed, take.sample_rate, parameters, take.left_out);
   take.stream([&](std::span<const float> chunk) {
     welch.push(chunk);
     orders.push(chunk);

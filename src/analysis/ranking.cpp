@@ -231,6 +231,7 @@ Ranking rank_points(const std::vector<TakeAudio>& takes, const AnalysisRequest::
     const auto place = std::find(names.begin(), names.end(), takes[i].point) - names.begin();
     compared.push_back({static_cast<std::size_t>(place), condition[i], blocks[i].block_power,
                         background.of_take[i]});
+    compared.back().unsure_db = blocks[i].unsure_db;
     if (!corrections.empty()) {
       compared.back().correction_db = corrections[i]->correction_db;
       compared.back().correction_sd_db = corrections[i]->sd_db;

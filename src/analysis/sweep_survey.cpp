@@ -72,6 +72,8 @@ SweepFrames sweep_frames(const TakeAudio& take, std::size_t index) {
     for (std::size_t c = 0; c * spectrogram.lines() < columns.size(); ++c) {
       const double centre = (static_cast<double>(first + c) + 1.0) * static_cast<double>(hop);
       const double time = centre / take.sample_rate;
+      const double half = 0.5 / spacing;
+      if (reaches_into(take.left_out, time - half, time + half)) continue;
       const auto column = columns.subspan(c * spectrogram.lines(), spectrogram.lines());
       frames.hertz.push_back(frame_peaks(time, column, spacing, hann_bins, highest));
       humps.add(time, column);
@@ -82,6 +84,8 @@ SweepFrames sweep_frames(const TakeAudio& take, std::size_t index) {
   parameters.revolutions = 16.0;
   parameters.hop_revolutions = 8.0;
   OrderMap orders(take.speed, take.sample_rate, parameters, [&](const OrderColumn& column) {
+    const double half = 30.0 * column.revolutions_per_block / column.speed.value;
+    if (reaches_into(take.left_out, column.time.value - half, column.time.value + half)) return;
     const double hertz_per_order = take.speed.at(column.time).value / 60.0;
     frames.orders.push_back(frame_peaks(column.time.value, column.power,
                                         hertz_per_order / column.revolutions_per_block, hann_bins,

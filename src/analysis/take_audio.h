@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "dsp/speed_curve.h"
+#include "dsp/time_spans.h"
 #include "src/case/case.h"
 #include "src/speed/speed_log.h"
 
@@ -36,6 +37,10 @@ struct TakeAudio {
   /// How far, in s, a log ran behind the sound before it was shifted; none: not from a log, or not
   /// clear.
   std::optional<double> lag_taken_out{};
+  /// What its quality leaves of it (judge_quality): stretches that no level or spectrum should use,
+  /// and the share of clipped samples.
+  TimeSpans left_out;
+  double clipped_share{};
   /// Calls back with chunks of samples, in order, until the end.
   std::function<void(const std::function<void(std::span<const float>)>&)> stream;
   /// The same with the reference channel beside it; empty where the take has none.

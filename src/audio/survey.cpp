@@ -13,7 +13,6 @@ constexpr std::size_t chunk = 65'536;
 
 ChannelSurvey survey_channel(Recording& recording, int channel) {
   ChannelSurvey survey{.channel = channel};
-  ClipCounter clips;
   std::vector<float> samples(chunk);
   bool first = true;
   while (const std::size_t got = recording.read(channel, samples)) {
@@ -22,10 +21,8 @@ ChannelSurvey survey_channel(Recording& recording, int channel) {
     for (const float sample : std::span(samples).first(got)) {
       survey.lowest = std::min(survey.lowest, sample);
       survey.highest = std::max(survey.highest, sample);
-      clips.add(sample);
     }
   }
-  survey.clipped = clips.clipped();
   return survey;
 }
 

@@ -1,6 +1,5 @@
 #pragma once
 
-#include <cstdint>
 #include <filesystem>
 #include <span>
 #include <vector>
@@ -12,11 +11,8 @@ struct ChannelSurvey {
   int channel{};   ///< from 1
   float lowest{};  ///< full scale is ±1
   float highest{};
-  std::int64_t
-      clipped{};  ///< samples in runs of at least three equal ones at 0.985 of full scale or more
 
   bool constant() const { return lowest == highest; }
-  float peak() const { return -lowest > highest ? -lowest : highest; }
 };
 
 /// Reads the recording through once a channel, in constant memory; results in the order of

@@ -3,7 +3,6 @@
 
 #include <algorithm>
 #include <charconv>
-#include <cmath>
 #include <system_error>
 
 #include "src/audio/recording.h"
@@ -25,7 +24,6 @@ namespace fs = std::filesystem;
 namespace {
 
 constexpr double shortest_seconds = 0.5;
-constexpr float faint_peak = 0.001F;  // −60 dB re full scale
 
 // ---- the request against the case ----
 
@@ -74,24 +72,6 @@ void require_signal(const ChannelSurvey& survey, const std::string& file) {
               "check that the microphone is connected, and that this is its channel");
 }
 
-void warn_of_clipping(const ChannelSurvey& survey, std::int64_t frames,
-                      std::vector<std::string>& warnings) {
-  if (survey.clipped == 0) return;
-  warnings.push_back(fmt::format(
-      "channel {} is clipped: {} samples ({:.2g} %); levels and harmonics are not to be trusted, "
-      "record again with less gain",
-      survey.channel, survey.clipped,
-      100.0 * static_cast<double>(survey.clipped) / static_cast<double>(frames)));
-}
-
-void warn_if_faint(const ChannelSurvey& survey, std::vector<std::string>& warnings) {
-  if (survey.peak() >= faint_peak) return;
-  warnings.push_back(
-      fmt::format("channel {} is faint: its peak is {:.0f} dB re full scale; is the microphone in "
-                  "contact and its gain up?",
-                  survey.channel, 20.0 * std::log10(survey.peak())));
-}
-
 /// A take whose files are still where the user has them.
 struct Candidate {
   Take take;
@@ -111,16 +91,8 @@ Candidate examine(const NewTake& request) {
   take.frames = format.frames;
   take.channels = format.channels;
   take.original_name = request.recording.filename().string();
-  const bool has_tacho = std::holds_alternative<TachoSpeed>(take.speed);
-  const std::vector<ChannelSurvey> surveys =
-      survey_channels(request.recording, used_channels(take));
-  for (const ChannelSurvey& survey : surveys) {
+  for (const ChannelSurvey& survey : survey_channels(request.recording, used_channels(take)))
     require_signal(survey, file);
-    // Tacho pulses may well be clipped.
-    if (has_tacho && survey.channel == std::get<TachoSpeed>(take.speed).channel) continue;
-    warn_of_clipping(survey, take.frames, candidate.warnings);
-    warn_if_faint(survey, candidate.warnings);
-  }
   return candidate;
 }
 

@@ -97,7 +97,8 @@ struct NewTake {
   bool make_point{};  ///< add the point to the case if it is unknown
 };
 
-/// What was stored, and what the user should know of it: clipping, a faint signal, speed repaired.
+/// What was stored, and what the user should know of it: speed repaired, a recording that is there
+/// already. How well it was recorded is judged by judge_quality().
 struct AddedTake {
   Take take;
   std::vector<std::string> warnings;

@@ -5,6 +5,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "src/case/case.h"
@@ -14,6 +15,7 @@
 #include "src/cli/option_values.h"
 #include "src/cli/spooled_input.h"
 #include "src/cli/standard_streams.h"
+#include "src/cli/take_warnings.h"
 #include "src/errors.h"
 #include "src/report/text_columns.h"
 
@@ -159,7 +161,11 @@ void add(const AddOptions& options, const Session& session) {
   const AddedTake added = add_take(options.folder, request);
   print_result("Added " + describe_take(added.take));
   if (session.quiet) return;
-  for (const std::string& warning : added.warnings)
+  std::vector<std::string> warnings = added.warnings;
+  for (std::string& warning :
+       take_warnings(options.folder, added.take, load_case(options.folder).cylinders))
+    warnings.push_back(std::move(warning));
+  for (const std::string& warning : warnings)
     print_message("warning: " + added.take.id + ": " + printable(warning));
 }
 

@@ -152,7 +152,7 @@ std::optional<Interval> add_source(Stage& stage, const RecipeSource& source, std
                drive.ratio * drive.per_turn * top_turns, to);
   };
   const auto road = [&](const RoadDrive& drive) {
-    if (!stage.plan.road_speed_kmh) return;
+    if (stage.plan.road_speed_kmh.value_or(0.0) <= 0.0) return;  // stands still: no sound
     add_family(stage, source, level, road_turns(stage), drive.cycles_per_metre,
                drive.cycles_per_metre * *stage.plan.road_speed_kmh / 3.6, to);
   };

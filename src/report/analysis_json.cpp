@@ -45,6 +45,23 @@ Json hypothesis_json(const SoundSpeed::Hypothesis& hypothesis) {
   return {{"rpm", number(hypothesis.rpm)}, {"probability", number(hypothesis.probability)}};
 }
 
+Json quality_json(const QualityFinding& finding) {
+  return {{"kind", quality_kind_name(finding.kind)},
+          {"severity", severity_name(finding.severity)},
+          {"from_s", number(finding.spans.front().low)},
+          {"to_s", number(finding.spans.back().high)},
+          {"places", finding.spans.size()},
+          {"share", number(finding.share)},
+          {"text", finding.text},
+          {"remedy", finding.remedy}};
+}
+
+std::vector<std::string> all_warnings(const TakeResult& take) {
+  std::vector<std::string> all = take.warnings;
+  for (std::string& text : warning_texts(take.quality)) all.push_back(std::move(text));
+  return all;
+}
+
 Json take_json(const TakeResult& take) {
   return {{"id", take.id},
           {"point", take.point},
@@ -62,7 +79,8 @@ Json take_json(const TakeResult& take) {
           {"seconds", number(take.seconds)},
           {"background", take.background},
           {"reference", reference_json(take.reference)},
-          {"warnings", take.warnings}};
+          {"quality", list_of(take.quality, quality_json)},
+          {"warnings", all_warnings(take)}};
 }
 
 Json track_point_json(const TrackPoint& point) {
@@ -97,7 +115,10 @@ Json tone_json(const ToneResult& tone, const std::string& level_reference) {
           {"pitch_exponent_ci95", pair_of(tone.pitch_exponent_ci95)},
           {"rpm_span", pair_of(tone.rpm_span)},
           {"level_db", number(tone.level_db)},
+          {"level_bounds_db", pair_of(tone.level_bounds_db)},
           {"level_reference", level_reference},
+          {"above_probe_range", tone.above_probe_range},
+          {"may_come_from_clipping", tone.may_come_from_clipping},
           {"tone_to_noise_db", number(tone.tone_to_noise_db)},
           {"prominent", tone.prominent},
           {"family", tone.family ? Json(*tone.family) : Json(nullptr)},

@@ -50,7 +50,8 @@ std::string takes_section(const Analysis& analysis) {
                      {.heading = ""}});
   for (const TakeResult& take : analysis.takes)
     table.add({take.id, take.point, span_text({take.rpm_min, take.rpm_max}, 0), take.speed_source,
-               load_text(take), fixed_text(take.seconds, 1), take.warnings.empty() ? "" : "(!)"});
+               load_text(take), fixed_text(take.seconds, 1),
+               take.warnings.empty() && warning_texts(take.quality).empty() ? "" : "(!)"});
   return heading("Takes") + table.text();
 }
 
@@ -60,7 +61,9 @@ std::string drive_text(const ToneResult& tone) {
 
 std::string remark(const ToneResult& tone) {
   if (tone.combustion) return "firing";
-  return tone.prominent ? "prominent" : "";
+  const std::string said = tone.prominent ? "prominent" : "";
+  if (!tone.above_probe_range) return said;
+  return said.empty() ? "> 2 kHz" : said + ", > 2 kHz";
 }
 
 /// The first few of each kind, in the order of the analysis: a page that a person reads.
@@ -175,8 +178,11 @@ std::string ranking_section(const Analysis& analysis) {
 std::string warnings_section(const Analysis& analysis) {
   std::string text;
   for (const std::string& warning : analysis.warnings) text += paragraph(warning);
-  for (const TakeResult& take : analysis.takes)
+  for (const TakeResult& take : analysis.takes) {
     for (const std::string& warning : take.warnings) text += paragraph(take.id + ": " + warning);
+    for (const std::string& warning : warning_texts(take.quality))
+      text += paragraph(take.id + ": " + warning);
+  }
   for (const RankedPoint& point : analysis.ranking)
     for (const std::string& warning : point.warnings)
       text += paragraph(point.point + ": " + warning);

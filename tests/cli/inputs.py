@@ -32,6 +32,66 @@ def sweep(order, amplitude, seconds, rpm_from, rpm_to):
     return samples
 
 
+# ---- takes with a fault ----
+
+def spoilt(change, hertz=300):
+    samples = sine(hertz, 0.1, 6)
+    change(samples, random.Random(3))
+    return samples
+
+
+def overdrive(samples, source):
+    for i, x in enumerate(samples):
+        samples[i] = max(-0.05, min(0.05, x)) + source.gauss(0, 1e-5)
+
+
+def lose_buffers(samples, source):
+    for start in (2.0, 3.5):
+        at = int(start * RATE)
+        samples[at:at + 480] = [0.0] * 480
+
+
+def lose_contact(samples, source):
+    for i in range(2 * RATE, 3 * RATE):
+        samples[i] *= 0.01
+
+
+def loosen(samples, source):
+    """A probe that lets the high frequencies go: a low-pass of one pole at 130 Hz."""
+    low = 0.0
+    for i, x in enumerate(samples):
+        low += 0.05 * (x - low)
+        if 2 * RATE <= i < 4 * RATE:
+            samples[i] = 1.5 * low
+
+
+def knock(samples, source):
+    for i in range(1600):
+        samples[3 * RATE + i] += source.gauss(0, 0.2) * math.exp(-i / 200)
+
+
+def hum(samples, source):
+    for i in range(len(samples)):
+        turn = 2 * math.pi * i / RATE
+        samples[i] += 0.1 * math.sin(50 * turn) + 0.05 * math.sin(150 * turn)
+
+
+def shake(samples, source):
+    speed = place = 0.0
+    for i in range(len(samples)):  # a mass on a spring at 8 Hz, pushed at random
+        speed += source.gauss(0, 1) - 0.004 * speed - (2 * math.pi * 8 / RATE) ** 2 * place
+        place += speed
+        samples[i] = 0.05 * samples[i] + 2.5e-5 * place
+
+
+def fade(samples, source):
+    samples[:] = [0.005 * x for x in samples]
+
+
+def go_off_zero(samples, source):
+    samples[:] = [x + 0.2 for x in samples]
+
+
 def pulses(per_second, seconds):
     period = RATE / per_second
     return [0.8 if i % period < 8 else 0.0 for i in range(int(seconds * RATE))]
@@ -96,6 +156,18 @@ MAKERS = {
     "tone.mp3": lambda p: write_wav(p, sine(300, 0.1, 4)),
     "Geräusch am Öl.wav": lambda p: write_wav(p, sine(300, 0.1, 4)),
     "clipped.wav": lambda p: write_wav(p, sine(300, 3.0, 4)),
+    "overdriven.wav": lambda p: write_wav(p, spoilt(overdrive)),
+    "lost-buffers.wav": lambda p: write_wav(p, spoilt(lose_buffers)),
+    "lost-contact.wav": lambda p: write_wav(p, spoilt(lose_contact)),
+    "loose.wav": lambda p: write_wav(p, spoilt(loosen)),
+    "knock.wav": lambda p: write_wav(p, spoilt(knock)),
+    "hum.wav": lambda p: write_wav(p, spoilt(hum, 337)),
+    "shaken.wav": lambda p: write_wav(p, spoilt(shake)),
+    "faint.wav": lambda p: write_wav(p, spoilt(fade)),
+    "off-zero.wav": lambda p: write_wav(p, spoilt(go_off_zero)),
+    "short.wav": lambda p: write_wav(p, sine(300, 0.1, 1.5)),
+    "over.wav": lambda p: write_float_wav(p, sine(300, 2.0, 4)),
+    "clipped-reference.wav": lambda p: write_wav(p, sine(300, 0.1, 4), sine(300, 3.0, 4)),
     "zeros.wav": lambda p: write_wav(p, [0.0] * (4 * RATE)),
     "one-sample.wav": lambda p: write_wav(p, [0.1]),
     "no-samples.wav": lambda p: write_wav(p, []),

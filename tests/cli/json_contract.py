@@ -7,7 +7,9 @@ import sys
 
 TOP = {"schema", "takes", "tones", "suspect_band", "ranking", "suspects", "next_tests", "warnings",
        "cautions"}
-TAKE = {"id", "point", "load", "speed", "background", "reference", "warnings"}
+TAKE = {"id", "point", "load", "speed", "background", "reference", "quality", "warnings"}
+QUALITY = {"kind", "severity", "from_s", "to_s", "share", "text", "remedy"}
+SEVERITIES = {"note", "doubt", "spoilt"}
 SPEED = {"source", "rpm_min", "rpm_max", "rpm_from_sound", "disagreement_percent"}
 TONE = {"id", "order", "order_ci95", "frequency_hz", "behaviour", "drive", "pitch_exponent",
         "pitch_exponent_ci95", "rpm_span", "level_db", "tone_to_noise_db", "prominent", "family",
@@ -53,6 +55,10 @@ def complaints(document):
         found.append("document: unknown schema")
     for take in document.get("takes", []):
         found += missing("take", take, TAKE) + missing("speed", take["speed"], SPEED)
+        for finding in take["quality"]:
+            found += missing("quality", finding, QUALITY)
+            if finding["severity"] not in SEVERITIES or not 0 <= finding["share"] <= 1:
+                found.append(f"take {take['id']}: {finding}")
     for tone in document.get("tones", []):
         found += missing("tone", tone, TONE)
         if tone["behaviour"] not in BEHAVIOURS or tone["drive"] not in DRIVES:

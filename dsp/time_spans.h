@@ -1,0 +1,22 @@
+#pragma once
+
+#include <vector>
+
+#include "dsp/statistics.h"
+
+namespace howl {
+
+/// Stretches of a recording in seconds, rising, apart from each other.
+using TimeSpans = std::vector<Interval>;
+
+/// Sorted, each grown by `margin` at both ends (not below 0), those that meet or lie within `gap`
+/// of each other made one.
+TimeSpans merged(TimeSpans spans, double margin = 0.0, double gap = 0.0);
+
+/// Seconds covered.
+double covered(const TimeSpans& spans);
+
+/// Whether any span reaches into `from` … `to`.
+bool reaches_into(const TimeSpans& spans, double from, double to);
+
+}  // namespace howl
