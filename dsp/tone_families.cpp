@@ -1,0 +1,570 @@
+#include "dsp/tone_families.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numeric>
+#include <utility>
+
+namespace howl {
+
+namespace {
+
+constexpr double kDensityReach = 0.35;  // ln of the position, on either side
+constexpr double kUnseenLines = 0.3;    // added to every count of lines: none seen is not none
+constexpr std::size_t kNeighbours = 12;
+constexpr double kJoinChance = 0.05;  // a line beyond the tested harmonics joins a sure family
+constexpr double kGridSigmas = 5.0;  // a line on the grid must not pass for one beside it
+constexpr double kOverlap = 0.004;    // ln: slots this near to each other are one
+constexpr std::size_t kNone = static_cast<std::size_t>(-1);
+
+/// Share of the `rank`-th (from 1) of `count` hypotheses; shares add up to 1.
+double share(std::size_t rank, std::size_t count) {
+  double sum = 0.0;
+  for (std::size_t i = 1; i <= count; ++i) sum += 1.0 / static_cast<double>(i);
+  return 1.0 / (static_cast<double>(rank) * sum);
+}
+
+/// Where a hypothesis says that a line must be, as multiples of the anchor's position.
+struct Slot {
+  double ratio;
+  double sigma;  ///< of the ratio
+  double reach;  ///< lines are counted within it too: of the ratio, on either side
+  int multiple;
+  int sideband;
+};
+
+struct FilledSlot {
+  double chance;  ///< that an unrelated line fills it
+  std::size_t line{kNone};
+};
+
+bool contains(const std::vector<std::size_t>& lines, std::size_t line) {
+  return std::find(lines.begin(), lines.end(), line) != lines.end();
+}
+
+struct Hypothesis {
+  std::size_t anchor{kNone};
+  double bound{1e300};
+  std::vector<FamilyMember> members;  ///< without the carriers of an accepted family
+  std::size_t family{kNone};          ///< that one
+  double spacing_ratio{};             ///< of the anchor's position
+  double part{};                      ///< share of the hypotheses
+  std::vector<double> chances;        ///< of the slots that were tried
+};
+
+class Search {
+ public:
+  Search(std::span<const FamilyLine> lines, const FamilyParameters& parameters)
+      : lines_(lines), p_(parameters), explained_(lines.size(), false), by_level_(lines.size()) {
+    std::iota(by_level_.begin(), by_level_.end(), std::size_t{0});
+    std::stable_sort(by_level_.begin(), by_level_.end(), [&](std::size_t a, std::size_t b) {
+      return lines[a].level_db > lines[b].level_db;
+    });
+    relations_.reserve(lines.size() * lines.size());
+    for (const FamilyLine& a : lines)
+      for (const FamilyLine& b : lines) relations_.push_back(relate(a, b));
+    std::vector<double> positions;
+    for (const FamilyLine& line : lines) {
+      positions.push_back(std::log(line.position));
+      on_grid_.push_back(lies_on_grid(line.position, kGridSigmas * line.sigma));
+    }
+    extent_ = {*std::min_element(positions.begin(), positions.end()),
+               *std::max_element(positions.begin(), positions.end())};
+  }
+
+  std::vector<LineFamily> run() {
+    for (;;) {
+      const Hypothesis harmonics = best_harmonics();
+      const Hypothesis sidebands = best_sidebands();
+      const bool rivals = sidebands.bound < harmonics.bound && share_line(harmonics, sidebands);
+      if (harmonics.bound <= p_.false_alarm && !rivals)
+        accept_harmonics(harmonics);
+      else if (sidebands.bound <= p_.false_alarm)
+        accept_sidebands(sidebands);
+      else
+        break;
+    }
+    for (LineFamily& family : families_) finish(family);
+    return std::move(families_);
+  }
+
+ private:
+  // ---- what chance does ------------------------------------------------------------------------
+
+  bool lies_on_grid(double position, double tolerance) const {
+    if (!p_.grid) return false;
+    return std::abs(position - *p_.grid * std::round(position / *p_.grid)) <= tolerance;
+  }
+
+  const LineRelation& relation(std::size_t from, std::size_t to) const {
+    return relations_[from * lines_.size() + to];
+  }
+
+  /// Width of the slot for a line, in ln of the position.
+  double window(std::size_t anchor, std::size_t line, const Slot& slot, bool slot_on_grid) const {
+    const double sigma = std::hypot(relation(anchor, line).sigma, slot.sigma / slot.ratio);
+    const double width = 2.0 * p_.match_sigmas * sigma;
+    if (!slot_on_grid || !on_grid_[line]) return width;
+    return std::max(width, *p_.grid / (slot.ratio * lines_[anchor].position));
+  }
+
+  /// Expected number of unrelated lines in a slot, by the lines within `reach` (ln) of it. The one
+  /// that may be found in it counts: without it, few lines make for too small a chance.
+  double expected(std::size_t anchor, const Slot& slot, bool slot_on_grid, double reach) const {
+    const double here = std::log(lines_[anchor].position * slot.ratio);
+    const double length = std::max(
+        reach, std::min(here + reach, extent_.high) - std::max(here - reach, extent_.low));
+    double sum = kUnseenLines * 2.0 * p_.match_sigmas * slot.sigma / slot.ratio;
+    for (std::size_t l = 0; l < lines_.size(); ++l) {
+      if (l == anchor || explained_[l]) continue;
+      if (std::abs(std::log(lines_[l].position) - here) < reach)
+        sum += window(anchor, l, slot, slot_on_grid);
+    }
+    return sum / length;
+  }
+
+  double chance(std::size_t anchor, const Slot& slot) const {
+    const double position = lines_[anchor].position * slot.ratio;
+    const double sigma = lines_[anchor].sigma * std::max(1.0, slot.ratio) +
+                         lines_[anchor].position * slot.sigma;
+    const bool grid = on_grid_[anchor] && lies_on_grid(position, kGridSigmas * sigma);
+    double most = expected(anchor, slot, grid, kDensityReach);
+    if (slot.reach > 0.0)
+      most = std::max(most, expected(anchor, slot, grid, slot.reach / slot.ratio));
+    return std::min(1.0, most);
+  }
+
+  /// The unexplained line nearest to the slot and inside it.
+  std::size_t line_in(std::size_t anchor, const Slot& slot,
+                      const std::vector<std::size_t>& taken) const {
+    std::size_t best = kNone;
+    double nearest = p_.match_sigmas;
+    for (std::size_t l = 0; l < lines_.size(); ++l) {
+      if (l == anchor || explained_[l] || contains(taken, l)) continue;
+      const LineRelation& r = relation(anchor, l);
+      const double z = std::abs(r.log_ratio - std::log(slot.ratio)) /
+                       std::hypot(r.sigma, slot.sigma / slot.ratio);
+      if (z <= nearest) {
+        nearest = z;
+        best = l;
+      }
+    }
+    return best;
+  }
+
+  // ---- harmonics -------------------------------------------------------------------------------
+
+  Slot harmonic_slot(std::size_t anchor, int anchor_multiple, int multiple) const {
+    const double ratio = static_cast<double>(multiple) / anchor_multiple;
+    return {ratio, 0.1 * ratio * lines_[anchor].sigma / lines_[anchor].position, 0.0, multiple, 0};
+  }
+
+  Hypothesis best_harmonics() const {
+    Hypothesis best;
+    for (std::size_t i = 0; i < by_level_.size(); ++i) {
+      const std::size_t anchor = by_level_[i];
+      if (explained_[anchor] || is_carrier(anchor)) continue;
+      for (int k = 1; k <= p_.highest_missing + 1; ++k) {
+        Hypothesis h =
+            harmonics_of(anchor, k, share(i + 1, lines_.size()) / 3.0 * multiple_share(k));
+        if (h.bound < best.bound) best = std::move(h);
+      }
+    }
+    return best;
+  }
+
+  /// Share of the hypothesis that the anchor is harmonic k.
+  double multiple_share(int k) const {
+    return share(static_cast<std::size_t>(k), static_cast<std::size_t>(p_.highest_missing) + 1);
+  }
+
+  /// The best of all ranges 1 … M of multiples.
+  Hypothesis harmonics_of(std::size_t anchor, int k, double part) const {
+    Hypothesis best;
+    std::vector<double> chances;
+    std::vector<FamilyMember> members{{anchor, k, 0}};
+    std::vector<std::size_t> taken;
+    const auto ranges = static_cast<std::size_t>(p_.highest_multiple - std::max(k, 2) + 1);
+    for (int m = 1; m <= p_.highest_multiple; ++m) {
+      if (m != k) {
+        const Slot slot = harmonic_slot(anchor, k, m);
+        const std::size_t line = line_in(anchor, slot, taken);
+        chances.push_back(chance(anchor, slot));
+        if (line != kNone) {
+          members.push_back({line, m, 0});
+          taken.push_back(line);
+        }
+      }
+      if (m < std::max(k, 2) || taken.empty()) continue;
+      const auto range = static_cast<std::size_t>(m - std::max(k, 2) + 1);
+      const double own = part * share(range, ranges);
+      const double bound = poisson_binomial_tail(chances, taken.size()) / own;
+      if (bound < best.bound && lowest_terms(members))
+        best = {anchor, bound, members, kNone, 0.0, own, chances};
+    }
+    return best;
+  }
+
+  /// Multiples that share a factor belong to a higher base.
+  static bool lowest_terms(const std::vector<FamilyMember>& members) {
+    int common = 0;
+    for (const FamilyMember& m : members) common = std::gcd(common, m.multiple);
+    return common == 1;
+  }
+
+  void accept_harmonics(const Hypothesis& h) {
+    LineFamily family;
+    family.members = h.members;
+    family.false_alarm = h.bound;
+    int highest = 0;
+    std::vector<std::size_t> taken;
+    for (const FamilyMember& m : h.members) {
+      highest = std::max(highest, m.multiple);
+      taken.push_back(m.line);
+    }
+    const int k = h.members.front().multiple;
+    for (int m = highest + 1; m <= p_.highest_multiple; ++m) {
+      const Slot slot = harmonic_slot(h.anchor, k, m);
+      const std::size_t line = line_in(h.anchor, slot, taken);
+      if (line == kNone || chance(h.anchor, slot) > kJoinChance) continue;
+      family.members.push_back({line, m, 0});
+      taken.push_back(line);
+    }
+    for (const std::size_t line : taken) explained_[line] = true;
+    families_.push_back(std::move(family));
+  }
+
+  // ---- sidebands -------------------------------------------------------------------------------
+
+  bool is_carrier(std::size_t line) const {
+    return std::any_of(families_.begin(), families_.end(), [&](const LineFamily& f) {
+      return f.spacing && f.members.front().line == line;
+    });
+  }
+
+  /// Lines that may all have sidebands at one spacing, the first one being the anchor.
+  struct Carriers {
+    std::vector<FamilyMember> lines;
+    std::size_t family{kNone};    ///< an accepted one
+    double part{};                ///< share of the hypotheses
+    std::vector<double> chances;  ///< of the slots in which the carriers themselves were sought
+  };
+
+  std::vector<Carriers> carrier_sets() const {
+    std::vector<Carriers> sets;
+    for (std::size_t f = 0; f < families_.size(); ++f) {
+      if (families_[f].spacing) continue;
+      std::vector<FamilyMember> carriers = families_[f].members;
+      std::stable_sort(carriers.begin(), carriers.end(),
+                       [&](const FamilyMember& a, const FamilyMember& b) {
+                         return lines_[a.line].level_db > lines_[b.line].level_db;
+                       });
+      for (std::size_t n = 1; n <= carriers.size(); ++n)
+        sets.push_back({{carriers.begin(), carriers.begin() + static_cast<std::ptrdiff_t>(n)},
+                        f,
+                        share(f + 1, families_.size()) * share(n, carriers.size()),
+                        {}});
+    }
+    for (std::size_t i = 0; i < by_level_.size(); ++i) {
+      const std::size_t line = by_level_[i];
+      if (explained_[line] || is_carrier(line)) continue;
+      const double part = share(i + 1, lines_.size()) / 3.0;
+      sets.push_back({{{line, 1, 0}}, kNone, part, {}});
+      for (int k = 1; k <= p_.highest_missing + 1; ++k) {
+        Hypothesis h = harmonics_of(line, k, part * multiple_share(k));
+        if (!h.members.empty())
+          sets.push_back({std::move(h.members), kNone, h.part, std::move(h.chances)});
+      }
+    }
+    return sets;
+  }
+
+  Hypothesis best_sidebands() const {
+    Hypothesis best;
+    const double known = p_.spacings.empty() ? 0.0 : 0.5;
+    const auto keep = [&](Hypothesis h) {
+      if (h.bound < best.bound) best = std::move(h);
+    };
+    for (const Carriers& set : carrier_sets()) {
+      const std::size_t anchor = set.lines.front().line;
+      for (const double spacing : p_.spacings)
+        keep(sidebands_of(set, spacing / lines_[anchor].position, 0.0, kNone,
+                          known / static_cast<double>(p_.spacings.size())));
+      const std::vector<std::size_t> near = neighbours(anchor);
+      for (std::size_t r = 0; r < near.size(); ++r) {
+        const LineRelation& to = relation(anchor, near[r]);
+        const double ratio = std::exp(to.log_ratio);
+        keep(sidebands_of(set, std::abs(ratio - 1.0), ratio * to.sigma, near[r],
+                          (1.0 - known) * share(r + 1, kNeighbours)));
+      }
+    }
+    return best;
+  }
+
+  std::vector<std::size_t> neighbours(std::size_t anchor) const {
+    std::vector<std::size_t> near;
+    for (std::size_t l = 0; l < lines_.size(); ++l)
+      if (l != anchor && !explained_[l]) near.push_back(l);
+    std::sort(near.begin(), near.end(), [&](std::size_t a, std::size_t b) {
+      return std::abs(lines_[a].position - lines_[anchor].position) <
+             std::abs(lines_[b].position - lines_[anchor].position);
+    });
+    if (near.size() > kNeighbours) near.resize(kNeighbours);
+    return near;
+  }
+
+  /// The best of all ranges ±1 … ±M of sidebands; `seed` gave the spacing and proves nothing.
+  Hypothesis sidebands_of(const Carriers& set, double spacing, double spacing_sigma,
+                          std::size_t seed, double part) const {
+    const std::size_t anchor = set.lines.front().line;
+    Hypothesis best;
+    std::vector<double> chances = set.chances;
+    std::vector<FamilyMember> members;
+    std::vector<std::size_t> taken;
+    std::vector<double> tried;
+    for (const FamilyMember& carrier : set.lines) {
+      taken.push_back(carrier.line);
+      tried.push_back(std::exp(relation(anchor, carrier.line).log_ratio));
+    }
+    const std::size_t carriers_found = set.chances.empty() ? 0 : set.lines.size() - 1;
+    if (seed != kNone) {
+      if (!may_be_sideband(seed, set) || contains(taken, seed)) return best;
+      members.push_back({seed, set.lines.front().multiple,
+                         lines_[seed].position > lines_[anchor].position ? 1 : -1});
+      taken.push_back(seed);
+    }
+    for (int m = 1; m <= p_.farthest_sideband; ++m) {
+      for (const FamilyMember& carrier : set.lines)
+        for (const int side : {-m, m}) {
+          if (seed != kNone && carrier.line == anchor && side == members.front().sideband) continue;
+          const double at = std::exp(relation(anchor, carrier.line).log_ratio);
+          const double own =
+              carrier.line == anchor ? 0.0 : at * relation(anchor, carrier.line).sigma;
+          const Slot slot{at + side * spacing, std::hypot(m * spacing_sigma, own),
+                          (m + 1) * spacing, carrier.multiple, side};
+          if (slot.ratio <= 0.0 || overlaps(slot, tried)) continue;
+          tried.push_back(slot.ratio);
+          std::size_t line = line_in(anchor, slot, taken);
+          if (line != kNone && !may_be_sideband(line, set)) line = kNone;
+          chances.push_back(chance(anchor, slot));
+          if (line == kNone) continue;
+          members.push_back({line, carrier.multiple, side});
+          taken.push_back(line);
+        }
+      const std::size_t hits = members.size() - (seed == kNone ? 0 : 1);
+      if (hits == 0) continue;
+      const double own = part * set.part *
+                         share(static_cast<std::size_t>(m),
+                               static_cast<std::size_t>(p_.farthest_sideband));
+      const double bound = poisson_binomial_tail(chances, hits + carriers_found) / own;
+      if (bound < best.bound) best = {anchor, bound, members, set.family, spacing, own, {}};
+    }
+    if (set.family == kNone)
+      best.members.insert(best.members.begin(), set.lines.begin(), set.lines.end());
+    return best;
+  }
+
+  /// Sidebands of neighbouring harmonics can fall together, or on a harmonic.
+  bool overlaps(const Slot& slot, const std::vector<double>& tried) const {
+    return std::any_of(tried.begin(), tried.end(), [&](double ratio) {
+      return std::abs(ratio / slot.ratio - 1.0) < kOverlap;
+    });
+  }
+
+  bool may_be_sideband(std::size_t line, const Carriers& set) const {
+    return set.family != kNone || set.lines.size() > 1 || lines_[line].level_db <= lines_[set.lines.front().line].level_db;
+  }
+
+  void accept_sidebands(const Hypothesis& h) {
+    if (h.family == kNone) families_.emplace_back();
+    LineFamily& family = h.family == kNone ? families_.back() : families_[h.family];
+    family.members.insert(family.members.end(), h.members.begin(), h.members.end());
+    family.false_alarm += h.bound;
+    family.spacing = Estimate{h.spacing_ratio * lines_[h.anchor].position, {}};
+    for (const FamilyMember& m : family.members) explained_[m.line] = true;
+  }
+
+  static bool share_line(const Hypothesis& harmonics, const Hypothesis& sidebands) {
+    return std::any_of(sidebands.members.begin(), sidebands.members.end(),
+                       [&](const FamilyMember& s) {
+                         return s.sideband != 0 && std::any_of(
+                             harmonics.members.begin(), harmonics.members.end(),
+                             [&](const FamilyMember& m) { return m.line == s.line; });
+                       });
+  }
+
+  // ---- what an accepted family says ------------------------------------------------------------
+
+  struct Reading {
+    double value;
+    double sigma;
+  };
+
+  static Estimate weighted_mean(const std::vector<Reading>& readings) {
+    double weights = 0.0;
+    double sum = 0.0;
+    for (const Reading& r : readings) {
+      weights += 1.0 / (r.sigma * r.sigma);
+      sum += r.value / (r.sigma * r.sigma);
+    }
+    const double value = sum / weights;
+    double chi_square = 0.0;
+    for (const Reading& r : readings)
+      chi_square += (r.value - value) * (r.value - value) / (r.sigma * r.sigma);
+    const double birge =
+        readings.size() > 1
+            ? std::max(1.0, chi_square / (static_cast<double>(readings.size()) - 1.0))
+            : 1.0;
+    const double reach = 1.96 * std::sqrt(birge / weights);
+    return {value, {value - reach, value + reach}};
+  }
+
+  std::optional<std::size_t> carrier_of(const LineFamily& family, int multiple) const {
+    for (const FamilyMember& m : family.members)
+      if (m.multiple == multiple && m.sideband == 0) return m.line;
+    return std::nullopt;
+  }
+
+  /// Position of a line, by its relation to the line from which the family is judged.
+  Reading placed(std::size_t anchor, std::size_t line) const {
+    const double at = lines_[anchor].position * std::exp(relation(anchor, line).log_ratio);
+    return {at, line == anchor ? 0.0 : at * relation(anchor, line).sigma};
+  }
+
+  /// Turns sidebands of the strongest line into those of the gap beside it, where the two
+  /// strongest lines lie two spacings apart and none between.
+  void recentre(LineFamily& family) const {
+    std::vector<FamilyMember>& all = family.members;
+    if (family.harmonic() || all.size() < 3) return;
+    const auto second = std::max_element(
+        all.begin() + 1, all.end(), [&](const FamilyMember& a, const FamilyMember& b) {
+          return lines_[a.line].level_db < lines_[b.line].level_db;
+        });
+    const int apart = second->sideband;
+    const bool gap = std::none_of(all.begin(), all.end(),
+                                  [&](const FamilyMember& m) { return 2 * m.sideband == apart; });
+    if (std::abs(apart) != 2 || !gap) return;
+    for (FamilyMember& m : all) m.sideband -= apart / 2;
+  }
+
+  Estimate base_of(const LineFamily& family) const {
+    const std::size_t anchor = family.members.front().line;
+    std::vector<Reading> readings;
+    for (const FamilyMember& m : family.members) {
+      const FamilyLine& line = lines_[m.line];
+      if (m.sideband == 0)
+        readings.push_back({line.position / m.multiple, line.sigma / m.multiple});
+    }
+    if (!readings.empty()) return weighted_mean(readings);
+    for (const FamilyMember& m : family.members)
+      readings.push_back({placed(anchor, m.line).value - m.sideband * family.spacing->value,
+                          lines_[m.line].sigma});
+    return weighted_mean(readings);
+  }
+
+  Estimate spacing_of(const LineFamily& family) const {
+    const std::size_t anchor = family.members.front().line;
+    std::vector<Reading> readings;
+    for (const FamilyMember& m : family.members) {
+      const auto carrier = carrier_of(family, m.multiple);
+      if (m.sideband == 0 || !carrier) continue;
+      const Reading from = placed(anchor, *carrier);
+      const Reading to = placed(anchor, m.line);
+      readings.push_back(
+          {(to.value - from.value) / m.sideband, std::hypot(from.sigma, to.sigma) / std::abs(m.sideband)});
+    }
+    if (!readings.empty()) return weighted_mean(readings);
+    for (const FamilyMember& m : family.members) {
+      const int steps = m.sideband - family.members.front().sideband;
+      if (steps == 0) continue;
+      const Reading to = placed(anchor, m.line);
+      readings.push_back({(to.value - lines_[anchor].position) / steps, to.sigma / std::abs(steps)});
+    }
+    return weighted_mean(readings);
+  }
+
+  std::optional<std::size_t> sideband_of(const LineFamily& family, int multiple, int side) const {
+    for (const FamilyMember& m : family.members)
+      if (m.multiple == multiple && m.sideband == side) return m.line;
+    return std::nullopt;
+  }
+
+  std::optional<Modulation> modulation_of(const LineFamily& family,
+                                          const FamilyMember& carrier) const {
+    const auto lower = sideband_of(family, carrier.multiple, -1);
+    const auto upper = sideband_of(family, carrier.multiple, 1);
+    if (!lower || !upper) return std::nullopt;
+    const LineRelation& below = relation(carrier.line, *lower);
+    const LineRelation& above = relation(carrier.line, *upper);
+    const double a = std::pow(10.0, below.level_difference_db / 20.0);
+    const double b = std::pow(10.0, above.level_difference_db / 20.0);
+    // The carrier's error is in both differences: added as if the two went together.
+    const double sigma_db = (a * below.level_sigma_db + b * above.level_sigma_db) / (a + b);
+    const double factor = std::pow(10.0, 1.96 * sigma_db / 20.0);
+    return Modulation{carrier.line,
+                      a + b,
+                      {(a + b) / factor, (a + b) * factor},
+                      above.level_difference_db - below.level_difference_db};
+  }
+
+  void finish(LineFamily& family) const {
+    if (family.spacing) {
+      recentre(family);
+      family.spacing = spacing_of(family);
+    }
+    family.base = base_of(family);
+    for (const FamilyMember& m : family.members)
+      if (m.sideband == 0 && family.spacing)
+        if (const auto modulation = modulation_of(family, m))
+          family.modulations.push_back(*modulation);
+    std::stable_sort(family.modulations.begin(), family.modulations.end(),
+                     [&](const Modulation& a, const Modulation& b) {
+                       return lines_[a.carrier].level_db > lines_[b.carrier].level_db;
+                     });
+    std::sort(family.members.begin() + 1, family.members.end(),
+              [&](const FamilyMember& a, const FamilyMember& b) {
+                return lines_[a.line].position < lines_[b.line].position;
+              });
+  }
+
+  std::span<const FamilyLine> lines_;
+  const FamilyParameters& p_;
+  std::vector<bool> explained_;
+  std::vector<std::size_t> by_level_;
+  std::vector<LineRelation> relations_;  ///< from line · n + to line
+  std::vector<bool> on_grid_;
+  Interval extent_;  ///< ln of the lowest and the highest position
+  std::vector<LineFamily> families_;
+};
+
+}  // namespace
+
+bool LineFamily::harmonic() const {
+  return std::count_if(members.begin(), members.end(),
+                       [](const FamilyMember& m) { return m.sideband == 0; }) > 1;
+}
+
+bool LineFamily::carrier_suppressed() const {
+  return std::none_of(members.begin(), members.end(),
+                      [](const FamilyMember& m) { return m.sideband == 0; });
+}
+
+double poisson_binomial_tail(std::span<const double> chances, std::size_t hits) {
+  std::vector<double> exactly(hits + 1, 0.0);  // the last one: that many or more
+  exactly[0] = 1.0;
+  for (const double p : chances) {
+    if (hits > 0) exactly[hits] += exactly[hits - 1] * p;
+    for (std::size_t i = hits - 1; hits > 0 && i > 0; --i)
+      exactly[i] = exactly[i] * (1.0 - p) + exactly[i - 1] * p;
+    if (hits > 0) exactly[0] *= 1.0 - p;
+  }
+  return exactly[hits];
+}
+
+std::vector<LineFamily> find_families(std::span<const FamilyLine> lines,
+                                      const FamilyParameters& parameters) {
+  if (lines.size() < 2) return {};
+  return Search(lines, parameters).run();
+}
+
+}  // namespace howl
