@@ -32,8 +32,9 @@ LineRelation relate(const FamilyLine& a, const FamilyLine& b) {
   const std::vector<Difference> views = common_views(a, b);
   const double level_sigma = std::hypot(a.level_sigma_db, b.level_sigma_db);
   if (views.empty())
-    return {std::log(b.position / a.position), std::hypot(a.sigma / a.position, b.sigma / b.position),
-            b.level_db - a.level_db, level_sigma};
+    return {std::log(b.position / a.position),
+            std::hypot(a.sigma / a.position, b.sigma / b.position), b.level_db - a.level_db,
+            level_sigma};
   double weights = 0.0;
   double sum = 0.0;
   std::vector<double> levels;

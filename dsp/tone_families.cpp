@@ -5,6 +5,8 @@
 #include <numeric>
 #include <utility>
 
+#include "dsp/family_fit.h"
+
 namespace howl {
 
 namespace {
@@ -13,8 +15,9 @@ constexpr double kDensityReach = 0.35;  // ln of the position, on either side
 constexpr double kUnseenLines = 0.3;    // added to every count of lines: none seen is not none
 constexpr std::size_t kNeighbours = 12;
 constexpr double kJoinChance = 0.05;  // a line beyond the tested harmonics joins a sure family
-constexpr double kGridSigmas = 5.0;  // a line on the grid must not pass for one beside it
+constexpr double kGridSigmas = 5.0;   // a line on the grid must not pass for one beside it
 constexpr double kOverlap = 0.004;    // ln: slots this near to each other are one
+constexpr std::size_t kLookAhead = 4;
 constexpr std::size_t kNone = static_cast<std::size_t>(-1);
 
 /// Share of the `rank`-th (from 1) of `count` hypotheses; shares add up to 1.
@@ -63,32 +66,80 @@ class Search {
     relations_.reserve(lines.size() * lines.size());
     for (const FamilyLine& a : lines)
       for (const FamilyLine& b : lines) relations_.push_back(relate(a, b));
-    std::vector<double> positions;
     for (const FamilyLine& line : lines) {
-      positions.push_back(std::log(line.position));
+      log_positions_.push_back(std::log(line.position));
       on_grid_.push_back(lies_on_grid(line.position, kGridSigmas * line.sigma));
     }
-    extent_ = {*std::min_element(positions.begin(), positions.end()),
-               *std::max_element(positions.begin(), positions.end())};
+    extent_ = {*std::min_element(log_positions_.begin(), log_positions_.end()),
+               *std::max_element(log_positions_.begin(), log_positions_.end())};
   }
 
   std::vector<LineFamily> run() {
     for (;;) {
-      const Hypothesis harmonics = best_harmonics();
-      const Hypothesis sidebands = best_sidebands();
-      const bool rivals = sidebands.bound < harmonics.bound && share_line(harmonics, sidebands);
-      if (harmonics.bound <= p_.false_alarm && !rivals)
-        accept_harmonics(harmonics);
-      else if (sidebands.bound <= p_.false_alarm)
-        accept_sidebands(sidebands);
-      else
-        break;
+      std::vector<Hypothesis> open = acceptable();
+      if (open.empty()) break;
+      accept(open.size() == 1 ? open.front() : leading_to_least(open));
     }
-    for (LineFamily& family : families_) finish(family);
+    for (LineFamily& family : families_) describe_family(family, lines_);
     return std::move(families_);
   }
 
  private:
+  // ---- which family first ----------------------------------------------------------------------
+
+  /// The few best hypotheses that chance does not explain, least bound first.
+  std::vector<Hypothesis> acceptable() const {
+    std::vector<Hypothesis> all = harmonics();
+    all.push_back(best_sidebands());
+    std::erase_if(all, [&](const Hypothesis& h) { return h.bound > p_.false_alarm; });
+    std::stable_sort(all.begin(), all.end(),
+                     [](const Hypothesis& a, const Hypothesis& b) { return a.bound < b.bound; });
+    std::vector<Hypothesis> few;
+    for (Hypothesis& h : all)
+      if (few.size() < kLookAhead && std::none_of(few.begin(), few.end(), [&](const Hypothesis& f) {
+            return same_lines(f, h);
+          }))
+        few.push_back(std::move(h));
+    return few;
+  }
+
+  /// The hypothesis after which the best of what remains, taken one by one, saves most.
+  Hypothesis leading_to_least(const std::vector<Hypothesis>& open) {
+    const std::vector<bool> explained = explained_;
+    const std::vector<LineFamily> families = families_;
+    const Hypothesis* best = nullptr;
+    double least = 1e300;
+    for (const Hypothesis& first : open) {
+      double total = std::log(first.bound);
+      accept(first);
+      for (auto next = acceptable(); !next.empty(); next = acceptable()) {
+        total += std::log(next.front().bound);
+        accept(next.front());
+      }
+      if (total < least) {
+        least = total;
+        best = &first;
+      }
+      explained_ = explained;
+      families_ = families;
+    }
+    return *best;
+  }
+
+  static bool same_lines(const Hypothesis& a, const Hypothesis& b) {
+    const auto lines = [](const Hypothesis& h) {
+      std::vector<std::size_t> all;
+      for (const FamilyMember& m : h.members) all.push_back(m.line);
+      std::sort(all.begin(), all.end());
+      return all;
+    };
+    return a.family == b.family && lines(a) == lines(b);
+  }
+
+  void accept(const Hypothesis& h) {
+    h.spacing_ratio > 0.0 ? accept_sidebands(h) : accept_harmonics(h);
+  }
+
   // ---- what chance does ------------------------------------------------------------------------
 
   bool lies_on_grid(double position, double tolerance) const {
@@ -102,7 +153,9 @@ class Search {
 
   /// Width of the slot for a line, in ln of the position.
   double window(std::size_t anchor, std::size_t line, const Slot& slot, bool slot_on_grid) const {
-    const double sigma = std::hypot(relation(anchor, line).sigma, slot.sigma / slot.ratio);
+    const double own = relation(anchor, line).sigma;
+    const double of_slot = slot.sigma / slot.ratio;
+    const double sigma = std::sqrt(own * own + of_slot * of_slot);
     const double width = 2.0 * p_.match_sigmas * sigma;
     if (!slot_on_grid || !on_grid_[line]) return width;
     return std::max(width, *p_.grid / (slot.ratio * lines_[anchor].position));
@@ -111,22 +164,21 @@ class Search {
   /// Expected number of unrelated lines in a slot, by the lines within `reach` (ln) of it. The one
   /// that may be found in it counts: without it, few lines make for too small a chance.
   double expected(std::size_t anchor, const Slot& slot, bool slot_on_grid, double reach) const {
-    const double here = std::log(lines_[anchor].position * slot.ratio);
-    const double length = std::max(
-        reach, std::min(here + reach, extent_.high) - std::max(here - reach, extent_.low));
+    const double here = log_positions_[anchor] + std::log(slot.ratio);
+    const double length =
+        std::max(reach, std::min(here + reach, extent_.high) - std::max(here - reach, extent_.low));
     double sum = kUnseenLines * 2.0 * p_.match_sigmas * slot.sigma / slot.ratio;
     for (std::size_t l = 0; l < lines_.size(); ++l) {
       if (l == anchor || explained_[l]) continue;
-      if (std::abs(std::log(lines_[l].position) - here) < reach)
-        sum += window(anchor, l, slot, slot_on_grid);
+      if (std::abs(log_positions_[l] - here) < reach) sum += window(anchor, l, slot, slot_on_grid);
     }
     return sum / length;
   }
 
   double chance(std::size_t anchor, const Slot& slot) const {
     const double position = lines_[anchor].position * slot.ratio;
-    const double sigma = lines_[anchor].sigma * std::max(1.0, slot.ratio) +
-                         lines_[anchor].position * slot.sigma;
+    const double sigma =
+        lines_[anchor].sigma * std::max(1.0, slot.ratio) + lines_[anchor].position * slot.sigma;
     const bool grid = on_grid_[anchor] && lies_on_grid(position, kGridSigmas * sigma);
     double most = expected(anchor, slot, grid, kDensityReach);
     if (slot.reach > 0.0)
@@ -139,11 +191,13 @@ class Search {
                       const std::vector<std::size_t>& taken) const {
     std::size_t best = kNone;
     double nearest = p_.match_sigmas;
+    const double at = std::log(slot.ratio);
+    const double slot_sigma = slot.sigma / slot.ratio;
     for (std::size_t l = 0; l < lines_.size(); ++l) {
       if (l == anchor || explained_[l] || contains(taken, l)) continue;
       const LineRelation& r = relation(anchor, l);
-      const double z = std::abs(r.log_ratio - std::log(slot.ratio)) /
-                       std::hypot(r.sigma, slot.sigma / slot.ratio);
+      const double sigma = std::sqrt(r.sigma * r.sigma + slot_sigma * slot_sigma);
+      const double z = std::abs(r.log_ratio - at) / sigma;
       if (z <= nearest) {
         nearest = z;
         best = l;
@@ -159,18 +213,21 @@ class Search {
     return {ratio, 0.1 * ratio * lines_[anchor].sigma / lines_[anchor].position, 0.0, multiple, 0};
   }
 
-  Hypothesis best_harmonics() const {
-    Hypothesis best;
+  /// The best for each anchor.
+  std::vector<Hypothesis> harmonics() const {
+    std::vector<Hypothesis> all;
     for (std::size_t i = 0; i < by_level_.size(); ++i) {
       const std::size_t anchor = by_level_[i];
       if (explained_[anchor] || is_carrier(anchor)) continue;
+      Hypothesis best;
       for (int k = 1; k <= p_.highest_missing + 1; ++k) {
         Hypothesis h =
             harmonics_of(anchor, k, share(i + 1, lines_.size()) / 3.0 * multiple_share(k));
         if (h.bound < best.bound) best = std::move(h);
       }
+      all.push_back(std::move(best));
     }
-    return best;
+    return all;
   }
 
   /// Share of the hypothesis that the anchor is harmonic k.
@@ -353,9 +410,9 @@ class Search {
         }
       const std::size_t hits = members.size() - (seed == kNone ? 0 : 1);
       if (hits == 0) continue;
-      const double own = part * set.part *
-                         share(static_cast<std::size_t>(m),
-                               static_cast<std::size_t>(p_.farthest_sideband));
+      const double own =
+          part * set.part *
+          share(static_cast<std::size_t>(m), static_cast<std::size_t>(p_.farthest_sideband));
       const double bound = poisson_binomial_tail(chances, hits + carriers_found) / own;
       if (bound < best.bound) best = {anchor, bound, members, set.family, spacing, own, {}};
     }
@@ -366,13 +423,13 @@ class Search {
 
   /// Sidebands of neighbouring harmonics can fall together, or on a harmonic.
   bool overlaps(const Slot& slot, const std::vector<double>& tried) const {
-    return std::any_of(tried.begin(), tried.end(), [&](double ratio) {
-      return std::abs(ratio / slot.ratio - 1.0) < kOverlap;
-    });
+    return std::any_of(tried.begin(), tried.end(),
+                       [&](double ratio) { return std::abs(ratio / slot.ratio - 1.0) < kOverlap; });
   }
 
   bool may_be_sideband(std::size_t line, const Carriers& set) const {
-    return set.family != kNone || set.lines.size() > 1 || lines_[line].level_db <= lines_[set.lines.front().line].level_db;
+    return set.family != kNone || set.lines.size() > 1 ||
+           lines_[line].level_db <= lines_[set.lines.front().line].level_db;
   }
 
   void accept_sidebands(const Hypothesis& h) {
@@ -384,154 +441,12 @@ class Search {
     for (const FamilyMember& m : family.members) explained_[m.line] = true;
   }
 
-  static bool share_line(const Hypothesis& harmonics, const Hypothesis& sidebands) {
-    return std::any_of(sidebands.members.begin(), sidebands.members.end(),
-                       [&](const FamilyMember& s) {
-                         return s.sideband != 0 && std::any_of(
-                             harmonics.members.begin(), harmonics.members.end(),
-                             [&](const FamilyMember& m) { return m.line == s.line; });
-                       });
-  }
-
-  // ---- what an accepted family says ------------------------------------------------------------
-
-  struct Reading {
-    double value;
-    double sigma;
-  };
-
-  static Estimate weighted_mean(const std::vector<Reading>& readings) {
-    double weights = 0.0;
-    double sum = 0.0;
-    for (const Reading& r : readings) {
-      weights += 1.0 / (r.sigma * r.sigma);
-      sum += r.value / (r.sigma * r.sigma);
-    }
-    const double value = sum / weights;
-    double chi_square = 0.0;
-    for (const Reading& r : readings)
-      chi_square += (r.value - value) * (r.value - value) / (r.sigma * r.sigma);
-    const double birge =
-        readings.size() > 1
-            ? std::max(1.0, chi_square / (static_cast<double>(readings.size()) - 1.0))
-            : 1.0;
-    const double reach = 1.96 * std::sqrt(birge / weights);
-    return {value, {value - reach, value + reach}};
-  }
-
-  std::optional<std::size_t> carrier_of(const LineFamily& family, int multiple) const {
-    for (const FamilyMember& m : family.members)
-      if (m.multiple == multiple && m.sideband == 0) return m.line;
-    return std::nullopt;
-  }
-
-  /// Position of a line, by its relation to the line from which the family is judged.
-  Reading placed(std::size_t anchor, std::size_t line) const {
-    const double at = lines_[anchor].position * std::exp(relation(anchor, line).log_ratio);
-    return {at, line == anchor ? 0.0 : at * relation(anchor, line).sigma};
-  }
-
-  /// Turns sidebands of the strongest line into those of the gap beside it, where the two
-  /// strongest lines lie two spacings apart and none between.
-  void recentre(LineFamily& family) const {
-    std::vector<FamilyMember>& all = family.members;
-    if (family.harmonic() || all.size() < 3) return;
-    const auto second = std::max_element(
-        all.begin() + 1, all.end(), [&](const FamilyMember& a, const FamilyMember& b) {
-          return lines_[a.line].level_db < lines_[b.line].level_db;
-        });
-    const int apart = second->sideband;
-    const bool gap = std::none_of(all.begin(), all.end(),
-                                  [&](const FamilyMember& m) { return 2 * m.sideband == apart; });
-    if (std::abs(apart) != 2 || !gap) return;
-    for (FamilyMember& m : all) m.sideband -= apart / 2;
-  }
-
-  Estimate base_of(const LineFamily& family) const {
-    const std::size_t anchor = family.members.front().line;
-    std::vector<Reading> readings;
-    for (const FamilyMember& m : family.members) {
-      const FamilyLine& line = lines_[m.line];
-      if (m.sideband == 0)
-        readings.push_back({line.position / m.multiple, line.sigma / m.multiple});
-    }
-    if (!readings.empty()) return weighted_mean(readings);
-    for (const FamilyMember& m : family.members)
-      readings.push_back({placed(anchor, m.line).value - m.sideband * family.spacing->value,
-                          lines_[m.line].sigma});
-    return weighted_mean(readings);
-  }
-
-  Estimate spacing_of(const LineFamily& family) const {
-    const std::size_t anchor = family.members.front().line;
-    std::vector<Reading> readings;
-    for (const FamilyMember& m : family.members) {
-      const auto carrier = carrier_of(family, m.multiple);
-      if (m.sideband == 0 || !carrier) continue;
-      const Reading from = placed(anchor, *carrier);
-      const Reading to = placed(anchor, m.line);
-      readings.push_back(
-          {(to.value - from.value) / m.sideband, std::hypot(from.sigma, to.sigma) / std::abs(m.sideband)});
-    }
-    if (!readings.empty()) return weighted_mean(readings);
-    for (const FamilyMember& m : family.members) {
-      const int steps = m.sideband - family.members.front().sideband;
-      if (steps == 0) continue;
-      const Reading to = placed(anchor, m.line);
-      readings.push_back({(to.value - lines_[anchor].position) / steps, to.sigma / std::abs(steps)});
-    }
-    return weighted_mean(readings);
-  }
-
-  std::optional<std::size_t> sideband_of(const LineFamily& family, int multiple, int side) const {
-    for (const FamilyMember& m : family.members)
-      if (m.multiple == multiple && m.sideband == side) return m.line;
-    return std::nullopt;
-  }
-
-  std::optional<Modulation> modulation_of(const LineFamily& family,
-                                          const FamilyMember& carrier) const {
-    const auto lower = sideband_of(family, carrier.multiple, -1);
-    const auto upper = sideband_of(family, carrier.multiple, 1);
-    if (!lower || !upper) return std::nullopt;
-    const LineRelation& below = relation(carrier.line, *lower);
-    const LineRelation& above = relation(carrier.line, *upper);
-    const double a = std::pow(10.0, below.level_difference_db / 20.0);
-    const double b = std::pow(10.0, above.level_difference_db / 20.0);
-    // The carrier's error is in both differences: added as if the two went together.
-    const double sigma_db = (a * below.level_sigma_db + b * above.level_sigma_db) / (a + b);
-    const double factor = std::pow(10.0, 1.96 * sigma_db / 20.0);
-    return Modulation{carrier.line,
-                      a + b,
-                      {(a + b) / factor, (a + b) * factor},
-                      above.level_difference_db - below.level_difference_db};
-  }
-
-  void finish(LineFamily& family) const {
-    if (family.spacing) {
-      recentre(family);
-      family.spacing = spacing_of(family);
-    }
-    family.base = base_of(family);
-    for (const FamilyMember& m : family.members)
-      if (m.sideband == 0 && family.spacing)
-        if (const auto modulation = modulation_of(family, m))
-          family.modulations.push_back(*modulation);
-    std::stable_sort(family.modulations.begin(), family.modulations.end(),
-                     [&](const Modulation& a, const Modulation& b) {
-                       return lines_[a.carrier].level_db > lines_[b.carrier].level_db;
-                     });
-    std::sort(family.members.begin() + 1, family.members.end(),
-              [&](const FamilyMember& a, const FamilyMember& b) {
-                return lines_[a.line].position < lines_[b.line].position;
-              });
-  }
-
   std::span<const FamilyLine> lines_;
   const FamilyParameters& p_;
   std::vector<bool> explained_;
   std::vector<std::size_t> by_level_;
   std::vector<LineRelation> relations_;  ///< from line · n + to line
+  std::vector<double> log_positions_;
   std::vector<bool> on_grid_;
   Interval extent_;  ///< ln of the lowest and the highest position
   std::vector<LineFamily> families_;

@@ -52,13 +52,13 @@ struct Modulation {
 struct LineFamily {
   Estimate base;
   std::optional<Estimate> spacing;
-  std::vector<FamilyMember> members;  ///< the line they are judged from first, by position then
+  std::vector<FamilyMember> members;    ///< the line they are judged from first, by position then
   std::vector<Modulation> modulations;  ///< strongest carrier first
   /// Upper bound on the chance that unrelated lines, as many and as dense, give such a family
   /// anywhere.
   double false_alarm{};
 
-  bool harmonic() const;           ///< two or more harmonics
+  bool harmonic() const;            ///< two or more harmonics
   bool carrier_suppressed() const;  ///< sidebands around a carrier that no line shows
 };
 
@@ -74,10 +74,11 @@ struct LineFamily {
 /// that unrelated lines give such a family anywhere (Bonferroni, with weights). Families above
 /// `false_alarm` are not reported. Where levels fall or which harmonics are strong is not used.
 ///
-/// The family with the least bound is taken first: −lg of it is what the family saves in
-/// description length over lines that lie anywhere. Its lines explain nothing else, and the rest
-/// is searched again. Sidebands of a harmonic family are sought at all of its harmonics at once.
-/// Lines stronger than a lone carrier are not its sidebands.
+/// A family's lines explain nothing else, and the rest is searched again. Where several families
+/// compete for lines, the choice is by description length: −lg of the bound is what a family saves
+/// over lines that lie anywhere, and of the few best ones that is taken which, together with the
+/// best that is left after it, saves most. Harmonics and their sidebands are also tried as one
+/// hypothesis. Lines stronger than a lone carrier are not its sidebands.
 ///
 /// A carrier may be missing: then `base` lies in the gap between the two strongest sidebands, two
 /// spacings apart (a planetary set's mesh line vanishes in this way: McFadden and Smith 1985).
