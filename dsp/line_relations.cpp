@@ -18,11 +18,14 @@ struct Difference {
 
 std::vector<Difference> common_views(const FamilyLine& a, const FamilyLine& b) {
   std::vector<Difference> all;
-  for (const LineSight& x : a.sights)
-    for (const LineSight& y : b.sights)
-      if (x.view == y.view)
-        all.push_back({y.log_position - x.log_position, x.sigma * x.sigma + y.sigma * y.sigma,
-                       y.level_db - x.level_db});
+  auto y = b.sights.begin();
+  for (const LineSight& x : a.sights) {
+    while (y != b.sights.end() && y->view < x.view) ++y;
+    if (y == b.sights.end()) break;
+    if (y->view == x.view)
+      all.push_back({y->log_position - x.log_position, x.sigma * x.sigma + y->sigma * y->sigma,
+                     y->level_db - x.level_db});
+  }
   return all;
 }
 

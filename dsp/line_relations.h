@@ -20,7 +20,8 @@ struct FamilyLine {
   double sigma{};     ///< of the position, shared errors left out; same unit, > 0
   double level_db{};
   double level_sigma_db{1.0};
-  std::vector<LineSight> sights;  ///< may be empty: then lines are compared by their positions
+  /// By rising view, one a view. May be empty: then lines are compared by their positions.
+  std::vector<LineSight> sights;
 };
 
 /// Where line b lies as seen from line a.

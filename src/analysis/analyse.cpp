@@ -149,7 +149,12 @@ Analysis analyse_takes(std::vector<TakeAudio> takes, std::optional<int> cylinder
   Survey found = survey(takes, progress);
   analysis.takes = std::move(found.takes);
   progress(0.6, "following tones from take to take");
-  analysis.tones = tone_results(link_tracks(std::move(found.sightings)), takes, cylinders);
+  ToneFindings findings = tone_results(link_tracks(std::move(found.sightings)), takes, cylinders);
+  analysis.tones = std::move(findings.tones);
+  analysis.families = std::move(findings.families);
+  if (findings.left_out > 0)
+    analysis.warnings.push_back(
+        fmt::format("{} more weak tones were found and left out", findings.left_out));
 
   std::optional<BandProposal> proposal;
   if (request.band) {
