@@ -12,7 +12,7 @@ namespace howl {
 namespace {
 
 constexpr double kDensityReach = 0.35;  // ln of the position, on either side
-constexpr double kUnseenLines = 0.3;    // added to every count of lines: none seen is not none
+constexpr double kUnseenLines = 0.5;    // added to a count: Jeffreys's prior for a Poisson rate
 constexpr std::size_t kNeighbours = 12;
 constexpr double kJoinChance = 0.05;  // a line beyond the tested harmonics joins a sure family
 constexpr double kGridSigmas = 5.0;   // a line on the grid must not pass for one beside it
@@ -66,6 +66,12 @@ class Search {
     relations_.reserve(lines.size() * lines.size());
     for (const FamilyLine& a : lines)
       for (const FamilyLine& b : lines) relations_.push_back(relate(a, b));
+    for (std::size_t a = 0; a < lines.size(); ++a) {
+      std::vector<double> sigmas;
+      for (std::size_t b = 0; b < lines.size(); ++b)
+        if (b != a) sigmas.push_back(relation(a, b).sigma);
+      typical_sigma_.push_back(median(sigmas));
+    }
     for (const FamilyLine& line : lines) {
       log_positions_.push_back(std::log(line.position));
       on_grid_.push_back(lies_on_grid(line.position, kGridSigmas * line.sigma));
@@ -161,28 +167,32 @@ class Search {
     return std::max(width, *p_.grid / (slot.ratio * lines_[anchor].position));
   }
 
-  /// Expected number of unrelated lines in a slot, by the lines within `reach` (ln) of it. The one
-  /// that may be found in it counts: without it, few lines make for too small a chance.
-  double expected(std::size_t anchor, const Slot& slot, bool slot_on_grid, double reach) const {
+  /// Expected number of unrelated lines in a slot, by the lines within `reach` (ln) of it other
+  /// than the one found in it.
+  double expected(std::size_t anchor, const Slot& slot, std::size_t found, bool slot_on_grid,
+                  double reach) const {
     const double here = log_positions_[anchor] + std::log(slot.ratio);
     const double length =
         std::max(reach, std::min(here + reach, extent_.high) - std::max(here - reach, extent_.low));
-    double sum = kUnseenLines * 2.0 * p_.match_sigmas * slot.sigma / slot.ratio;
+    double unseen =
+        2.0 * p_.match_sigmas * std::hypot(slot.sigma / slot.ratio, typical_sigma_[anchor]);
+    if (slot_on_grid) unseen = std::max(unseen, *p_.grid / (slot.ratio * lines_[anchor].position));
+    double sum = kUnseenLines * unseen;
     for (std::size_t l = 0; l < lines_.size(); ++l) {
-      if (l == anchor || explained_[l]) continue;
+      if (l == anchor || l == found || explained_[l]) continue;
       if (std::abs(log_positions_[l] - here) < reach) sum += window(anchor, l, slot, slot_on_grid);
     }
     return sum / length;
   }
 
-  double chance(std::size_t anchor, const Slot& slot) const {
+  double chance(std::size_t anchor, const Slot& slot, std::size_t found) const {
     const double position = lines_[anchor].position * slot.ratio;
     const double sigma =
         lines_[anchor].sigma * std::max(1.0, slot.ratio) + lines_[anchor].position * slot.sigma;
     const bool grid = on_grid_[anchor] && lies_on_grid(position, kGridSigmas * sigma);
-    double most = expected(anchor, slot, grid, kDensityReach);
+    double most = expected(anchor, slot, found, grid, kDensityReach);
     if (slot.reach > 0.0)
-      most = std::max(most, expected(anchor, slot, grid, slot.reach / slot.ratio));
+      most = std::max(most, expected(anchor, slot, found, grid, slot.reach / slot.ratio));
     return std::min(1.0, most);
   }
 
@@ -246,7 +256,7 @@ class Search {
       if (m != k) {
         const Slot slot = harmonic_slot(anchor, k, m);
         const std::size_t line = line_in(anchor, slot, taken);
-        chances.push_back(chance(anchor, slot));
+        chances.push_back(chance(anchor, slot, line));
         if (line != kNone) {
           members.push_back({line, m, 0});
           taken.push_back(line);
@@ -283,7 +293,7 @@ class Search {
     for (int m = highest + 1; m <= p_.highest_multiple; ++m) {
       const Slot slot = harmonic_slot(h.anchor, k, m);
       const std::size_t line = line_in(h.anchor, slot, taken);
-      if (line == kNone || chance(h.anchor, slot) > kJoinChance) continue;
+      if (line == kNone || chance(h.anchor, slot, line) > kJoinChance) continue;
       family.members.push_back({line, m, 0});
       taken.push_back(line);
     }
@@ -403,7 +413,7 @@ class Search {
           tried.push_back(slot.ratio);
           std::size_t line = line_in(anchor, slot, taken);
           if (line != kNone && !may_be_sideband(line, set)) line = kNone;
-          chances.push_back(chance(anchor, slot));
+          chances.push_back(chance(anchor, slot, line));
           if (line == kNone) continue;
           members.push_back({line, carrier.multiple, side});
           taken.push_back(line);
@@ -446,6 +456,7 @@ class Search {
   std::vector<bool> explained_;
   std::vector<std::size_t> by_level_;
   std::vector<LineRelation> relations_;  ///< from line · n + to line
+  std::vector<double> typical_sigma_;    ///< median of a line's relations to the others
   std::vector<double> log_positions_;
   std::vector<bool> on_grid_;
   Interval extent_;  ///< ln of the lowest and the highest position

@@ -138,6 +138,19 @@ bool has_undetermined(const Group& group) {
   });
 }
 
+/// Settled tones are compared over all takes already.
+bool tells_of_undetermined(const LineFamily& family, const Group& group) {
+  return std::any_of(family.members.begin(), family.members.end(), [&](const FamilyMember& m) {
+    return group.tones[m.line]->behaviour == Behaviour::undetermined;
+  });
+}
+
+bool all_without_family(const LineFamily& family, const Group& group) {
+  return std::none_of(family.members.begin(), family.members.end(), [&](const FamilyMember& m) {
+    return group.tones[m.line]->family.has_value();
+  });
+}
+
 /// The settled harmonics of a family, if they all behave alike in a way that multiples share.
 std::vector<FamilyMember> agreeing(const LineFamily& family, const Group& group) {
   std::vector<FamilyMember> settled;
@@ -206,7 +219,6 @@ std::vector<FamilyResult> collect_families(std::vector<ToneResult>& tones,
   for (ToneResult& tone : tones)
     if (tone.combustion) tone.family = "firing";
   Collector collector(tones);
-  // Half of the chance for orders, an eighth for each other behaviour, the rest for single takes.
   const std::array<std::pair<Behaviour, double>, 4> kinds{{{Behaviour::speed_locked, 0.5},
                                                            {Behaviour::fixed_pitch, 0.125},
                                                            {Behaviour::road_locked, 0.125},
@@ -223,14 +235,12 @@ std::vector<FamilyResult> collect_families(std::vector<ToneResult>& tones,
     if (has_undetermined(group)) holds.push_back(std::move(group));
   }
   const double each =
-      0.125 * search.false_alarm / std::max<double>(1.0, static_cast<double>(holds.size()));
+      0.125 * search.false_alarm / static_cast<double>(std::max<std::size_t>(1, holds.size()));
   for (const Group& group : holds)
     for (const LineFamily& family : families_in(group, each)) {
-      const bool news = std::none_of(
-          family.members.begin(), family.members.end(),
-          [&](const FamilyMember& m) { return group.tones[m.line]->family.has_value(); });
+      if (!tells_of_undetermined(family, group)) continue;
       share_behaviour(family, group);
-      if (news) collector.add(family, group);
+      if (all_without_family(family, group)) collector.add(family, group);
     }
   return collector.take();
 }
