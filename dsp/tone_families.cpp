@@ -5,6 +5,7 @@
 #include <numeric>
 #include <utility>
 
+#include "dsp/coincidences.h"
 #include "dsp/family_fit.h"
 
 namespace howl {
@@ -51,8 +52,8 @@ struct Hypothesis {
   std::vector<FamilyMember> members;  ///< without the carriers of an accepted family
   std::size_t family{kNone};          ///< that one
   double spacing_ratio{};             ///< of the anchor's position
-  double part{};                      ///< share of the hypotheses
-  std::vector<double> chances;        ///< of the slots that were tried
+  double part{};                      ///< share of the hypotheses, as carriers of sidebands
+  std::vector<double> chances;        ///< of the slots in their range
 };
 
 class Search {
@@ -245,31 +246,32 @@ class Search {
     return share(static_cast<std::size_t>(k), static_cast<std::size_t>(p_.highest_missing) + 1);
   }
 
-  /// The best of all ranges 1 … M of multiples.
+  /// Of all ranges 1 … M of multiples the most striking one.
   Hypothesis harmonics_of(std::size_t anchor, int k, double part) const {
-    Hypothesis best;
-    std::vector<double> chances;
+    const int least_range = std::max(k, 2);
+    std::vector<Stage> stages(static_cast<std::size_t>(p_.highest_multiple - least_range + 1));
     std::vector<FamilyMember> members{{anchor, k, 0}};
     std::vector<std::size_t> taken;
-    const auto ranges = static_cast<std::size_t>(p_.highest_multiple - std::max(k, 2) + 1);
     for (int m = 1; m <= p_.highest_multiple; ++m) {
-      if (m != k) {
-        const Slot slot = harmonic_slot(anchor, k, m);
-        const std::size_t line = line_in(anchor, slot, taken);
-        chances.push_back(chance(anchor, slot, line));
-        if (line != kNone) {
-          members.push_back({line, m, 0});
-          taken.push_back(line);
-        }
-      }
-      if (m < std::max(k, 2) || taken.empty()) continue;
-      const auto range = static_cast<std::size_t>(m - std::max(k, 2) + 1);
-      const double own = part * share(range, ranges);
-      const double bound = poisson_binomial_tail(chances, taken.size()) / own;
-      if (bound < best.bound && lowest_terms(members))
-        best = {anchor, bound, members, kNone, 0.0, own, chances};
+      if (m == k) continue;
+      Stage& stage = stages[static_cast<std::size_t>(std::max(0, m - least_range))];
+      const Slot slot = harmonic_slot(anchor, k, m);
+      const std::size_t line = line_in(anchor, slot, taken);
+      stage.chances.push_back(chance(anchor, slot, line));
+      if (line == kNone) continue;
+      ++stage.hits;
+      members.push_back({line, m, 0});
+      taken.push_back(line);
     }
-    return best;
+    const StageScan scan = scan_stages(stages);
+    const int range = least_range + static_cast<int>(scan.stages) - 1;
+    std::erase_if(members, [&](const FamilyMember& m) { return m.multiple > range; });
+    if (members.size() < 2 || !lowest_terms(members)) return {};
+    Hypothesis h{anchor, scan.chance / part, std::move(members), kNone, 0.0, 0.0, {}};
+    h.part = part * share(scan.stages, stages.size());
+    for (std::size_t s = 0; s < scan.stages; ++s)
+      h.chances.insert(h.chances.end(), stages[s].chances.begin(), stages[s].chances.end());
+    return h;
   }
 
   /// Multiples that share a factor belong to a higher base.
@@ -380,12 +382,11 @@ class Search {
     return near;
   }
 
-  /// The best of all ranges ±1 … ±M of sidebands; `seed` gave the spacing and proves nothing.
+  /// Of all ranges ±1 … ±M of sidebands the most striking one; `seed` gave the spacing and proves
+  /// nothing.
   Hypothesis sidebands_of(const Carriers& set, double spacing, double spacing_sigma,
                           std::size_t seed, double part) const {
     const std::size_t anchor = set.lines.front().line;
-    Hypothesis best;
-    std::vector<double> chances = set.chances;
     std::vector<FamilyMember> members;
     std::vector<std::size_t> taken;
     std::vector<double> tried;
@@ -393,42 +394,47 @@ class Search {
       taken.push_back(carrier.line);
       tried.push_back(std::exp(relation(anchor, carrier.line).log_ratio));
     }
-    const std::size_t carriers_found = set.chances.empty() ? 0 : set.lines.size() - 1;
     if (seed != kNone) {
-      if (!may_be_sideband(seed, set) || contains(taken, seed)) return best;
+      if (!may_be_sideband(seed, set) || contains(taken, seed)) return {};
       members.push_back({seed, set.lines.front().multiple,
                          lines_[seed].position > lines_[anchor].position ? 1 : -1});
       taken.push_back(seed);
     }
-    for (int m = 1; m <= p_.farthest_sideband; ++m) {
+    std::vector<Stage> stages(static_cast<std::size_t>(p_.farthest_sideband));
+    stages[0] = {set.chances, set.chances.empty() ? 0 : set.lines.size() - 1};
+    for (int m = 1; m <= p_.farthest_sideband; ++m)
       for (const FamilyMember& carrier : set.lines)
         for (const int side : {-m, m}) {
           if (seed != kNone && carrier.line == anchor && side == members.front().sideband) continue;
-          const double at = std::exp(relation(anchor, carrier.line).log_ratio);
-          const double own =
-              carrier.line == anchor ? 0.0 : at * relation(anchor, carrier.line).sigma;
-          const Slot slot{at + side * spacing, std::hypot(m * spacing_sigma, own),
-                          (m + 1) * spacing, carrier.multiple, side};
+          const Slot slot = sideband_slot(anchor, carrier, side, spacing, spacing_sigma);
           if (slot.ratio <= 0.0 || overlaps(slot, tried)) continue;
           tried.push_back(slot.ratio);
           std::size_t line = line_in(anchor, slot, taken);
           if (line != kNone && !may_be_sideband(line, set)) line = kNone;
-          chances.push_back(chance(anchor, slot, line));
+          Stage& stage = stages[static_cast<std::size_t>(m - 1)];
+          stage.chances.push_back(chance(anchor, slot, line));
           if (line == kNone) continue;
+          ++stage.hits;
           members.push_back({line, carrier.multiple, side});
           taken.push_back(line);
         }
-      const std::size_t hits = members.size() - (seed == kNone ? 0 : 1);
-      if (hits == 0) continue;
-      const double own =
-          part * set.part *
-          share(static_cast<std::size_t>(m), static_cast<std::size_t>(p_.farthest_sideband));
-      const double bound = poisson_binomial_tail(chances, hits + carriers_found) / own;
-      if (bound < best.bound) best = {anchor, bound, members, set.family, spacing, own, {}};
-    }
-    if (set.family == kNone)
-      best.members.insert(best.members.begin(), set.lines.begin(), set.lines.end());
-    return best;
+    const StageScan scan = scan_stages(stages);
+    std::erase_if(members, [&](const FamilyMember& m) {
+      return std::abs(m.sideband) > static_cast<int>(scan.stages);
+    });
+    if (members.empty()) return {};
+    if (set.family == kNone) members.insert(members.begin(), set.lines.begin(), set.lines.end());
+    return {anchor, scan.chance / (part * set.part), std::move(members), set.family, spacing, 0.0,
+            {}};
+  }
+
+  Slot sideband_slot(std::size_t anchor, const FamilyMember& carrier, int side, double spacing,
+                     double spacing_sigma) const {
+    const LineRelation& to = relation(anchor, carrier.line);
+    const double at = std::exp(to.log_ratio);
+    const double own = carrier.line == anchor ? 0.0 : at * to.sigma;
+    return {at + side * spacing, std::hypot(side * spacing_sigma, own),
+            (std::abs(side) + 1) * spacing, carrier.multiple, side};
   }
 
   /// Sidebands of neighbouring harmonics can fall together, or on a harmonic.
@@ -473,18 +479,6 @@ bool LineFamily::harmonic() const {
 bool LineFamily::carrier_suppressed() const {
   return std::none_of(members.begin(), members.end(),
                       [](const FamilyMember& m) { return m.sideband == 0; });
-}
-
-double poisson_binomial_tail(std::span<const double> chances, std::size_t hits) {
-  std::vector<double> exactly(hits + 1, 0.0);  // the last one: that many or more
-  exactly[0] = 1.0;
-  for (const double p : chances) {
-    if (hits > 0) exactly[hits] += exactly[hits - 1] * p;
-    for (std::size_t i = hits - 1; hits > 0 && i > 0; --i)
-      exactly[i] = exactly[i] * (1.0 - p) + exactly[i - 1] * p;
-    if (hits > 0) exactly[0] *= 1.0 - p;
-  }
-  return exactly[hits];
 }
 
 std::vector<LineFamily> find_families(std::span<const FamilyLine> lines,

@@ -68,8 +68,9 @@ struct LineFamily {
 /// sidebands lie at a known spacing or at the distance of a neighbouring line. It then says where
 /// other lines must be, in slots as wide as `match_sigmas` of the lines' errors. For lines without
 /// relation, a slot holds a line with the chance width × density of the lines around (counted over
-/// ±0.35 in ln, and near the carrier), and the number of filled slots is Poisson-binomial. The tail
-/// of that, divided by the hypothesis's share of all those tried (shares fall as 1/rank: strong
+/// ±0.35 in ln, and near the carrier), and the number of filled slots is Poisson-binomial. How many
+/// multiples or sidebands are looked at is scanned (dsp/coincidences.h). The chance of what was
+/// found, divided by the hypothesis's share of all those tried (shares fall as 1/rank: strong
 /// anchors, low multiples and near neighbours come first, and add up to 1), bounds the chance
 /// that unrelated lines give such a family anywhere (Bonferroni, with weights). Families above
 /// `false_alarm` are not reported. Where levels fall or which harmonics are strong is not used.
@@ -84,8 +85,5 @@ struct LineFamily {
 /// spacings apart (a planetary set's mesh line vanishes in this way: McFadden and Smith 1985).
 std::vector<LineFamily> find_families(std::span<const FamilyLine> lines,
                                       const FamilyParameters& parameters = {});
-
-/// Chance of at least `hits` successes of independent trials with these chances.
-double poisson_binomial_tail(std::span<const double> chances, std::size_t hits);
 
 }  // namespace howl

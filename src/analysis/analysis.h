@@ -98,7 +98,7 @@ struct FamilyResult {
   std::optional<double> modulation_depth;
   std::optional<Interval> modulation_depth_ci95;
   std::optional<double> sideband_asymmetry_db;  ///< upper over lower
-  std::vector<Member> members;                  ///< in the order of the tones
+  std::vector<Member> members;                  ///< by harmonic, then sideband
   bool carrier_heard{true};
   /// Upper bound on the chance that unrelated tones would give such a family.
   double false_alarm{};

@@ -1,5 +1,7 @@
 #include "src/analysis/families.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -58,7 +60,11 @@ FamilyResult described(const LineFamily& family, const std::vector<ToneResult*>&
   result.carrier_heard = !family.carrier_suppressed();
   result.false_alarm = family.false_alarm;
   double power = 0.0;
-  for (const FamilyMember& m : family.members) {
+  std::vector<FamilyMember> members = family.members;
+  std::sort(members.begin(), members.end(), [](const FamilyMember& a, const FamilyMember& b) {
+    return std::pair(a.multiple, a.sideband) < std::pair(b.multiple, b.sideband);
+  });
+  for (const FamilyMember& m : members) {
     result.members.push_back({tones[m.line]->id, m.multiple, m.sideband});
     power += power_of(tones[m.line]->level_db);
   }
@@ -123,7 +129,7 @@ Group group_in(const TakeAudio& take, std::vector<ToneResult>& tones, const Fami
   group.unit = FamilyResult::Unit::hertz;
   group.take = take.id;
   for (ToneResult& tone : tones) {
-    if (tone.combustion || tone.sideband || group.tones.size() == search.most_tones) continue;
+    if (tone.sideband || group.tones.size() == search.most_tones) continue;
     if (auto line = line_in(tone, take.id)) {
       group.tones.push_back(&tone);
       group.lines.push_back(std::move(*line));
@@ -179,6 +185,8 @@ void share_behaviour(const LineFamily& family, const Group& group) {
     if (known.order) tone.order = ratio * *known.order;
     if (known.order_ci95)
       tone.order_ci95 = Interval{ratio * known.order_ci95->low, ratio * known.order_ci95->high};
+    tone.combustion = known.combustion && !tone.prominent;
+    if (tone.combustion) tone.family = known.family;
     tone.pitch_exponent.reset();
     tone.pitch_exponent_ci95.reset();
     tone.advice.clear();
@@ -192,17 +200,34 @@ class Collector {
   void add(const LineFamily& family, const Group& group) {
     FamilyResult result = described(family, group.tones, group.unit);
     result.take = group.take;
-    result.id = next_id();
+    result.id = fmt::format("found {}", families_.size());  // renamed at the end
     tell_tones(result, tones_);
     families_.push_back(std::move(result));
   }
 
-  std::vector<FamilyResult> take() { return std::move(families_); }
+  /// In the order of their first tones, named so.
+  std::vector<FamilyResult> take() {
+    const auto place = [&](const FamilyResult& family) {
+      return std::find_if(tones_.begin(), tones_.end(),
+                          [&](const ToneResult& t) { return t.family == family.id; });
+    };
+    std::stable_sort(
+        families_.begin(), families_.end(),
+        [&](const FamilyResult& a, const FamilyResult& b) { return place(a) < place(b); });
+    std::map<std::string, std::string> names;
+    for (FamilyResult& family : families_) {
+      const std::string name = id_at(names.size());
+      names[family.id] = name;
+      family.id = name;
+    }
+    for (ToneResult& tone : tones_)
+      if (tone.family && names.contains(*tone.family)) tone.family = names[*tone.family];
+    return std::move(families_);
+  }
 
  private:
   /// A … Z, then A2, B2 …
-  std::string next_id() const {
-    const std::size_t n = families_.size();
+  static std::string id_at(std::size_t n) {
     std::string id(1, static_cast<char>('A' + n % 26));
     return n < 26 ? id : id + std::to_string(n / 26 + 1);
   }

@@ -165,6 +165,13 @@ double excess(const ToneTrack& track) {
   return strongest(track).tone_to_noise_db - strongest(track).limit_db;
 }
 
+void howls_first(std::vector<ToneResult>& tones) {
+  std::stable_sort(tones.begin(), tones.end(), [](const ToneResult& a, const ToneResult& b) {
+    return std::tuple(a.combustion, !a.remark.empty()) <
+           std::tuple(b.combustion, !b.remark.empty());
+  });
+}
+
 /// A sideband that stands out more than its carrier does follows it all the same.
 void carriers_first(std::vector<ToneResult>& tones) {
   const auto find = [&](const std::string& id) {
@@ -209,16 +216,14 @@ ToneFindings tone_results(const std::vector<ToneTrack>& tracks, const std::vecto
     if (worth_showing(tone)) tones.push_back(std::move(tone));
   }
   mark_combustion(tones, cylinders);
-  std::stable_sort(tones.begin(), tones.end(), [](const ToneResult& a, const ToneResult& b) {
-    return std::tuple(a.combustion, !a.remark.empty()) <
-           std::tuple(b.combustion, !b.remark.empty());
-  });
+  howls_first(tones);
   if (tones.size() > kMostTones) {
     findings.left_out = tones.size() - kMostTones;
     tones.resize(kMostTones);
   }
   for (std::size_t i = 0; i < tones.size(); ++i) tones[i].id = fmt::format("tone{}", i + 1);
   findings.families = collect_families(tones, takes);
+  howls_first(tones);
   carriers_first(tones);
   rename_by_place(findings);
   return findings;

@@ -117,15 +117,6 @@ double share_found(const Truth& truth, int others, const std::string& expected,
 
 }  // namespace
 
-TEST_CASE("Tail of the Poisson-binomial distribution") {
-  // By hand: two trials 0.5 and 0.1: none 0.45, both 0.05.
-  const std::vector<double> chances{0.5, 0.1};
-  CHECK(poisson_binomial_tail(chances, 0) == doctest::Approx(1.0));
-  CHECK(poisson_binomial_tail(chances, 1) == doctest::Approx(0.55));
-  CHECK(poisson_binomial_tail(chances, 2) == doctest::Approx(0.05));
-  CHECK(poisson_binomial_tail(chances, 3) == doctest::Approx(0.0));
-}
-
 TEST_CASE("Lines are compared by the views that show both: errors of the view cancel") {
   // Order 11 and 22 by a speed that is 1 % wrong in one view and right in the other.
   const double wrong = std::log(1.01);
