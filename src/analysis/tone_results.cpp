@@ -166,10 +166,11 @@ double excess(const ToneTrack& track) {
 }
 
 void howls_first(std::vector<ToneResult>& tones) {
-  std::stable_sort(tones.begin(), tones.end(), [](const ToneResult& a, const ToneResult& b) {
-    return std::tuple(a.combustion, !a.remark.empty()) <
-           std::tuple(b.combustion, !b.remark.empty());
-  });
+  const auto place = [](const ToneResult& t) {
+    return std::tuple(t.combustion, !t.remark.empty(), t.combustion ? -t.tone_to_noise_db : 0.0);
+  };
+  std::stable_sort(tones.begin(), tones.end(),
+                   [&](const ToneResult& a, const ToneResult& b) { return place(a) < place(b); });
 }
 
 /// A sideband that stands out more than its carrier does follows it all the same.
