@@ -62,10 +62,8 @@ TEST_CASE("A base or a carrier that is not heard is named") {
   family.modulation_depth.reset();
   family.carrier_heard = false;
   family.members = {{"tone5", 1, -1}, {"tone6", 1, 1}};
-  CHECK(
-      family_words(family, analysis) ==
-      "tone5 and others lie around 11.00 orders, which is not heard itself with sidebands at ±1.00 "
-      "order");
+  CHECK(family_words(family, analysis) ==
+        "tone5 and others: sidebands at ±1.00 order around 11.00 orders, where nothing is heard");
 }
 
 TEST_CASE("The table gives a family one row and one line") {
