@@ -212,7 +212,12 @@ Analysis analyse_takes(std::vector<TakeAudio> all, std::optional<int> cylinders,
   progress(0.6, "following tones from take to take");
   std::vector<ToneTrack> tracks = link_tracks(std::move(found.sightings));
   mark_background_tones(tracks, takes, background, found_in_background.sightings);
-  analysis.tones = tone_results(tracks, takes, cylinders);
+  ToneFindings findings = tone_results(tracks, takes, cylinders);
+  analysis.tones = std::move(findings.tones);
+  analysis.families = std::move(findings.families);
+  if (findings.left_out > 0)
+    analysis.warnings.push_back(
+        fmt::format("{} more weak tones were found and left out", findings.left_out));
   doubt_tones(analysis.tones, takes);
 
   std::optional<BandProposal> proposal;

@@ -70,6 +70,7 @@ struct TrackPoint {
   double frequency_hz{};
   double sigma_hz{};
   std::string take;
+  double level_db{};
 };
 
 /// One law fitted to a track, for the same picture.
@@ -79,6 +80,12 @@ struct FittedLaw {
   double reference_rpm{};
   double frequency_at_reference_hz{};
   double exponent{};  ///< f ~ n^exponent
+};
+
+/// That a tone is a line beside another.
+struct SidebandPart {
+  std::string carrier;  ///< id of the tone
+  int number{};         ///< −1: the first one below
 };
 
 struct ToneResult {
@@ -91,12 +98,13 @@ struct ToneResult {
   std::optional<double> pitch_exponent;
   std::optional<Interval> pitch_exponent_ci95;
   Interval rpm_span;
-  double level_db{};          ///< dB re full-scale sine, at the take where it is loudest
-  double typical_level_db{};  ///< median over the speeds at which it was seen
-  double tone_to_noise_db{};  ///< largest over the takes
-  bool prominent{};           ///< ECMA-418-1 tone-to-noise criterion
-  std::optional<std::string> family;
-  bool combustion{};  ///< belongs to the engine's firing orders
+  double level_db{};                     ///< dB re full-scale sine, at the take where it is loudest
+  double typical_level_db{};             ///< median over the speeds at which it was seen
+  double tone_to_noise_db{};             ///< largest over the takes
+  bool prominent{};                      ///< ECMA-418-1 tone-to-noise criterion
+  std::optional<std::string> family;     ///< its id; "firing" for combustion
+  std::optional<SidebandPart> sideband;  ///< none too where the carrier is not heard
+  bool combustion{};                     ///< belongs to the engine's firing orders
   /// Where the true level lies, as far as clipping and a probe above its range leave that open.
   std::optional<Interval> level_bounds_db;
   bool above_probe_range{};       ///< reaches above 2 kHz
@@ -106,6 +114,33 @@ struct ToneResult {
   std::string remark;  ///< what else is worth knowing of it; mostly empty
   std::vector<TrackPoint> track;
   std::vector<FittedLaw> laws;
+};
+
+/// Tones that belong together: harmonics of one base, sidebands of one spacing, or both.
+struct FamilyResult {
+  enum class Unit { order, hertz, cycles_per_metre };
+  struct Member {
+    std::string tone;
+    int harmonic{1};
+    int sideband{0};  ///< 0: the harmonic itself; −1: the first line below it
+  };
+  std::string id;  ///< "A"
+  Unit unit{};
+  double base{};
+  std::optional<Interval> base_ci95;  ///< none where the pitch wanders
+  std::optional<double> spacing;      ///< of sidebands, in the same unit
+  std::optional<Interval> spacing_ci95;
+  /// Of the strongest carrier with a sideband on either side: index of the amplitude modulation
+  /// that would give their levels. Levels cannot tell it from phase modulation.
+  std::optional<double> modulation_depth;
+  std::optional<Interval> modulation_depth_ci95;
+  std::optional<double> sideband_asymmetry_db;  ///< upper over lower
+  std::vector<Member> members;                  ///< by harmonic, then sideband
+  bool carrier_heard{true};
+  /// Upper bound on the chance that unrelated tones would give such a family.
+  double false_alarm{};
+  double level_db{};                ///< of all members together
+  std::optional<std::string> take;  ///< where one take only shows that they belong together
 };
 
 struct SuspectBand {
@@ -137,6 +172,7 @@ struct RankedPoint {
 struct Analysis {
   std::vector<TakeResult> takes;
   std::vector<ToneResult> tones;
+  std::vector<FamilyResult> families;       ///< in the order of their first tones
   std::optional<SuspectBand> suspect_band;  ///< none: nothing howls, nothing to rank
   std::vector<RankedPoint> ranking;
   std::string level_reference{"dB re full-scale sine"};

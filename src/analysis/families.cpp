@@ -1,116 +1,273 @@
 #include "src/analysis/families.h"
 
-#include <algorithm>
-#include <cmath>
-#include <string>
+#include <fmt/format.h>
 
-#include "dsp/statistics.h"
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <map>
+#include <utility>
+
+#include "dsp/tone_families.h"
+#include "src/analysis/family_lines.h"
 
 namespace howl {
 
 namespace {
 
-constexpr double kOutstandingDb = 8.0;
-constexpr int kHighestMultiple = 8;
+bool open_to_family(const ToneResult& tone) { return !tone.combustion && !tone.family; }
 
-bool locked(const ToneResult& tone) {
-  return tone.behaviour == Behaviour::speed_locked && tone.order;
+double power_of(double level_db) { return std::pow(10.0, level_db / 10.0); }
+
+FamilyResult::Unit unit_of(Behaviour behaviour) {
+  if (behaviour == Behaviour::speed_locked) return FamilyResult::Unit::order;
+  if (behaviour == Behaviour::road_locked) return FamilyResult::Unit::cycles_per_metre;
+  return FamilyResult::Unit::hertz;
 }
 
-/// Whether a tone's order is a multiple of `step`: the multiple lies in its interval, give or take
-/// a thousandth. A belt's order drifts and is a multiple of nothing.
-std::optional<int> multiple_of(const ToneResult& tone, double step) {
-  if (tone.drive == Drive::belt) return std::nullopt;
-  const double whole = std::round(*tone.order / step);
-  const double slack = 0.001 * *tone.order;
-  const Interval own = tone.order_ci95.value_or(Interval{*tone.order, *tone.order});
-  const bool inside = whole * step > own.low - slack && whole * step < own.high + slack;
-  // An interval wider than the grid says nothing.
-  if (whole < 1.0 || !inside || own.width() > 0.8 * step) return std::nullopt;
-  return static_cast<int>(whole);
+/// Errors that all members share do not divide: no narrower than the best-known harmonic's own.
+std::optional<Interval> base_interval(const LineFamily& family,
+                                      const std::vector<ToneResult*>& tones) {
+  double relative = 1e300;
+  for (const FamilyMember& m : family.members) {
+    const ToneResult& tone = *tones[m.line];
+    if (tone.behaviour == Behaviour::unlocked) return std::nullopt;
+    if (tone.order_ci95 && m.sideband == 0)
+      relative = std::min(relative, 0.5 * tone.order_ci95->width() / *tone.order);
+  }
+  const double own = 0.5 * family.base.ci95.width();
+  const double shared = relative < 1.0 ? relative * family.base.value : 0.0;
+  const double reach = std::max(own, shared);
+  return Interval{family.base.value - reach, family.base.value + reach};
 }
 
-/// Level of the firing harmonics against ln order: median of pairwise slopes (Theil 1950, Sen
-/// 1968).
-struct Fall {
-  double at_one;
-  double slope;
-  double level(double order) const { return at_one + slope * std::log(order); }
+FamilyResult described(const LineFamily& family, const std::vector<ToneResult*>& tones,
+                       FamilyResult::Unit unit) {
+  FamilyResult result;
+  result.unit = unit;
+  result.base = family.base.value;
+  result.base_ci95 = base_interval(family, tones);
+  if (family.spacing) {
+    result.spacing = family.spacing->value;
+    result.spacing_ci95 = family.spacing->ci95;
+  }
+  if (!family.modulations.empty()) {
+    const Modulation& strongest = family.modulations.front();
+    result.modulation_depth = strongest.depth;
+    result.modulation_depth_ci95 = strongest.depth_ci95;
+    result.sideband_asymmetry_db = strongest.asymmetry_db;
+  }
+  result.carrier_heard = !family.carrier_suppressed();
+  result.false_alarm = family.false_alarm;
+  double power = 0.0;
+  std::vector<FamilyMember> members = family.members;
+  std::sort(members.begin(), members.end(), [](const FamilyMember& a, const FamilyMember& b) {
+    return std::pair(a.multiple, a.sideband) < std::pair(b.multiple, b.sideband);
+  });
+  for (const FamilyMember& m : members) {
+    result.members.push_back({tones[m.line]->id, m.multiple, m.sideband});
+    power += power_of(tones[m.line]->level_db);
+  }
+  result.level_db = 10.0 * std::log10(power);
+  return result;
+}
+
+/// Tells each tone its part. A tone without a settled family yet only.
+void tell_tones(const FamilyResult& family, std::vector<ToneResult>& tones) {
+  std::map<int, std::string> carriers;
+  for (const FamilyResult::Member& m : family.members)
+    if (m.sideband == 0) carriers[m.harmonic] = m.tone;
+  for (ToneResult& tone : tones)
+    for (const FamilyResult::Member& m : family.members) {
+      if (m.tone != tone.id) continue;
+      tone.family = family.id;
+      if (m.sideband != 0 && carriers.contains(m.harmonic))
+        tone.sideband = SidebandPart{carriers[m.harmonic], m.sideband};
+    }
+}
+
+/// A set of tones that may hold families, and the lines they are searched as.
+struct Group {
+  std::vector<ToneResult*> tones;
+  std::vector<FamilyLine> lines;
+  FamilyResult::Unit unit{};
+  std::optional<std::string> take;
 };
 
-/// Fall of the given tones; none for fewer than three.
-std::optional<Fall> fit_fall(const std::vector<const ToneResult*>& tones) {
-  std::vector<double> x;
-  std::vector<double> y;
-  for (const ToneResult* t : tones) {
-    x.push_back(std::log(*t->order));
-    y.push_back(t->typical_level_db);
-  }
-  if (x.size() < 3) return std::nullopt;
-  std::vector<double> slopes;
-  for (std::size_t i = 0; i < x.size(); ++i)
-    for (std::size_t j = i + 1; j < x.size(); ++j)
-      if (std::abs(x[j] - x[i]) > 0.05) slopes.push_back((y[j] - y[i]) / (x[j] - x[i]));
-  if (slopes.empty()) return std::nullopt;
-  const double slope = std::min(0.0, median(slopes));
-  std::vector<double> offsets;
-  for (std::size_t i = 0; i < x.size(); ++i) offsets.push_back(y[i] - slope * x[i]);
-  return Fall{median(offsets), slope};
+FamilyParameters parameters_for(const Group& group, double false_alarm) {
+  FamilyParameters parameters;
+  parameters.false_alarm = false_alarm;
+  if (group.unit != FamilyResult::Unit::order) return parameters;
+  parameters.spacings = {0.5, 1.0};  // turns of camshaft and crankshaft
+  parameters.grid = 0.5;
+  return parameters;
 }
+
+std::vector<LineFamily> families_in(const Group& group, double false_alarm) {
+  return find_families(group.lines, parameters_for(group, false_alarm));
+}
+
+/// Tones of one behaviour, compared over all takes.
+Group group_of(Behaviour behaviour, std::vector<ToneResult>& tones,
+               const std::vector<TakeAudio>& takes, const FamilySearch& search) {
+  Group group;
+  group.unit = unit_of(behaviour);
+  for (ToneResult& tone : tones) {
+    if (!open_to_family(tone) || tone.behaviour != behaviour) continue;
+    if (group.tones.size() == search.most_tones) break;
+    if (auto line = line_of(tone, takes)) {
+      group.tones.push_back(&tone);
+      group.lines.push_back(std::move(*line));
+    }
+  }
+  return group;
+}
+
+/// All tones of one hold, by their frequencies there.
+Group group_in(const TakeAudio& take, std::vector<ToneResult>& tones, const FamilySearch& search) {
+  Group group;
+  group.unit = FamilyResult::Unit::hertz;
+  group.take = take.id;
+  for (ToneResult& tone : tones) {
+    if (tone.sideband || group.tones.size() == search.most_tones) continue;
+    if (auto line = line_in(tone, take.id)) {
+      group.tones.push_back(&tone);
+      group.lines.push_back(std::move(*line));
+    }
+  }
+  return group;
+}
+
+bool has_undetermined(const Group& group) {
+  return std::any_of(group.tones.begin(), group.tones.end(), [](const ToneResult* tone) {
+    return tone->behaviour == Behaviour::undetermined && !tone->family;
+  });
+}
+
+/// Settled tones are compared over all takes already.
+bool tells_of_undetermined(const LineFamily& family, const Group& group) {
+  return std::any_of(family.members.begin(), family.members.end(), [&](const FamilyMember& m) {
+    return group.tones[m.line]->behaviour == Behaviour::undetermined;
+  });
+}
+
+bool all_without_family(const LineFamily& family, const Group& group) {
+  return std::none_of(family.members.begin(), family.members.end(), [&](const FamilyMember& m) {
+    return group.tones[m.line]->family.has_value();
+  });
+}
+
+/// The settled harmonics of a family, if they all behave alike in a way that multiples share.
+std::vector<FamilyMember> agreeing(const LineFamily& family, const Group& group) {
+  std::vector<FamilyMember> settled;
+  for (const FamilyMember& m : family.members) {
+    const ToneResult& tone = *group.tones[m.line];
+    if (tone.behaviour == Behaviour::undetermined || m.sideband != 0) continue;
+    if (tone.behaviour == Behaviour::unlocked) return {};
+    if (!settled.empty() && tone.behaviour != group.tones[settled.front().line]->behaviour)
+      return {};
+    settled.push_back(m);
+  }
+  return settled;
+}
+
+/// What is known of one harmonic holds for the others.
+void share_behaviour(const LineFamily& family, const Group& group) {
+  const std::vector<FamilyMember> settled = agreeing(family, group);
+  if (settled.empty()) return;
+  const ToneResult& known = *group.tones[settled.front().line];
+  for (const FamilyMember& m : family.members) {
+    ToneResult& tone = *group.tones[m.line];
+    if (tone.behaviour != Behaviour::undetermined || m.sideband != 0) continue;
+    const double ratio = static_cast<double>(m.multiple) / settled.front().multiple;
+    tone.behaviour = known.behaviour;
+    tone.drive = known.drive;
+    if (known.order) tone.order = ratio * *known.order;
+    if (known.order_ci95)
+      tone.order_ci95 = Interval{ratio * known.order_ci95->low, ratio * known.order_ci95->high};
+    tone.combustion = known.combustion && !tone.prominent;
+    if (tone.combustion) tone.family = known.family;
+    tone.pitch_exponent.reset();
+    tone.pitch_exponent_ci95.reset();
+    tone.advice.clear();
+  }
+}
+
+class Collector {
+ public:
+  explicit Collector(std::vector<ToneResult>& tones) : tones_(tones) {}
+
+  void add(const LineFamily& family, const Group& group) {
+    FamilyResult result = described(family, group.tones, group.unit);
+    result.take = group.take;
+    result.id = fmt::format("found {}", families_.size());  // renamed at the end
+    tell_tones(result, tones_);
+    families_.push_back(std::move(result));
+  }
+
+  /// In the order of their first tones, named so.
+  std::vector<FamilyResult> take() {
+    const auto place = [&](const FamilyResult& family) {
+      return std::find_if(tones_.begin(), tones_.end(),
+                          [&](const ToneResult& t) { return t.family == family.id; });
+    };
+    std::stable_sort(
+        families_.begin(), families_.end(),
+        [&](const FamilyResult& a, const FamilyResult& b) { return place(a) < place(b); });
+    std::map<std::string, std::string> names;
+    for (FamilyResult& family : families_) {
+      const std::string name = id_at(names.size());
+      names[family.id] = name;
+      family.id = name;
+    }
+    for (ToneResult& tone : tones_)
+      if (tone.family && names.contains(*tone.family)) tone.family = names[*tone.family];
+    return std::move(families_);
+  }
+
+ private:
+  /// A … Z, then A2, B2 …
+  static std::string id_at(std::size_t n) {
+    std::string id(1, static_cast<char>('A' + n % 26));
+    return n < 26 ? id : id + std::to_string(n / 26 + 1);
+  }
+
+  std::vector<ToneResult>& tones_;
+  std::vector<FamilyResult> families_;
+};
 
 }  // namespace
 
-void mark_combustion(std::vector<ToneResult>& tones, std::optional<int> cylinders) {
-  constexpr double unknown_engine_up_to = 6.0;
-  std::vector<const ToneResult*> firing;
-  std::vector<const ToneResult*> uneven;
-  for (const ToneResult& t : tones) {
-    if (!locked(t) || !multiple_of(t, 0.5)) continue;
-    (cylinders && multiple_of(t, *cylinders / 2.0) ? firing : uneven).push_back(&t);
+std::vector<FamilyResult> collect_families(std::vector<ToneResult>& tones,
+                                           const std::vector<TakeAudio>& takes,
+                                           const FamilySearch& search) {
+  for (ToneResult& tone : tones)
+    if (tone.combustion) tone.family = "firing";
+  Collector collector(tones);
+  const std::array<std::pair<Behaviour, double>, 4> kinds{{{Behaviour::speed_locked, 0.5},
+                                                           {Behaviour::fixed_pitch, 0.125},
+                                                           {Behaviour::road_locked, 0.125},
+                                                           {Behaviour::unlocked, 0.125}}};
+  for (const auto& [behaviour, share] : kinds) {
+    const Group group = group_of(behaviour, tones, takes, search);
+    for (const LineFamily& family : families_in(group, share * search.false_alarm))
+      collector.add(family, group);
   }
-  const std::optional<Fall> firing_fall = fit_fall(firing);
-  const std::optional<Fall> uneven_fall = fit_fall(uneven);
-  const auto along = [](const ToneResult& t, const std::optional<Fall>& fall) {
-    return fall && t.typical_level_db < fall->level(*t.order) + kOutstandingDb;
-  };
-  for (ToneResult& t : tones) {
-    if (!locked(t) || !multiple_of(t, 0.5)) continue;
-    if (!cylinders) {
-      t.combustion = *t.order <= unknown_engine_up_to;
-    } else if (multiple_of(t, *cylinders / 2.0)) {
-      t.combustion = firing_fall ? along(t, firing_fall) : *t.order <= 1.5 * *cylinders;
-    } else {
-      const bool faint =
-          firing_fall && t.typical_level_db < firing_fall->level(*t.order) - kOutstandingDb;
-      t.combustion = !t.prominent && (uneven.size() >= 4 ? along(t, uneven_fall) : faint);
+  std::vector<Group> holds;
+  for (const TakeAudio& take : takes) {
+    if (!is_hold(take)) continue;
+    Group group = group_in(take, tones, search);
+    if (has_undetermined(group)) holds.push_back(std::move(group));
+  }
+  const double each =
+      0.125 * search.false_alarm / static_cast<double>(std::max<std::size_t>(1, holds.size()));
+  for (const Group& group : holds)
+    for (const LineFamily& family : families_in(group, each)) {
+      if (!tells_of_undetermined(family, group)) continue;
+      share_behaviour(family, group);
+      if (all_without_family(family, group)) collector.add(family, group);
     }
-  }
-}
-
-void name_families(std::vector<ToneResult>& tones) {
-  std::vector<ToneResult*> open;
-  for (ToneResult& t : tones) {
-    if (t.combustion)
-      t.family = "firing";
-    else if (locked(t))
-      open.push_back(&t);
-  }
-  std::sort(open.begin(), open.end(),
-            [](const ToneResult* a, const ToneResult* b) { return *a->order < *b->order; });
-  char name = 'A';
-  for (ToneResult* base : open) {
-    if (base->family) continue;
-    std::vector<ToneResult*> members;
-    for (ToneResult* t : open) {
-      if (t == base || t->family) continue;
-      const auto k = multiple_of(*t, *base->order);
-      if (k && *k >= 2 && *k <= kHighestMultiple) members.push_back(t);
-    }
-    if (members.empty() || name > 'Z') continue;
-    base->family = std::string(1, name);
-    for (ToneResult* t : members) t->family = base->family;
-    ++name;
-  }
+  return collector.take();
 }
 
 }  // namespace howl

@@ -1,23 +1,28 @@
 #pragma once
 
-#include <optional>
 #include <vector>
 
 #include "src/analysis/analysis.h"
+#include "src/analysis/take_audio.h"
 
 namespace howl {
 
-/// Marks the tones that are the engine's own. Firing orders, multiples of cylinders/2, unless they
-/// stand 8 dB out of their own fall with frequency (median line in dB against ln order; with fewer
-/// than three, orders up to 1.5 times the number of cylinders). The other multiples of half an
-/// order come from cylinders that differ and lie far below: they are marked where they run along
-/// their own fall, or, with fewer than four of them, where they are 8 dB below
-/// that of the firing orders. Without the number of cylinders: multiples of half an order up to
-/// order 6.
-void mark_combustion(std::vector<ToneResult>& tones, std::optional<int> cylinders);
+struct FamilySearch {
+  /// Chance, per case, that tones which have nothing to do with one another give any family.
+  double false_alarm{0.01};
+  std::size_t most_tones{60};  ///< of one kind; the most important ones are searched
+};
 
-/// Groups speed-locked tones whose orders are whole multiples (2 to 8) of a lower one. Sets
-/// `family`: "A", "B", …; "firing" for combustion.
-void name_families(std::vector<ToneResult>& tones);
+/// Collects tones into families by dsp/tone_families.h, the engine's own set aside: speed-locked
+/// tones by their orders, others by their frequencies, always compared where both are heard at the
+/// same moments, so that errors of speed and the slip of a common belt cancel. Half and whole
+/// orders are the grid on which crank-driven tones lie without relation, and the sideband spacings
+/// that are expected. The tones left over are searched take by take.
+///
+/// Sets `family` and `sideband` of the tones, which need ids. Undetermined harmonics of settled
+/// tones, found in one take, share the behaviour of those if they all agree.
+std::vector<FamilyResult> collect_families(std::vector<ToneResult>& tones,
+                                           const std::vector<TakeAudio>& takes,
+                                           const FamilySearch& search = {});
 
 }  // namespace howl

@@ -62,7 +62,7 @@ std::string tone_words(const ToneResult& tone) {
 
 std::optional<BandProposal> propose_band(const std::vector<ToneResult>& tones) {
   const auto tone = std::find_if(tones.begin(), tones.end(), [](const ToneResult& t) {
-    return !t.combustion && t.remark.empty();
+    return !t.combustion && t.remark.empty() && !t.sideband;
   });
   if (tone == tones.end()) return std::nullopt;
   BandProposal proposal;

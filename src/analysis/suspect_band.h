@@ -16,8 +16,9 @@ struct BandProposal {
 };
 
 /// The band around the tone that howls most prominently: the largest excess of tone-to-noise ratio
-/// over its ECMA-418-1 limit, combustion, mains hum and the probe's own resonances set aside. None
-/// when no tone is left. `tones` sorted, most important first.
+/// over its ECMA-418-1 limit, combustion, mains hum, the probe's own resonances and sidebands of a
+/// carrier that is heard set aside. None when no tone is left. `tones` sorted, most important
+/// first.
 std::optional<BandProposal> propose_band(const std::vector<ToneResult>& tones);
 
 }  // namespace howl

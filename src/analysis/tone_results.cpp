@@ -8,13 +8,14 @@
 #include <tuple>
 #include <utility>
 
+#include "src/analysis/combustion.h"
 #include "src/analysis/families.h"
 
 namespace howl {
 
 namespace {
 
-constexpr std::size_t kMostTones = 60;
+constexpr std::size_t kMostTones = 200;
 constexpr std::size_t kMostTrackPoints = 400;
 
 const Sighting& strongest(const ToneTrack& track) {
@@ -34,12 +35,18 @@ std::vector<std::string> take_ids(const ToneTrack& track, const std::vector<Take
 }
 
 std::vector<TrackPoint> track_points(const ToneTrack& track, const std::vector<TakeAudio>& takes) {
-  const std::vector<PitchPoint> points = track.points();
-  const std::size_t step = points.size() / kMostTrackPoints + 1;
+  std::size_t count = 0;
+  for (const Sighting& s : track.sightings) count += s.points.size();
+  const std::size_t step = count / kMostTrackPoints + 1;
   std::vector<TrackPoint> out;
-  for (std::size_t i = 0; i < points.size(); i += step)
-    out.push_back({points[i].time, points[i].rpm, points[i].frequency_hz, points[i].sigma_hz,
-                   takes[points[i].take].id});
+  std::size_t place = 0;
+  for (const Sighting& s : track.sightings)
+    for (std::size_t i = 0; i < s.points.size(); ++i) {
+      const PitchPoint& p = s.points[i];
+      if (place++ % step == 0)
+        out.push_back(
+            {p.time, p.rpm, p.frequency_hz, p.sigma_hz, takes[p.take].id, s.levels_db[i]});
+    }
   return out;
 }
 
@@ -159,29 +166,69 @@ double excess(const ToneTrack& track) {
   return strongest(track).tone_to_noise_db - strongest(track).limit_db;
 }
 
+void howls_first(std::vector<ToneResult>& tones) {
+  const auto place = [](const ToneResult& t) {
+    return std::tuple(t.combustion, !t.remark.empty(), t.combustion ? -t.tone_to_noise_db : 0.0);
+  };
+  std::stable_sort(tones.begin(), tones.end(),
+                   [&](const ToneResult& a, const ToneResult& b) { return place(a) < place(b); });
+}
+
+/// A sideband that stands out more than its carrier does follows it all the same.
+void carriers_first(std::vector<ToneResult>& tones) {
+  const auto find = [&](const std::string& id) {
+    return std::find_if(tones.begin(), tones.end(),
+                        [&](const ToneResult& t) { return t.id == id; });
+  };
+  std::vector<std::string> ids;
+  for (const ToneResult& t : tones) ids.push_back(t.id);
+  for (const std::string& id : ids) {
+    const auto tone = find(id);
+    if (!tone->sideband) continue;
+    const auto carrier = find(tone->sideband->carrier);
+    if (tone < carrier) std::rotate(tone, tone + 1, carrier + 1);
+  }
+}
+
+/// Names by place in the list, which families and sidebands refer to.
+void rename_by_place(ToneFindings& findings) {
+  std::map<std::string, std::string> names;
+  for (std::size_t i = 0; i < findings.tones.size(); ++i)
+    names[findings.tones[i].id] = fmt::format("tone{}", i + 1);
+  for (ToneResult& tone : findings.tones) {
+    tone.id = names[tone.id];
+    if (tone.sideband) tone.sideband->carrier = names[tone.sideband->carrier];
+  }
+  for (FamilyResult& family : findings.families)
+    for (FamilyResult::Member& m : family.members) m.tone = names[m.tone];
+}
+
 }  // namespace
 
-std::vector<ToneResult> tone_results(const std::vector<ToneTrack>& tracks,
-                                     const std::vector<TakeAudio>& takes,
-                                     std::optional<int> cylinders) {
+ToneFindings tone_results(const std::vector<ToneTrack>& tracks, const std::vector<TakeAudio>& takes,
+                          std::optional<int> cylinders) {
   std::vector<const ToneTrack*> sorted;
   for (const ToneTrack& track : tracks) sorted.push_back(&track);
   std::stable_sort(sorted.begin(), sorted.end(),
                    [](const ToneTrack* a, const ToneTrack* b) { return excess(*a) > excess(*b); });
-  std::vector<ToneResult> tones;
+  ToneFindings findings;
+  std::vector<ToneResult>& tones = findings.tones;
   for (const ToneTrack* track : sorted) {
     ToneResult tone = result_of(*track, takes);
     if (worth_showing(tone)) tones.push_back(std::move(tone));
   }
   mark_combustion(tones, cylinders);
-  std::stable_sort(tones.begin(), tones.end(), [](const ToneResult& a, const ToneResult& b) {
-    return std::tuple(a.combustion, !a.remark.empty()) <
-           std::tuple(b.combustion, !b.remark.empty());
-  });
-  if (tones.size() > kMostTones) tones.resize(kMostTones);
-  name_families(tones);
+  howls_first(tones);
+  if (tones.size() > kMostTones) {
+    findings.left_out = tones.size() - kMostTones;
+    tones.resize(kMostTones);
+  }
   for (std::size_t i = 0; i < tones.size(); ++i) tones[i].id = fmt::format("tone{}", i + 1);
-  return tones;
+  findings.families = collect_families(tones, takes);
+  howls_first(tones);
+  carriers_first(tones);
+  rename_by_place(findings);
+  return findings;
 }
 
 }  // namespace howl

@@ -9,10 +9,16 @@
 
 namespace howl {
 
+struct ToneFindings {
+  std::vector<ToneResult> tones;
+  std::vector<FamilyResult> families;
+  std::size_t left_out{};  ///< weak tones beyond what a result holds
+};
+
 /// Tracks as the user sees them: named, sorted (howls first, most prominent first, firing orders
-/// last), with families and with advice for what is undetermined. Weak lone lines are left out.
-std::vector<ToneResult> tone_results(const std::vector<ToneTrack>& tracks,
-                                     const std::vector<TakeAudio>& takes,
-                                     std::optional<int> cylinders);
+/// last; a sideband behind its carrier), with families and with advice for what is undetermined.
+/// Weak lone lines are left out.
+ToneFindings tone_results(const std::vector<ToneTrack>& tracks, const std::vector<TakeAudio>& takes,
+                          std::optional<int> cylinders);
 
 }  // namespace howl

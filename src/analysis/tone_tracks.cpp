@@ -6,7 +6,6 @@
 #include <map>
 #include <numbers>
 #include <optional>
-#include <set>
 #include <utility>
 
 namespace howl {
@@ -402,22 +401,48 @@ std::vector<ToneTrack> link_holds(std::vector<Sighting>& pool, const LinkParamet
   return tracks;
 }
 
-/// Lines of holds inside the range over which a tone of no law was followed belong to it, if they
-/// are about as strong: of each take the strongest one. They prove nothing and are not judged.
+/// How far in ln f a followed tone moves within a time, nine times out of ten at most.
+double wander_within(const Sighting& followed, double seconds) {
+  std::vector<double> moves;
+  std::size_t later = 0;
+  for (const PitchPoint& p : followed.points) {
+    while (later < followed.points.size() && followed.points[later].time < p.time + seconds)
+      ++later;
+    if (later == followed.points.size()) break;
+    moves.push_back(std::abs(std::log(followed.points[later].frequency_hz / p.frequency_hz)));
+  }
+  return moves.empty() ? std::log(followed.frequency_hz.high / followed.frequency_hz.low)
+                       : quantile(moves, 0.9);
+}
+
+/// The range over which a wandering tone was followed, and half as much again on either side: it
+/// goes farther while nobody follows it.
+Interval wander_range(const Sighting& followed) {
+  const double half = 0.5 * std::log(followed.frequency_hz.high / followed.frequency_hz.low);
+  const double reach = std::exp(std::max(0.02, half));
+  return {followed.frequency_hz.low / reach, followed.frequency_hz.high * reach};
+}
+
+/// Lines of holds where a tone of no law may wander belong to it, if they are about as strong: of
+/// each take the strongest one, and the weaker ones so near to it that the tone itself gets there
+/// within the take. They prove nothing and are not judged.
 void gather_wanderers(std::vector<ToneTrack>& tracks, std::vector<Sighting>& pool) {
   for (ToneTrack& track : tracks) {
     if (track.verdict.behaviour != Behaviour::unlocked) continue;
-    const Sighting seen = track.sightings.front();
-    std::set<std::size_t> takes{seen.take};
+    const Sighting followed = track.sightings.front();
+    const Interval range = wander_range(followed);
+    std::map<std::size_t, double> strongest;  // take -> frequency
     std::vector<Sighting> rest;
     for (Sighting& s : pool) {  // strongest of a take first
       const double f = s.points.front().frequency_hz;
-      const bool inside = f > 0.98 * seen.frequency_hz.low && f < 1.02 * seen.frequency_hz.high;
-      const bool as_strong = std::abs(s.tone_to_noise_db - seen.tone_to_noise_db) <= kAlikeDb;
-      if (inside && as_strong && takes.insert(s.take).second)
-        track.sightings.push_back(std::move(s));
-      else
-        rest.push_back(std::move(s));
+      const bool as_strong = std::abs(s.tone_to_noise_db - followed.tone_to_noise_db) <= kAlikeDb;
+      const auto main = strongest.find(s.take);
+      const bool belongs =
+          main == strongest.end()
+              ? s.take != followed.take && range.contains(f) && as_strong
+              : std::abs(std::log(f / main->second)) < wander_within(followed, s.seconds);
+      if (belongs) strongest.try_emplace(s.take, f);
+      (belongs ? track.sightings : rest).push_back(std::move(s));
     }
     pool = std::move(rest);
   }

@@ -1,5 +1,6 @@
 #include "src/report/analysis_json.h"
 
+#include <algorithm>
 #include <cmath>
 #include <nlohmann/json.hpp>
 
@@ -122,12 +123,54 @@ Json tone_json(const ToneResult& tone, const std::string& level_reference) {
           {"tone_to_noise_db", number(tone.tone_to_noise_db)},
           {"prominent", tone.prominent},
           {"family", tone.family ? Json(*tone.family) : Json(nullptr)},
+          {"sideband_of", tone.sideband ? Json(tone.sideband->carrier) : Json(nullptr)},
+          {"sideband", tone.sideband ? Json(tone.sideband->number) : Json(nullptr)},
           {"combustion", tone.combustion},
           {"takes", tone.takes},
           {"advice", text_or_null(tone.advice)},
           {"remark", text_or_null(tone.remark)},
           {"track", list_of(tone.track, track_point_json)},
           {"laws", list_of(tone.laws, law_json)}};
+}
+
+std::string_view unit_name(FamilyResult::Unit unit) {
+  if (unit == FamilyResult::Unit::order) return "order";
+  return unit == FamilyResult::Unit::hertz ? "hz" : "cycles_per_metre";
+}
+
+Json member_json(const FamilyResult::Member& member) {
+  return {{"tone", member.tone}, {"harmonic", member.harmonic}, {"sideband", member.sideband}};
+}
+
+std::string_view kind_name(const FamilyResult& family) {
+  const auto harmonics = std::ranges::count_if(
+      family.members, [](const FamilyResult::Member& m) { return m.sideband == 0; });
+  if (!family.spacing) return "harmonics";
+  return harmonics > 1 ? "harmonics with sidebands" : "sidebands";
+}
+
+Json family_json(const FamilyResult& family) {
+  const bool orders = family.unit == FamilyResult::Unit::order;
+  const auto of_orders = [&](Json value) { return orders ? std::move(value) : Json(nullptr); };
+  return {{"id", family.id},
+          {"kind", kind_name(family)},
+          {"unit", unit_name(family.unit)},
+          {"base", number(family.base)},
+          {"base_ci95", pair_of(family.base_ci95)},
+          {"base_order", of_orders(number(family.base))},
+          {"base_order_ci95", of_orders(pair_of(family.base_ci95))},
+          {"sideband_spacing", number(family.spacing)},
+          {"sideband_spacing_ci95", pair_of(family.spacing_ci95)},
+          {"sideband_spacing_order", of_orders(number(family.spacing))},
+          {"sideband_spacing_order_ci95", of_orders(pair_of(family.spacing_ci95))},
+          {"modulation_depth", number(family.modulation_depth)},
+          {"modulation_depth_ci95", pair_of(family.modulation_depth_ci95)},
+          {"sideband_asymmetry_db", number(family.sideband_asymmetry_db)},
+          {"carrier_heard", family.carrier_heard},
+          {"members", list_of(family.members, member_json)},
+          {"false_alarm", number(family.false_alarm)},
+          {"level_db", number(family.level_db)},
+          {"take", family.take ? Json(*family.take) : Json(nullptr)}};
 }
 
 Json band_json(const std::optional<SuspectBand>& suspect) {
@@ -167,6 +210,7 @@ std::string analysis_json(const Case& value, const Analysis& analysis) {
       {"takes", list_of(analysis.takes, take_json)},
       {"tones",
        list_of(analysis.tones, [&](const ToneResult& tone) { return tone_json(tone, reference); })},
+      {"families", list_of(analysis.families, family_json)},
       {"suspect_band", band_json(analysis.suspect_band)},
       {"ranking",
        list_of(analysis.ranking,

@@ -10,6 +10,7 @@
 #include <string>
 #include <vector>
 
+#include "src/report/family_words.h"
 #include "src/report/finding.h"
 #include "src/report/number_text.h"
 #include "src/report/text_columns.h"
@@ -61,9 +62,11 @@ std::string drive_text(const ToneResult& tone) {
 
 std::string remark(const ToneResult& tone) {
   if (tone.combustion) return "firing";
-  const std::string said = tone.prominent ? "prominent" : "";
-  if (!tone.above_probe_range) return said;
-  return said.empty() ? "> 2 kHz" : said + ", > 2 kHz";
+  std::string said = tone.prominent ? "prominent" : "";
+  const auto say = [&](const std::string& more) { said += (said.empty() ? "" : ", ") + more; };
+  if (tone.family) say(*tone.family);
+  if (tone.above_probe_range) say("> 2 kHz");
+  return said;
 }
 
 /// The first few of each kind, in the order of the analysis: a page that a person reads.
@@ -71,14 +74,25 @@ std::vector<const ToneResult*> shown_tones(const Analysis& analysis) {
   std::vector<const ToneResult*> shown;
   std::size_t howls = 0;
   std::size_t firing = 0;
-  for (const ToneResult& tone : analysis.tones)
+  for (const ToneResult& tone : analysis.tones) {
+    if (told_with_family(tone, analysis)) continue;
     if (tone.combustion ? firing++ < most_firing_orders : howls++ < most_howls)
       shown.push_back(&tone);
+  }
   return shown;
 }
 
+std::string families_text(const Analysis& analysis) {
+  std::string text;
+  for (const FamilyResult& family : analysis.families)
+    text += paragraph(fmt::format("{}: {}", family.id, family_words(family, analysis)));
+  return text;
+}
+
 std::string not_shown(const Analysis& analysis, std::size_t shown) {
-  const std::size_t rest = analysis.tones.size() - shown;
+  const auto told = static_cast<std::size_t>(std::ranges::count_if(
+      analysis.tones, [&](const ToneResult& tone) { return told_with_family(tone, analysis); }));
+  const std::size_t rest = analysis.tones.size() - told - shown;
   if (rest == 0) return {};
   return paragraph(
       fmt::format("and {} weaker {}: --json shows all", rest, rest == 1 ? "tone" : "tones"));
@@ -102,7 +116,7 @@ std::string tones_section(const Analysis& analysis) {
                remark(*tone)});
   return heading(fmt::format("Tones ({}; T/N: dB above the noise around it)",
                              analysis.level_reference)) +
-         table.text() + not_shown(analysis, shown.size());
+         table.text() + families_text(analysis) + not_shown(analysis, shown.size());
 }
 
 std::string chosen_text(const SuspectBand& suspect) {

@@ -84,8 +84,11 @@ std::string howl_words(const ToneResult& tone) {
   return "at " + hertz;
 }
 
-/// A howl of the vehicle: not its firing, and nothing that a remark puts in doubt.
-bool is_howl(const ToneResult& tone) { return !tone.combustion && tone.remark.empty(); }
+/// A howl of the vehicle: not its firing, nothing that a remark puts in doubt, no sideband of
+/// another tone.
+bool is_howl(const ToneResult& tone) {
+  return !tone.combustion && tone.remark.empty() && !tone.sideband;
+}
 
 bool lies_in(const ToneResult& tone, const AnalysisRequest::Band& band) {
   const bool in_orders = band.unit == AnalysisRequest::Band::Unit::order;

@@ -45,9 +45,9 @@ TakeAudio open_named(const std::filesystem::path& folder, const Case& value,
 }
 
 const ToneResult* first_howl(const Analysis& analysis) {
-  const auto tone =
-      std::find_if(analysis.tones.begin(), analysis.tones.end(),
-                   [](const ToneResult& t) { return !t.combustion && t.remark.empty(); });
+  const auto tone = std::find_if(
+      analysis.tones.begin(), analysis.tones.end(),
+      [](const ToneResult& t) { return !t.combustion && t.remark.empty() && !t.sideband; });
   return tone == analysis.tones.end() ? nullptr : &*tone;
 }
 
@@ -119,7 +119,7 @@ bool of_take(const ToneResult& tone, const std::string& id) {
 /// Settled or prominent, of the vehicle, and not the engine's firing.
 bool worth_drawing(const ToneResult& tone) {
   constexpr double least_tone_to_noise_db = 3.0;
-  return tone.remark.empty() && !tone.combustion &&
+  return tone.remark.empty() && !tone.combustion && !tone.sideband &&
          (tone.prominent || tone.tone_to_noise_db > least_tone_to_noise_db);
 }
 

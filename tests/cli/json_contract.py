@@ -5,7 +5,7 @@ import json
 import math
 import sys
 
-TOP = {"schema", "takes", "tones", "suspect_band", "ranking", "suspects", "next_tests", "warnings",
+TOP = {"schema", "takes", "tones", "families", "suspect_band", "ranking", "suspects", "next_tests", "warnings",
        "cautions"}
 TAKE = {"id", "point", "load", "speed", "background", "reference", "quality", "warnings"}
 QUALITY = {"kind", "severity", "from_s", "to_s", "share", "text", "remedy"}
@@ -14,6 +14,9 @@ SPEED = {"source", "rpm_min", "rpm_max", "rpm_from_sound", "disagreement_percent
 TONE = {"id", "order", "order_ci95", "frequency_hz", "behaviour", "drive", "pitch_exponent",
         "pitch_exponent_ci95", "rpm_span", "level_db", "tone_to_noise_db", "prominent", "family",
         "takes"}
+FAMILY = {"id", "kind", "base_order", "base_order_ci95", "sideband_spacing_order",
+          "sideband_spacing_order_ci95", "modulation_depth", "modulation_depth_ci95", "members",
+          "false_alarm", "level_db"}
 RANKED = {"point", "level_db", "upper_bound", "coherent_level_db", "level_reference", "ci95_db", "probability_loudest", "call", "takes",
           "warnings"}
 BEHAVIOURS = {"speed-locked", "road-locked", "fixed-pitch", "unlocked", "undetermined"}
@@ -63,6 +66,13 @@ def complaints(document):
         found += missing("tone", tone, TONE)
         if tone["behaviour"] not in BEHAVIOURS or tone["drive"] not in DRIVES:
             found.append(f"tone {tone['id']}: {tone['behaviour']}, {tone['drive']}")
+    ids = {tone["id"] for tone in document.get("tones", [])}
+    for family in document.get("families", []):
+        found += missing("family", family, FAMILY)
+        found += [f"family {family.get('id')}: no tone {member['tone']}"
+                  for member in family["members"] if member["tone"] not in ids]
+        if not 0 <= family["false_alarm"] <= 1:
+            found.append(f"family {family['id']}: chance {family['false_alarm']}")
     for point in document.get("ranking", []):
         found += missing("ranking", point, RANKED)
         if point["call"] not in CALLS:

@@ -1,0 +1,157 @@
+#include "src/analysis/combustion.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "dsp/statistics.h"
+
+namespace howl {
+
+namespace {
+
+constexpr std::size_t kFewestOthers = 3;
+
+bool locked(const ToneResult& tone) {
+  return tone.behaviour == Behaviour::speed_locked && tone.order;
+}
+
+/// Whether a tone's order is a multiple of `step`: the multiple lies in its interval, give or take
+/// a thousandth. A belt's order drifts and is a multiple of nothing.
+bool is_multiple_of(const ToneResult& tone, double step) {
+  if (tone.drive == Drive::belt) return false;
+  const double whole = std::round(*tone.order / step);
+  const double slack = 0.001 * *tone.order;
+  const Interval own = tone.order_ci95.value_or(Interval{*tone.order, *tone.order});
+  const bool inside = whole * step > own.low - slack && whole * step < own.high + slack;
+  // An interval wider than the grid says nothing.
+  return whole >= 1.0 && inside && own.width() < 0.8 * step;
+}
+
+struct Line {
+  ToneResult* tone;
+  double x;         ///< ln order
+  double level_db;  ///< typical over the speeds
+  bool stands_out{};
+};
+
+/// Levels against ln order.
+struct Fall {
+  double at_one;
+  double slope;
+  double scatter_db;
+  double degrees;  ///< of freedom of the scatter
+  double mean_x;
+  double sum_xx;  ///< about the mean
+  double count;
+
+  double level(double x) const { return at_one + slope * x; }
+  /// How far above the line a tone at x may lie by chance alone.
+  double reach_db(double x, double chance) const {
+    const double leverage = (x - mean_x) * (x - mean_x) / sum_xx;
+    return student_quantile(1.0 - chance, degrees) * scatter_db *
+           std::sqrt(1.0 + 1.0 / count + leverage);
+  }
+};
+
+double median_slope(const std::vector<const Line*>& lines) {
+  constexpr double same_order = 0.05;
+  std::vector<double> slopes;
+  for (std::size_t i = 0; i < lines.size(); ++i)
+    for (std::size_t j = i + 1; j < lines.size(); ++j)
+      if (std::abs(lines[j]->x - lines[i]->x) > same_order)
+        slopes.push_back((lines[j]->level_db - lines[i]->level_db) / (lines[j]->x - lines[i]->x));
+  // Levels do not rise with order.
+  return slopes.empty() ? 0.0 : std::min(0.0, median(slopes));
+}
+
+/// Fall of all lines but one and those that stand out; none for fewer than three.
+std::optional<Fall> fall_without(const std::vector<Line>& lines, const Line* without,
+                                 const CombustionParameters& p) {
+  std::vector<const Line*> used;
+  for (const Line& line : lines)
+    if (&line != without && !line.stands_out) used.push_back(&line);
+  if (used.size() < kFewestOthers) return std::nullopt;
+  const double slope = median_slope(used);
+  std::vector<double> offsets;
+  std::vector<double> x;
+  for (const Line* line : used) {
+    offsets.push_back(line->level_db - slope * line->x);
+    x.push_back(line->x);
+  }
+  const double at_one = median(offsets);
+  for (double& offset : offsets) offset = std::abs(offset - at_one);
+  const double own_scatter = 1.4826 * median(offsets);  // consistent for a normal distribution
+  const auto count = static_cast<double>(used.size());
+  const double degrees = p.scatter_worth + count - 2.0;
+  const double scatter = std::sqrt(
+      (p.scatter_worth * p.scatter_db * p.scatter_db + (count - 2.0) * own_scatter * own_scatter) /
+      degrees);
+  const double spread = standard_deviation(x);
+  return Fall{at_one, slope, scatter, degrees, mean(x), (count - 1.0) * spread * spread, count};
+}
+
+/// Judges every line by the others, until no verdict changes any more.
+void find_outstanding(std::vector<Line>& lines, const CombustionParameters& p) {
+  constexpr int rounds = 5;
+  for (int round = 0; round < rounds; ++round) {
+    std::vector<bool> verdicts;
+    for (const Line& line : lines) {
+      const auto fall = fall_without(lines, &line, p);
+      verdicts.push_back(fall ? line.level_db - fall->level(line.x) >
+                                    fall->reach_db(line.x, p.stands_out)
+                              : line.stands_out);
+    }
+    bool changed = false;
+    for (std::size_t i = 0; i < lines.size(); ++i) {
+      changed = changed || lines[i].stands_out != verdicts[i];
+      lines[i].stands_out = verdicts[i];
+    }
+    if (!changed) return;
+  }
+}
+
+std::vector<Line> lines_of(std::vector<ToneResult>& tones, bool firing, int cylinders) {
+  std::vector<Line> lines;
+  for (ToneResult& t : tones)
+    if (locked(t) && is_multiple_of(t, 0.5) && is_multiple_of(t, 0.5 * cylinders) == firing)
+      lines.push_back({&t, std::log(*t.order), t.typical_level_db});
+  return lines;
+}
+
+void mark_firing(std::vector<Line>& lines, int cylinders, const CombustionParameters& p) {
+  find_outstanding(lines, p);
+  const bool fitted = lines.size() > kFewestOthers;
+  for (const Line& line : lines)
+    line.tone->combustion = fitted ? !line.stands_out : *line.tone->order <= 1.5 * cylinders;
+}
+
+void mark_uneven(std::vector<Line>& lines, const std::vector<Line>& firing,
+                 const CombustionParameters& p) {
+  find_outstanding(lines, p);
+  const auto firing_fall = fall_without(firing, nullptr, p);
+  const bool fitted = lines.size() > kFewestOthers;
+  for (const Line& line : lines) {
+    const bool faint =
+        firing_fall &&
+        line.level_db < firing_fall->level(line.x) - firing_fall->reach_db(line.x, p.stands_out);
+    line.tone->combustion = !line.tone->prominent && (fitted ? !line.stands_out : faint);
+  }
+}
+
+}  // namespace
+
+void mark_combustion(std::vector<ToneResult>& tones, std::optional<int> cylinders,
+                     const CombustionParameters& parameters) {
+  constexpr double unknown_engine_up_to = 6.0;
+  if (!cylinders) {
+    for (ToneResult& t : tones)
+      t.combustion = locked(t) && is_multiple_of(t, 0.5) && *t.order <= unknown_engine_up_to;
+    return;
+  }
+  std::vector<Line> firing = lines_of(tones, true, *cylinders);
+  std::vector<Line> uneven = lines_of(tones, false, *cylinders);
+  mark_firing(firing, *cylinders, parameters);
+  mark_uneven(uneven, firing, parameters);
+}
+
+}  // namespace howl

@@ -1,0 +1,36 @@
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "src/analysis/analysis.h"
+
+namespace howl {
+
+struct CombustionParameters {
+  /// Chance that a line of the engine's own is taken for another's because it stands out.
+  double stands_out{0.01};
+  /// Scatter of the levels of firing orders about a smooth fall, as transfer paths leave it, before
+  /// the case's own lines are seen, and how many lines that knowledge is worth. Our choice.
+  double scatter_db{3.0};
+  double scatter_worth{4.0};
+};
+
+/// Marks the tones that are the engine's own: speed-locked, at firing orders (multiples of
+/// cylinders/2) or at the other multiples of half an order, which come from cylinders that differ.
+///
+/// The levels of either kind fall smoothly with order: a straight line in dB against ln order
+/// (median of pairwise slopes, Theil 1950, Sen 1968). Each tone is judged by the line through the
+/// others that do not stand out: it stands out, and is not the engine's own, above the one-sided
+/// prediction limit (Student's t, with a scatter that lines of the case and prior knowledge give
+/// together). A pump whose order is a firing multiple thus remains a howl when it is louder than
+/// its neighbours let one expect.
+///
+/// With fewer than three other firing orders: those up to 1.5 times the number of cylinders. Half
+/// orders with fewer than three others are the engine's own where they lie so far below the firing
+/// orders' line as those may scatter; prominent ones never are. Without the number of cylinders:
+/// multiples of half an order up to order 6.
+void mark_combustion(std::vector<ToneResult>& tones, std::optional<int> cylinders,
+                     const CombustionParameters& parameters = {});
+
+}  // namespace howl

@@ -1,0 +1,117 @@
+#include "src/analysis/combustion.h"
+
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <utility>
+#include <vector>
+
+using namespace howl;
+
+namespace {
+
+ToneResult tone_at(double order, double level_db, bool prominent = false) {
+  ToneResult tone;
+  tone.behaviour = Behaviour::speed_locked;
+  tone.order = order;
+  tone.order_ci95 = Interval{order * 0.999, order * 1.001};
+  tone.typical_level_db = tone.level_db = level_db;
+  tone.prominent = prominent;
+  return tone;
+}
+
+/// Firing orders of four cylinders that fall by 9 dB an octave from −20 dB, give or take `uneven`.
+std::vector<ToneResult> four_cylinders(double uneven_db = 0.0) {
+  std::vector<ToneResult> tones;
+  double sign = 1.0;
+  for (const double order : {2.0, 4.0, 6.0, 8.0, 12.0, 14.0}) {
+    tones.push_back(tone_at(order, -20.0 - 9.0 * std::log2(order / 2.0) + sign * uneven_db));
+    sign = -sign;
+  }
+  return tones;
+}
+
+bool marked(const std::vector<ToneResult>& tones, double order) {
+  return std::any_of(tones.begin(), tones.end(), [&](const ToneResult& t) {
+    return std::abs(*t.order - order) < 0.01 && t.combustion;
+  });
+}
+
+}  // namespace
+
+TEST_CASE("Firing orders that fall smoothly are the engine's own") {
+  std::vector<ToneResult> tones = four_cylinders(1.5);
+  mark_combustion(tones, 4);
+  for (const ToneResult& t : tones) {
+    CAPTURE(*t.order);
+    CHECK(t.combustion);
+  }
+}
+
+TEST_CASE("A pump at a multiple of the firing order stays a howl when it stands out") {
+  // Order 10, where the fall leaves −40.9 dB.
+  for (const double above : {12.0, 9.0}) {
+    std::vector<ToneResult> tones = four_cylinders();
+    tones.push_back(tone_at(10.0, -40.9 + above, true));
+    mark_combustion(tones, 4);
+    CAPTURE(above);
+    CHECK(!marked(tones, 10.0));
+    CHECK(marked(tones, 8.0));
+    CHECK(marked(tones, 12.0));
+  }
+  std::vector<ToneResult> tones = four_cylinders();
+  tones.push_back(tone_at(10.0, -38.0));
+  mark_combustion(tones, 4);
+  CHECK(marked(tones, 10.0));
+}
+
+TEST_CASE("Several pump harmonics at firing multiples do not pull the fall up to themselves") {
+  std::vector<ToneResult> tones = four_cylinders();
+  tones.push_back(tone_at(10.0, -22.0, true));
+  tones.push_back(tone_at(20.0, -28.0, true));
+  mark_combustion(tones, 4);
+  CHECK(!marked(tones, 10.0));
+  CHECK(!marked(tones, 20.0));
+  for (const double order : {2.0, 4.0, 6.0, 8.0, 12.0, 14.0}) CHECK(marked(tones, order));
+}
+
+TEST_CASE("Where firing orders scatter, more is needed to stand out") {
+  const auto outstanding = [](double uneven) {
+    std::vector<ToneResult> tones = four_cylinders(uneven);
+    tones.push_back(tone_at(10.0, -40.9 + 11.0, true));
+    mark_combustion(tones, 4);
+    return !marked(tones, 10.0);
+  };
+  CHECK(outstanding(0.0));
+  CHECK(!outstanding(6.0));
+}
+
+TEST_CASE("Half orders of uneven cylinders are the engine's own; a prominent order never is") {
+  std::vector<ToneResult> tones = four_cylinders();
+  for (const double order : {2.5, 3.0, 3.5, 4.5, 5.0, 5.5})
+    tones.push_back(tone_at(order, -48.0 - 9.0 * std::log2(order / 2.0)));
+  tones.push_back(tone_at(11.0, -34.0, true));  // a pump
+  mark_combustion(tones, 4);
+  CHECK(marked(tones, 3.0));
+  CHECK(marked(tones, 4.5));
+  CHECK(!marked(tones, 11.0));
+}
+
+TEST_CASE("With few firing orders only the low ones are taken for the engine's") {
+  std::vector<ToneResult> tones{tone_at(2.0, -20.0), tone_at(4.0, -29.0), tone_at(10.0, -25.0)};
+  mark_combustion(tones, 4);
+  CHECK(marked(tones, 2.0));
+  CHECK(marked(tones, 4.0));
+  CHECK(!marked(tones, 10.0));
+}
+
+TEST_CASE("Without the number of cylinders: half orders up to six; belts never") {
+  ToneResult belt = tone_at(4.0, -30.0);
+  belt.drive = Drive::belt;
+  std::vector<ToneResult> tones{tone_at(2.5, -20.0), tone_at(7.0, -30.0), belt};
+  mark_combustion(tones, std::nullopt);
+  CHECK(tones[0].combustion);
+  CHECK(!tones[1].combustion);
+  CHECK(!tones[2].combustion);
+}
