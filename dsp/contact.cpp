@@ -113,7 +113,9 @@ std::vector<std::optional<ContactFinder::Levels>> ContactFinder::usual_levels(
       own[i][o] = static_cast<float>(median(values));
     }
     if (speed_)
-      rpm[i] = speed_->at(Seconds(time_of(static_cast<double>(i * cell + cell / 2)))).value;
+      rpm[i] =
+          speed_->at(Seconds(time_of((static_cast<double>(i) + 0.5) * static_cast<double>(cell))))
+              .value;
   }
   const auto reach = static_cast<std::size_t>(kReachSeconds / kCellSeconds);
   std::vector<std::optional<Levels>> usual(cells);
