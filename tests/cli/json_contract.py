@@ -12,7 +12,8 @@ SPEED = {"source", "rpm_min", "rpm_max", "rpm_from_sound", "disagreement_percent
 TONE = {"id", "order", "order_ci95", "frequency_hz", "behaviour", "drive", "pitch_exponent",
         "pitch_exponent_ci95", "rpm_span", "level_db", "tone_to_noise_db", "prominent", "family",
         "takes"}
-RANKED = {"point", "level_db", "upper_bound", "coherent_level_db", "level_reference", "ci95_db", "probability_loudest", "call", "takes",
+RANKED = {"point", "level_db", "upper_bound", "coherent_level_db", "level_reference",
+          "ci95_db", "probability_loudest", "call", "takes",
           "warnings"}
 BEHAVIOURS = {"speed-locked", "road-locked", "fixed-pitch", "unlocked", "undetermined"}
 DRIVES = {"direct", "belt", "unknown", None}
