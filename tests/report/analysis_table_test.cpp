@@ -59,7 +59,7 @@ TEST_CASE("A level that only its background bounds is shown as at most that") {
   next.ci95_db = Interval{-std::numeric_limits<double>::infinity(), -37.0};
   next.probability_loudest.reset();
   const std::string text = analysis_table(example_case(), analysis);
-  CHECK(holds(text, "≤ -38.4  below -37.0"));
+  CHECK(holds(text, "≤ -38.4    below -37.0"));
   CHECK(holds(finding_of(analysis).where, "at least 6.3 dB above the next"));
   analysis.ranking[0].upper_bound = true;
   CHECK(holds(finding_of(analysis).where, "none is 3 dB louder than its background"));

@@ -141,7 +141,7 @@ TEST_CASE("every fault in case.json is refused with its place") {
   check(refusal_after([](json& v) { v["takes"][0]["speed"]["rpm"] = 0; }),
         "takes[0].speed.rpm is not above 0 rpm");
   check(refusal_after([](json& v) { v["takes"][0]["speed"]["source"] = "guess"; }),
-        "takes[0].speed.source is none of entered, ramp, logged, tacho, engine off");
+        "takes[0].speed.source is none of entered, ramp, logged, tacho, sound, engine off");
   check(refusal_after([](json& v) { v["takes"][1]["speed"]["points"][1]["seconds"] = 0; }),
         "takes[1].speed.points[1].seconds does not come after the one before");
   check(refusal_after([](json& v) { v["takes"][1]["speed"]["points"] = json::array(); }),
