@@ -6,6 +6,7 @@
 
 #include "dsp/level_change.h"
 #include "tests/src/repair_cases.h"
+#include "tests/trials/trial_size.h"
 
 using namespace howl;
 
@@ -30,7 +31,7 @@ TEST_CASE("trial: nothing repaired, nothing changed") {
   Count false_change;
   Count howl_unchanged;
   Count tone_unchanged;
-  for (std::uint64_t visit = 1; visit <= 100; ++visit) {
+  for (std::uint64_t visit = 1; visit <= trial_size(100); ++visit) {
     const RepairScene scene = make_repair_scene(visit, visit, {});
     const Comparison c = test::compare(scene);
     bool gone_or_new = false;
@@ -61,7 +62,7 @@ TEST_CASE("trial: howls that are gone, and howls that are half as strong") {
   Count half_called_gone;
   Count covered;
   Count covered_relative;
-  for (std::uint64_t visit = 1; visit <= 40; ++visit) {
+  for (std::uint64_t visit = 1; visit <= trial_size(40); ++visit) {
     const std::uint64_t seed = 200 + visit;
     gone.add(test::compare(make_repair_scene(seed, visit, {.howl_db = -200.0})).howl ==
              ToneChange::gone);
@@ -96,7 +97,7 @@ TEST_CASE("trial: howls that are gone, and howls that are half as strong") {
 TEST_CASE("trial: intervals of a change hold the true one") {
   Random random(11);
   Count covered;
-  for (int scene = 0; scene < 400; ++scene) {
+  for (std::uint64_t scene = 0; scene < trial_size(400); ++scene) {
     const double true_db = -20.0 * draw_uniform(random);
     const double sd = 1.0 + 2.0 * draw_uniform(random);
     const std::size_t repeats = 1 + draw_index(random, 3);
