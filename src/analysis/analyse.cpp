@@ -8,6 +8,7 @@
 
 #include "src/analysis/background.h"
 #include "src/analysis/background_tones.h"
+#include "src/analysis/impacts.h"
 #include "src/analysis/like_takes.h"
 #include "src/analysis/ranking.h"
 #include "src/analysis/reference_channel.h"
@@ -207,6 +208,7 @@ Analysis analyse_takes(std::vector<TakeAudio> all, std::optional<int> cylinders,
   std::vector<ToneTrack> tracks = link_tracks(std::move(found.sightings));
   mark_background_tones(tracks, takes, background, found_in_background.sightings);
   analysis.tones = tone_results(tracks, takes, cylinders);
+  analysis.impacts = find_impacts(takes, analysis.tones, progress);
 
   std::optional<BandProposal> proposal;
   if (request.band) {

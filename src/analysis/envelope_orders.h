@@ -1,0 +1,33 @@
+#pragma once
+
+#include <vector>
+
+#include "dsp/spectral_kurtosis.h"
+#include "dsp/spectrum.h"
+#include "src/analysis/engine_grid.h"
+#include "src/analysis/take_audio.h"
+
+namespace howl {
+
+/// How the power of one band of a take swings with the crankshaft's angle.
+struct EnvelopeOrders {
+  ImpulsiveBand band;
+  /// Order spectrum of the band's power; every block counts the same, however loud it is.
+  PowerSpectrum shape;
+  /// The same spectrum of power over its own mean in the block: a line of mean square a²/2 is a
+  /// swing of the power by ±a of its mean.
+  std::vector<double> swing;
+  double highest_order{};  ///< up to where the band is wide enough for the fastest speed
+};
+
+struct TakeEnvelopes {
+  EngineGrid grid;
+  std::vector<EnvelopeOrders> bands;
+};
+
+/// Chooses the bands by spectral kurtosis, and takes the envelope order spectrum of each (squared
+/// envelope: Randall and Antoni 2011, MSSP 25, 485–520). Streams the take twice; bounded memory. No
+/// bands where nothing comes in bursts or where the take is shorter than 48 revolutions.
+TakeEnvelopes take_envelopes(const TakeAudio& take);
+
+}  // namespace howl
