@@ -1,11 +1,13 @@
 #pragma once
 
 #include <cstddef>
+#include <functional>
 #include <memory>
 #include <span>
 #include <vector>
 
 #include "dsp/statistics.h"
+#include "dsp/units.h"
 
 namespace howl {
 
@@ -31,7 +33,12 @@ struct KurtogramParameters {
   std::size_t lengths{4};         ///< each block twice as long as the one before
   /// Kurtosis is taken over stretches this long and averaged, so that a level that drifts more
   /// slowly does not look like bursts.
-  double stretch_seconds{1.0};
+  double stretch_seconds{1.5};
+  /// Blocks are compared with those of the same group only, 0 … groups − 1, by the time of their
+  /// centre: for example those at like crank angle, so that what repeats with the crankshaft does
+  /// not look like bursts. None: all are one group.
+  std::function<std::size_t(Seconds)> group_at{};
+  std::size_t groups{1};
 };
 
 /// Spectral kurtosis over several lengths of block, from a stream in bounded memory (kurtogram:
@@ -47,7 +54,7 @@ class Kurtogram {
 
   void push(std::span<const float> samples);
   /// One spectrum a length, the widest lines first. A length with fewer than 32 blocks in all is
-  /// left out.
+  /// left out; so are blocks of groups with fewer than 4 in a stretch.
   std::vector<KurtosisSpectrum> finish();
 
  private:
@@ -71,8 +78,13 @@ struct ImpulsiveBandParameters {
 
 /// The bands of highest kurtosis whose kurtosis stationary noise would reach with a chance below
 /// `false_alarm` anywhere among all bands looked at (normal distribution, Bonferroni). Bands that
-/// share more than half of the narrower one with a better one are left out. Best first.
+/// share more than 40 % of the narrower one with a better one are left out. Best first.
 std::vector<ImpulsiveBand> impulsive_bands(std::span<const KurtosisSpectrum> kurtogram,
                                            const ImpulsiveBandParameters& parameters);
+
+/// Bands side by side, from line to line of one kurtosis spectrum, whatever their kurtosis; their
+/// chance of a false alarm is for the band alone. Blows that follow each other before the last has
+/// died away swell a band and still leave it without kurtosis.
+std::vector<ImpulsiveBand> side_by_side(const KurtosisSpectrum& spectrum, Interval within_hz);
 
 }  // namespace howl

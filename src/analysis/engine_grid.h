@@ -1,21 +1,22 @@
 #pragma once
 
-#include "dsp/spectrum.h"
+#include "dsp/speed_curve.h"
 #include "src/analysis/take_audio.h"
 
 namespace howl {
 
-/// Everything that a four-stroke engine's own cycle makes lies at half orders. Where they stand in
-/// a take's order spectra, given that its speed is not known exactly.
+/// Everything that a four-stroke engine's own cycle makes lies at half orders. They are a ruler:
+/// the take's speed, put right by them where they are heard.
 struct EngineGrid {
-  double scale{1.0};  ///< order read off the take's speed over true order
-  double sigma{};     ///< relative standard deviation of `scale`
-  bool measured{};    ///< read off the engine's own lines; else by the speed record alone
+  SpeedCurve speed;
+  double sigma{};   ///< relative standard deviation of `speed` as a whole
+  double smear{};   ///< relative standard deviation of what is left of its wander along the take
+  bool measured{};  ///< read off the engine's own lines; else `speed` is the record as it was
 
-  /// Half a gap is closed at 0.25: half orders and what lies between cannot be told apart.
+  /// How far from a half order a line may be read that belongs there: the lobe, and 2.5 deviations.
   double tolerance_at(double order, double line_spacing) const;
-  /// Whether `order`, as read, can be no half order: farther than the lobe of a line and 2.5 sigma
-  /// from the nearest.
+  /// Whether what is read at `order` can be no half order. Never, where the tolerance closes half
+  /// of the gap between two of them.
   bool clear_of_half_orders(double order, double line_spacing) const;
 };
 
@@ -23,9 +24,10 @@ struct EngineGrid {
 /// changing speed.
 double speed_sigma(const TakeAudio& take);
 
-/// Measures the grid in the take's own order spectrum, whose lowest half orders cannot be taken for
-/// each other: at least three of them must agree on one scale within 0.2 %, and be more than half
-/// of what is found near half orders. Else the speed record is all there is.
-EngineGrid engine_grid(const PowerSpectrum& orders, double speed_sigma);
+/// Streams the take once. Looks for the scale, and where the record may lag for the lag, that puts
+/// most of the strong lines below order 10 on half orders, in blocks of 16 revolutions. Taken where
+/// that is 60 % of them, by height; else the record stays as it is. A record that is good to 0.1 %
+/// is not touched.
+EngineGrid engine_grid(const TakeAudio& take);
 
 }  // namespace howl

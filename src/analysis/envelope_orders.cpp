@@ -1,9 +1,12 @@
 #include "src/analysis/envelope_orders.h"
 
 #include <algorithm>
+#include <cmath>
 #include <complex>
+#include <functional>
 #include <memory>
 #include <optional>
+#include <span>
 #include <utility>
 
 #include "dsp/band_envelope.h"
@@ -14,43 +17,52 @@ namespace howl {
 namespace {
 
 constexpr double kLowestBandHz = 400.0;     // below, single combustion orders fill the bands
+constexpr double kHighestBandHz = 12000.0;  // above, a held probe hears little
 constexpr double kHighestOrder = 60.0;      // of the envelope
-constexpr double kHighestGridOrder = 20.0;  // of the sound itself
-constexpr double kBlock = 32.0;             // revolutions
-constexpr double kHop = 8.0;
-constexpr double kLeastRevolutions = 48.0;
+constexpr std::size_t kCovered = 2;         // widths of bands that are all looked into
+constexpr std::size_t kSectors = 48;
+constexpr double kBlock = 32.0;  // revolutions
+constexpr double kHop = 16.0;
+constexpr double kLeastRevolutions = 64.0;
 constexpr double kBandFalseAlarm = 0.01;
-constexpr std::size_t kMostBands = 3;
+constexpr std::size_t kMostBands = 4;
 
 OrderMapParameters order_parameters(double highest) {
   return {.highest_order = highest, .revolutions = kBlock, .hop_revolutions = kHop};
 }
 
-struct FirstPass {
-  std::vector<ImpulsiveBand> bands;
-  PowerSpectrum orders;
-};
+/// Sectors of the engine's cycle, two revolutions.
+std::function<std::size_t(Seconds)> sector_of_cycle(const SpeedCurve& speed) {
+  return [&speed](Seconds time) {
+    const double cycles = 0.5 * speed.revolutions_at(time);
+    const double share = cycles - std::floor(cycles);
+    return std::min(kSectors - 1, static_cast<std::size_t>(share * kSectors));
+  };
+}
 
-FirstPass first_pass(const TakeAudio& take) {
-  Kurtogram kurtogram(take.sample_rate, {});
-  OrderSpectrum orders(take.speed, take.sample_rate, order_parameters(kHighestGridOrder));
-  take.stream([&](std::span<const float> chunk) {
-    kurtogram.push(chunk);
-    orders.push(chunk);
-  });
-  const ImpulsiveBandParameters parameters{.within_hz = {kLowestBandHz, 0.47 * take.sample_rate},
-                                           .false_alarm = kBandFalseAlarm,
-                                           .most = kMostBands};
-  return {impulsive_bands(kurtogram.finish(), parameters), orders.finish()};
+/// The bands of highest kurtosis, and what lies beside them: blows in quick succession have none.
+std::vector<ImpulsiveBand> bands_to_look_at(const TakeAudio& take, const SpeedCurve& speed) {
+  Kurtogram kurtogram(take.sample_rate, {.group_at = sector_of_cycle(speed), .groups = kSectors});
+  take.stream([&](std::span<const float> chunk) { kurtogram.push(chunk); });
+  const std::vector<KurtosisSpectrum> spectra = kurtogram.finish();
+  const Interval within{kLowestBandHz, std::min(kHighestBandHz, 0.47 * take.sample_rate)};
+  std::vector<ImpulsiveBand> bands = impulsive_bands(
+      spectra, {.within_hz = within, .false_alarm = kBandFalseAlarm, .most = kMostBands});
+  for (const KurtosisSpectrum& spectrum :
+       std::span(spectra).first(std::min(kCovered, spectra.size())))
+    for (const ImpulsiveBand& band : side_by_side(spectrum, within)) bands.push_back(band);
+  return bands;
 }
 
 /// From samples to the envelope order spectrum of one band.
 class BandOrders {
  public:
-  BandOrders(const TakeAudio& take, const ImpulsiveBand& band)
+  BandOrders(const TakeAudio& take, const SpeedCurve& speed, const ImpulsiveBand& band)
       : band_(band),
+        highest_order_(std::min(kHighestOrder,
+                                0.9 * band.hertz.width() * 60.0 / speed_range(take).high.value)),
         envelope_(take.sample_rate, band.hertz),
-        map_(take.speed, envelope_.output_rate(), order_parameters(kHighestOrder),
+        map_(speed, envelope_.output_rate(), order_parameters(highest_order_),
              [this](const OrderColumn& column) { add(column); }) {}
 
   void push(std::span<const float> samples) {
@@ -59,14 +71,14 @@ class BandOrders {
     pass_on();
   }
 
-  EnvelopeOrders finish(double fastest_rpm) {
+  EnvelopeOrders finish() {
     analytic_.clear();
     envelope_.finish(analytic_);
     pass_on();
     map_.finish();
     EnvelopeOrders result;
     result.band = band_;
-    result.highest_order = std::min(kHighestOrder, 0.9 * band_.hertz.width() * 60.0 / fastest_rpm);
+    result.highest_order = highest_order_;
     result.shape = {.spacing = map_.spacing(),
                     .window = WindowKind::hann,
                     .noise_bandwidth_bins = 1.5,
@@ -89,7 +101,9 @@ class BandOrders {
   void add(const OrderColumn& column) {
     const auto mean_square = static_cast<double>(column.power[0]);  // of the constant part
     if (!(mean_square > 0.0)) return;
-    scratch_.assign(column.power.begin() + 8, column.power.end());
+    const auto top = static_cast<std::ptrdiff_t>(highest_order_ / map_.spacing());
+    scratch_.assign(column.power.begin() + 8,
+                    column.power.begin() + std::max<std::ptrdiff_t>(9, top));
     const double typical = median(scratch_);
     if (!(typical > 0.0)) return;
     shape_.resize(column.power.size());
@@ -110,6 +124,7 @@ class BandOrders {
   }
 
   ImpulsiveBand band_;
+  double highest_order_;
   BandEnvelope envelope_;
   OrderMap map_;
   std::vector<std::complex<double>> analytic_;
@@ -127,18 +142,17 @@ TakeEnvelopes take_envelopes(const TakeAudio& take) {
       take.speed.revolutions_at(Seconds(take.seconds)) - take.speed.revolutions_at(Seconds(0.0));
   TakeEnvelopes result;
   if (turns < kLeastRevolutions) return result;
-  const FirstPass first = first_pass(take);
-  result.grid = engine_grid(first.orders, speed_sigma(take));
-  if (first.bands.empty()) return result;
+  result.grid = engine_grid(take);
+  const SpeedCurve& speed = result.grid->speed;
   std::vector<std::unique_ptr<BandOrders>> bands;
-  for (const ImpulsiveBand& band : first.bands)
-    bands.push_back(std::make_unique<BandOrders>(take, band));
+  for (const ImpulsiveBand& band : bands_to_look_at(take, speed))
+    bands.push_back(std::make_unique<BandOrders>(take, speed, band));
+  if (bands.empty()) return result;
   take.stream([&](std::span<const float> chunk) {
     for (const auto& band : bands) band->push(chunk);
   });
-  const double fastest = speed_range(take).high.value;
   for (const auto& band : bands) {
-    EnvelopeOrders orders = band->finish(fastest);
+    EnvelopeOrders orders = band->finish();
     if (!orders.shape.power.empty()) result.bands.push_back(std::move(orders));
   }
   return result;

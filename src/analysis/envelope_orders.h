@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <vector>
 
 #include "dsp/spectral_kurtosis.h"
@@ -21,13 +22,15 @@ struct EnvelopeOrders {
 };
 
 struct TakeEnvelopes {
-  EngineGrid grid;
+  std::optional<EngineGrid> grid;  ///< none where the take is too short
   std::vector<EnvelopeOrders> bands;
 };
 
-/// Chooses the bands by spectral kurtosis, and takes the envelope order spectrum of each (squared
-/// envelope: Randall and Antoni 2011, MSSP 25, 485–520). Streams the take twice; bounded memory. No
-/// bands where nothing comes in bursts or where the take is shorter than 48 revolutions.
+/// Looks into the bands that spectral kurtosis among like crank angles chooses, where the engine's
+/// own bursts do not count, and into bands side by side over the whole spectrum; takes the envelope
+/// order spectrum of each (squared envelope: Randall and Antoni 2011, MSSP 25, 485–520). Streams
+/// the take three times; bounded memory. No bands where nothing comes in bursts or where the take
+/// is shorter than 64 revolutions.
 TakeEnvelopes take_envelopes(const TakeAudio& take);
 
 }  // namespace howl

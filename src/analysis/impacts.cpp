@@ -23,7 +23,7 @@ constexpr double kLeastSaid = 1e-6;   // a smaller chance is not believed
 StrikeParameters strike_parameters(const TakeEnvelopes& envelopes, const EnvelopeOrders& band) {
   StrikeParameters parameters;
   parameters.orders = {kLowestOrder, band.highest_order};
-  parameters.may_count = [grid = envelopes.grid, spacing = band.shape.spacing](double order) {
+  parameters.may_count = [&grid = *envelopes.grid, spacing = band.shape.spacing](double order) {
     return grid.clear_of_half_orders(order, spacing);
   };
   parameters.false_alarm = kFalseAlarm;
@@ -72,15 +72,14 @@ std::vector<StrikeSighting> band_strikes(const TakeEnvelopes& envelopes, const E
   const auto spacing = cepstral_spacing(band, floor, parameters);
   std::vector<StrikeSighting> strikes;
   for (const StrikeFamily& family : families) {
-    const EngineGrid& grid = envelopes.grid;
     StrikeSighting strike;
     strike.take = index;
     strike.band_hz = band.band.hertz;
     strike.kurtosis = band.band.kurtosis;
-    strike.order = family.order / grid.scale;
-    strike.sigma = std::hypot(family.sigma, grid.sigma * strike.order);
+    strike.order = family.order;
+    strike.sigma = std::hypot(family.sigma, envelopes.grid->sigma * strike.order);
     strike.harmonics = family.harmonics;
-    if (family.sideband_order) strike.sideband_order = *family.sideband_order / grid.scale;
+    strike.sideband_order = family.sideband_order;
     strike.modulation_depth = modulation_depth(swing_at(band, family.strongest_line, floor));
     strike.false_alarm = family.false_alarm;
     strike.spacing_in_cepstrum =

@@ -40,7 +40,11 @@ PowerSpectrum family_spectrum(double base, double over, std::uint64_t seed) {
   for (int k = 0; k < 1600; ++k)
     spectrum.power.push_back(draw_chi_square(random, 2.0 * averages) / (2.0 * averages));
   for (double order = base; order < 49.0; order += base)
-    spectrum.power[static_cast<std::size_t>(std::lround(order * 32.0))] += over;
+    for (std::size_t k = 0; k < spectrum.power.size(); ++k) {
+      const double off = 32.0 * order - static_cast<double>(k);
+      if (std::abs(off) < 2.0)
+        spectrum.power[k] += over * std::pow(main_lobe(WindowKind::hann, off), 2);
+    }
   return spectrum;
 }
 
@@ -80,8 +84,8 @@ TEST_CASE("the spacing of a family is found in noise, and its interval holds it"
   int found = 0;
   int inside = 0;
   for (std::uint64_t seed = 0; seed < 30; ++seed) {
-    const double base = 3.0 + 0.1 * static_cast<double>(seed);
-    const auto family = spacing_of(family_spectrum(base, 3.0, seed));
+    const double base = 2.0 + 0.083 * static_cast<double>(seed);
+    const auto family = spacing_of(family_spectrum(base, 20.0, seed));
     if (!family) continue;
     found += std::abs(family->spacing / base - 1.0) < 0.01;
     inside += std::abs(family->spacing - base) < 2.5 * family->sigma;
