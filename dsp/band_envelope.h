@@ -31,9 +31,9 @@ class BandEnvelope {
   BandEnvelope& operator=(BandEnvelope&&) noexcept;
 
   /// Appends what the samples so far allow. Phases are those of the band's own oscillation.
-  void push(std::span<const float> samples, std::vector<std::complex<double>>& out);
+  void push(std::span<const float> samples, std::vector<std::complex<float>>& out);
   /// Appends the rest, up to the time of the last sample.
-  void finish(std::vector<std::complex<double>>& out);
+  void finish(std::vector<std::complex<float>>& out);
   double output_rate() const;
   double settling() const;
 

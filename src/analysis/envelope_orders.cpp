@@ -93,8 +93,7 @@ class BandOrders {
  private:
   void pass_on() {
     power_.clear();
-    for (const std::complex<double>& z : analytic_)
-      power_.push_back(static_cast<float>(std::norm(z)));
+    for (const std::complex<float>& z : analytic_) power_.push_back(std::norm(z));
     map_.push(power_);
   }
 
@@ -127,7 +126,7 @@ class BandOrders {
   double highest_order_;
   BandEnvelope envelope_;
   OrderMap map_;
-  std::vector<std::complex<double>> analytic_;
+  std::vector<std::complex<float>> analytic_;
   std::vector<float> power_;
   std::vector<double> scratch_;
   std::vector<double> shape_;
