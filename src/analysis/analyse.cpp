@@ -8,6 +8,7 @@
 
 #include "src/analysis/background.h"
 #include "src/analysis/background_tones.h"
+#include "src/analysis/impacts.h"
 #include "src/analysis/like_takes.h"
 #include "src/analysis/probe_response.h"
 #include "src/analysis/quality.h"
@@ -219,6 +220,7 @@ Analysis analyse_takes(std::vector<TakeAudio> all, std::optional<int> cylinders,
     analysis.warnings.push_back(
         fmt::format("{} more weak tones were found and left out", findings.left_out));
   doubt_tones(analysis.tones, takes);
+  analysis.impacts = find_impacts(takes, analysis.tones, progress);
 
   std::optional<BandProposal> proposal;
   if (request.band) {

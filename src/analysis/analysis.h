@@ -143,6 +143,27 @@ struct FamilyResult {
   std::optional<std::string> take;  ///< where one take only shows that they belong together
 };
 
+/// Something that strikes, or makes a band of sound swell, at an order which the engine's own cycle
+/// does not have. Its order inherits the error of the takes' speeds; the interval says so.
+struct ImpactResult {
+  std::string id;  ///< "impact1"
+  std::vector<std::string> takes;
+  Interval band_hz;            ///< where it was found, by spectral kurtosis
+  double spectral_kurtosis{};  ///< there; 0 for steady noise
+  double order{};              ///< of the blows
+  Interval order_ci95;
+  Interval frequency_hz;  ///< of the blows, at the speeds of the takes
+  Interval rpm_span;
+  int harmonics{};  ///< multiples of the order that stand out, itself among them
+  std::optional<double> sideband_order;  ///< how often the blows themselves come and go
+  double modulation_depth{};             ///< as amplitude modulation 1 + m·cos; 0 … 1
+  double false_alarm_probability{};  ///< of noise making its strongest line in any take, anywhere
+  bool spacing_in_cepstrum{};        ///< the cepstrum shows a family with this spacing, too
+  std::optional<std::string> tone;   ///< a tone of the same order
+  std::string meaning;
+  std::string advice;  ///< what would settle it
+};
+
 struct SuspectBand {
   AnalysisRequest::Band band;
   bool chosen_by_user{};
@@ -173,6 +194,7 @@ struct Analysis {
   std::vector<TakeResult> takes;
   std::vector<ToneResult> tones;
   std::vector<FamilyResult> families;       ///< in the order of their first tones
+  std::vector<ImpactResult> impacts;
   std::optional<SuspectBand> suspect_band;  ///< none: nothing howls, nothing to rank
   std::vector<RankedPoint> ranking;
   std::string level_reference{"dB re full-scale sine"};

@@ -18,6 +18,7 @@ void add_picture_command(CLI::App& program, Session& session);
 void add_isolate_command(CLI::App& program, Session& session);
 void add_check_command(CLI::App& program, Session& session);
 void add_profiles_command(CLI::App& program, Session& session);
+void add_bearing_command(CLI::App& program, Session& session);
 void add_demo_command(CLI::App& program, Session& session);
 
 }  // namespace howl

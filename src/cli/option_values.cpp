@@ -144,4 +144,17 @@ int channel_of(std::string_view text, std::string_view option) {
   refuse(option, text, "channels are whole numbers from 1", "write 1 for the first channel");
 }
 
+int count_of(std::string_view text, std::string_view option) {
+  const auto value = whole_text_as<int>(text);
+  if (value && *value >= 1) return *value;
+  refuse(option, text, "this counts things", "give a whole number from 1");
+}
+
+std::pair<double, double> lengths_of(std::string_view text, std::string_view option) {
+  const auto pair = split(text, ':');
+  if (!pair)
+    refuse(option, text, "two lengths are FIRST:SECOND", fmt::format("write {} 160:55", option));
+  return {positive_of(pair->first, option), positive_of(pair->second, option)};
+}
+
 }  // namespace howl

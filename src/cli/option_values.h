@@ -28,6 +28,10 @@ Interval range_of(std::string_view text, std::string_view option);
 std::pair<std::string, std::string> key_value_of(std::string_view text, std::string_view option);
 /// A whole number from 1.
 int channel_of(std::string_view text, std::string_view option);
+/// A whole number from 1, of things to be counted.
+int count_of(std::string_view text, std::string_view option);
+/// "FIRST:SECOND", two lengths above 0.
+std::pair<double, double> lengths_of(std::string_view text, std::string_view option);
 /// A finite number above 0.
 double positive_of(std::string_view text, std::string_view option);
 /// A finite number, 0 or more.

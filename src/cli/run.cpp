@@ -73,6 +73,7 @@ void add_commands(CLI::App& program, Session& session) {
   add_isolate_command(program, session);
   add_check_command(program, session);
   add_profiles_command(program, session);
+  add_bearing_command(program, session);
   add_demo_command(program, session);
   for (CLI::App* command : program.get_subcommands(nullptr))
     command->fallthrough()->group("Commands");

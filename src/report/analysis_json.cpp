@@ -173,6 +173,25 @@ Json family_json(const FamilyResult& family) {
           {"take", family.take ? Json(*family.take) : Json(nullptr)}};
 }
 
+Json impact_json(const ImpactResult& impact) {
+  return {{"id", impact.id},
+          {"takes", impact.takes},
+          {"band_hz", pair_of(impact.band_hz)},
+          {"spectral_kurtosis", number(impact.spectral_kurtosis)},
+          {"order", number(impact.order)},
+          {"order_ci95", pair_of(impact.order_ci95)},
+          {"frequency_hz", pair_of(impact.frequency_hz)},
+          {"rpm_span", pair_of(impact.rpm_span)},
+          {"harmonics", impact.harmonics},
+          {"sideband_order", number(impact.sideband_order)},
+          {"modulation_depth", number(impact.modulation_depth)},
+          {"false_alarm_probability", number(impact.false_alarm_probability)},
+          {"spacing_in_cepstrum", impact.spacing_in_cepstrum},
+          {"tone", impact.tone ? Json(*impact.tone) : Json(nullptr)},
+          {"meaning", impact.meaning},
+          {"advice", impact.advice}};
+}
+
 Json band_json(const std::optional<SuspectBand>& suspect) {
   if (!suspect) return nullptr;
   const bool in_hertz = suspect->band.unit == AnalysisRequest::Band::Unit::hertz;
@@ -211,6 +230,7 @@ std::string analysis_json(const Case& value, const Analysis& analysis) {
       {"tones",
        list_of(analysis.tones, [&](const ToneResult& tone) { return tone_json(tone, reference); })},
       {"families", list_of(analysis.families, family_json)},
+      {"impacts", list_of(analysis.impacts, impact_json)},
       {"suspect_band", band_json(analysis.suspect_band)},
       {"ranking",
        list_of(analysis.ranking,

@@ -24,6 +24,7 @@ constexpr std::size_t page_width = 80;
 constexpr std::size_t indent = 2;
 constexpr std::size_t most_howls = 10;
 constexpr std::size_t most_firing_orders = 3;
+constexpr std::size_t most_impacts = 3;
 
 std::string heading(const std::string& text) { return "\n" + text + "\n"; }
 std::string paragraph(const std::string& text) { return wrapped(text, indent, page_width); }
@@ -117,6 +118,31 @@ std::string tones_section(const Analysis& analysis) {
   return heading(fmt::format("Tones ({}; T/N: dB above the noise around it)",
                              analysis.level_reference)) +
          table.text() + families_text(analysis) + not_shown(analysis, shown.size());
+}
+
+std::string impact_order_text(const ImpactResult& impact) {
+  const double reach =
+      std::max(impact.order_ci95.high - impact.order, impact.order - impact.order_ci95.low);
+  return fixed_text(impact.order, 2) + " ±" + fixed_text(std::ceil(100.0 * reach) / 100.0, 2);
+}
+
+std::string impacts_section(const Analysis& analysis) {
+  if (analysis.impacts.empty()) return {};
+  const auto shown =
+      std::span(analysis.impacts).first(std::min(most_impacts, analysis.impacts.size()));
+  TextColumns table({{.heading = "impact"},
+                     {.heading = "order", .align = Align::right},
+                     {.heading = "in Hz"},
+                     {.heading = "harmonics", .align = Align::right},
+                     {.heading = "depth", .align = Align::right},
+                     {.heading = "takes", .widest = 20}});
+  for (const ImpactResult& impact : shown)
+    table.add({impact.id, impact_order_text(impact), span_text(impact.band_hz, 0),
+               std::to_string(impact.harmonics), percent_text(impact.modulation_depth),
+               fmt::format("{}", fmt::join(impact.takes, ", "))});
+  const ImpactResult& first = shown.front();
+  return heading("Blows and swells that are not the engine's own cycle") + table.text() +
+         paragraph(first.id + ": " + first.meaning + ". To settle it: " + first.advice + ".");
 }
 
 std::string chosen_text(const SuspectBand& suspect) {
@@ -268,8 +294,9 @@ std::string cautions_section(const Analysis& analysis) {
 
 std::string analysis_table(const Case& value, const Analysis& analysis) {
   return head(value, analysis) + ranking_section(analysis) + band_section(analysis) +
-         tones_section(analysis) + remarks_section(analysis) + takes_section(analysis) +
-         warnings_section(analysis) + advice_section(analysis) + cautions_section(analysis);
+         tones_section(analysis) + remarks_section(analysis) + impacts_section(analysis) +
+         takes_section(analysis) + warnings_section(analysis) + advice_section(analysis) +
+         cautions_section(analysis);
 }
 
 }  // namespace howl

@@ -1,0 +1,265 @@
+#include "src/analysis/strike_lines.h"
+
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+#include "dsp/noise_floor.h"
+#include "dsp/peaks.h"
+#include "dsp/tone_fit.h"
+
+namespace howl {
+
+namespace {
+
+constexpr double kFloorWidth = 3.0;  // orders about a line whose median is its floor
+constexpr int kMostMultiples = 10;
+constexpr double kSlip = 0.025;
+constexpr double kPlaceChance = 0.01;  // for a multiple or sideband of a base already found
+// The floor's own error and overlapping blocks make the tail heavier than chi-square's: on
+// synthetic noise, swells of an engine included, by 1.5 to 2.5 at a chance of 1e-5.
+constexpr double kTailCost = 3.0;
+constexpr double kLeastChance = 1e-12;  // what the tail's arithmetic can tell
+
+struct Line {
+  std::size_t index{};
+  double order{};
+  double sigma{};
+  double chance{};  ///< of noise, for this line alone
+  double over_floor{};
+};
+
+/// One envelope spectrum with its floor.
+class Floored {
+ public:
+  Floored(const PowerSpectrum& spectrum, const StrikeParameters& parameters)
+      : spectrum_(spectrum), parameters_(parameters), floor_(noise_floor(spectrum, kFloorWidth)) {}
+
+  double over_floor(std::size_t line) const { return spectrum_.power[line] / floor_[line]; }
+
+  double chance(std::size_t line) const {
+    const double n = spectrum_.effective_averages;
+    return std::max(kLeastChance, kTailCost * (1.0 - gamma_p(n, n * over_floor(line))));
+  }
+
+  bool counts(std::size_t line) const {
+    const double order = spectrum_.position(line);
+    return parameters_.orders.contains(order) && parameters_.may_count(order);
+  }
+
+  /// A maximum that no other line's side lobes explain (Hann: −31 dB at 2.5 lines, 18 dB an octave;
+  /// Harris 1978), with a factor 3 to spare.
+  bool stands_alone(std::size_t line) const {
+    const auto& power = spectrum_.power;
+    if (line < 2 || line + 2 >= power.size()) return false;
+    for (std::size_t near = line - 2; near <= line + 2; ++near)
+      if (power[near] > power[line]) return false;
+    for (std::size_t other = 2; other < power.size(); ++other) {
+      const double away = std::abs(static_cast<double>(other) - static_cast<double>(line));
+      if (away > 2.0 && power[other] * side_lobe(away) > power[line]) return false;
+    }
+    return true;
+  }
+
+  Line line_at(std::size_t index) const {
+    const ToneFit fit = fit_tone(spectrum_, index, floor_[index]);
+    return {index, spectrum_.position(index) + fit.offset * spectrum_.spacing,
+            position_sigma(index, fit), chance(index), over_floor(index)};
+  }
+
+  /// Chance of noise to be as high as the highest line within `reach` orders of `order`; none where
+  /// the engine itself may be.
+  std::optional<double> chance_near(double order, double reach) const {
+    const auto first =
+        static_cast<std::size_t>(std::max(2.0, std::ceil((order - reach) / spectrum_.spacing)));
+    const auto last =
+        static_cast<std::size_t>(std::max(0.0, std::floor((order + reach) / spectrum_.spacing)));
+    double least = 1.0;
+    double places = 0.0;
+    for (std::size_t k = first; k <= last && k < spectrum_.power.size(); ++k)
+      if (counts(k)) {
+        least = std::min(least, chance(k));
+        places += 1.0;
+      }
+    if (places == 0.0) return std::nullopt;
+    return std::min(1.0, places * least);
+  }
+
+  double spacing() const { return spectrum_.spacing; }
+
+ private:
+  static double side_lobe(double lines_away) {
+    return 3.0 * 7.9e-4 * std::pow(2.5 / lines_away, 6.0);
+  }
+
+  /// What the fit says, but no better than a line as wide as this one allows.
+  double position_sigma(std::size_t index, const ToneFit& fit) const {
+    double weight = 0.0;
+    double spread = 0.0;
+    for (int step = -3; step <= 3; ++step) {
+      const auto k = static_cast<std::size_t>(static_cast<std::ptrdiff_t>(index) + step);
+      if (k >= spectrum_.power.size()) continue;
+      const double power = std::max(0.0, spectrum_.power[k] - floor_[k]);
+      weight += power;
+      spread += power * (step - fit.offset) * (step - fit.offset);
+    }
+    const double width = weight > 0.0 ? std::sqrt(spread / weight) : 1.0;
+    return spectrum_.spacing *
+           std::max(fit.offset_sigma, width / std::sqrt(2.0 * spectrum_.effective_averages));
+  }
+
+  const PowerSpectrum& spectrum_;
+  const StrikeParameters& parameters_;
+  std::vector<double> floor_;
+};
+
+std::vector<Line> outstanding_lines(const PowerSpectrum& spectrum, const Floored& floored,
+                                    const StrikeParameters& parameters) {
+  const double threshold = parameters.false_alarm / std::max(1.0, parameters.lines_looked_at);
+  std::vector<Line> lines;
+  for (std::size_t k = 2; k + 2 < spectrum.power.size(); ++k)
+    if (floored.counts(k) && floored.chance(k) < threshold && floored.stands_alone(k))
+      lines.push_back(floored.line_at(k));
+  std::stable_sort(lines.begin(), lines.end(),
+                   [](const Line& a, const Line& b) { return a.over_floor > b.over_floor; });
+  return lines;
+}
+
+double reach_of(const Floored& floored, const Line& line, double multiple) {
+  return std::max(1.5 * floored.spacing(), 2.5 * multiple * line.sigma);
+}
+
+/// Which multiple of `base` a line is, if it is one.
+std::optional<int> multiple_of(const Line& line, double base, double reach) {
+  const double times = std::round(line.order / base);
+  if (times < 1.0 || times > kMostMultiples) return std::nullopt;
+  if (std::abs(line.order - times * base) > reach) return std::nullopt;
+  return static_cast<int>(times);
+}
+
+std::size_t explained_by(const std::vector<Line>& lines, const Floored& floored, const Line& from,
+                         double base) {
+  return static_cast<std::size_t>(std::count_if(lines.begin(), lines.end(), [&](const Line& line) {
+    return multiple_of(line, base, reach_of(floored, from, line.order / from.order)).has_value();
+  }));
+}
+
+struct Base {
+  double order{};
+  int part{1};  ///< the line it comes from is this multiple of it
+};
+
+/// The line itself, or its half or third where that is there too and explains more lines.
+Base base_of(const std::vector<Line>& lines, const Floored& floored, const Line& line,
+             double lowest) {
+  Base best{line.order, 1};
+  std::size_t most = explained_by(lines, floored, line, line.order);
+  for (const int part : {2, 3}) {
+    const double order = line.order / part;
+    if (order < lowest) continue;
+    const auto there = floored.chance_near(order, reach_of(floored, line, 1.0 / part));
+    if (!there || *there > kPlaceChance) continue;
+    const std::size_t count = explained_by(lines, floored, line, order);
+    // A part that is there by chance explains nothing else.
+    const bool sure = *there < kPlaceChance * kPlaceChance;
+    if (count > most || (sure && count >= most)) {
+      most = count;
+      best = {order, part};
+    }
+  }
+  return best;
+}
+
+int harmonics_of(const Floored& floored, const Line& line, const Base& base, double highest) {
+  int count = 0;
+  for (int k = 1; k <= kMostMultiples && k * base.order <= highest; ++k) {
+    const double share = static_cast<double>(k) / base.part;
+    const auto chance = floored.chance_near(k * base.order, reach_of(floored, line, share));
+    count += k == base.part || (chance && *chance < kPlaceChance);
+  }
+  return count;
+}
+
+/// The distance from a multiple of the base at which a line stands on either side of it.
+std::optional<double> sideband_distance(const Floored& floored, const Line& line, double base) {
+  const double multiple = std::max(1.0, std::round(line.order / base));
+  const double distance = std::abs(line.order - multiple * base);
+  const double reach = reach_of(floored, line, 1.0);
+  if (distance < 2.0 * reach) return std::nullopt;
+  const auto mirrored = floored.chance_near(2.0 * multiple * base - line.order, 2.0 * reach);
+  if (!mirrored || *mirrored > kPlaceChance) return std::nullopt;
+  return distance;
+}
+
+/// Takes what belongs to the family out of `lines`: multiples, as far as elements slip (2.5 %), and
+/// lines at whole distances from them.
+void remove_explained(std::vector<Line>& lines, const Floored& floored, const Line& from,
+                      double base, const std::optional<double>& sideband) {
+  std::erase_if(lines, [&](const Line& line) {
+    const double reach = reach_of(floored, from, std::max(1.0, line.order / from.order));
+    if (multiple_of(line, base, std::max(reach, kSlip * line.order))) return true;
+    const double multiple = std::round(line.order / base);
+    const double away = std::abs(line.order - multiple * base);
+    // The engine's cycle swells whatever it carries: lines half orders away.
+    if (std::abs(away - 0.5 * std::round(2.0 * away)) < reach) return true;
+    if (!sideband) return false;
+    for (int k = 0; k <= kMostMultiples; ++k) {
+      const double distance = std::abs(line.order - k * base);
+      const double times = std::round(distance / *sideband);
+      if (times >= 1.0 && times <= 4.0 && std::abs(distance - times * *sideband) < 2.0 * reach)
+        return true;
+    }
+    return false;
+  });
+}
+
+bool is_half_order(double distance, double reach) {
+  return std::abs(distance - 0.5 * std::round(2.0 * distance)) < reach;
+}
+
+std::optional<double> sideband_of(const std::vector<Line>& lines, const Floored& floored,
+                                  const Line& from, double base) {
+  for (const Line& line : lines) {
+    const double reach = reach_of(floored, from, std::max(1.0, line.order / from.order));
+    if (multiple_of(line, base, reach)) continue;
+    const auto distance = sideband_distance(floored, line, base);
+    if (distance && !is_half_order(*distance, reach)) return distance;
+  }
+  return std::nullopt;
+}
+
+}  // namespace
+
+std::size_t lines_to_look_at(const PowerSpectrum& spectrum, const StrikeParameters& parameters) {
+  std::size_t count = 0;
+  for (std::size_t k = 2; k + 2 < spectrum.power.size(); ++k) {
+    const double order = spectrum.position(k);
+    count += parameters.orders.contains(order) && parameters.may_count(order);
+  }
+  return count;
+}
+
+std::vector<StrikeFamily> find_strikes(const PowerSpectrum& spectrum,
+                                       const StrikeParameters& parameters) {
+  if (spectrum.power.size() < 8 || !(spectrum.effective_averages > 0.0)) return {};
+  const Floored floored(spectrum, parameters);
+  std::vector<Line> lines = outstanding_lines(spectrum, floored, parameters);
+  std::vector<StrikeFamily> families;
+  while (!lines.empty()) {
+    const Line line = lines.front();
+    const Base base = base_of(lines, floored, line, parameters.orders.low);
+    StrikeFamily family;
+    family.order = base.order;
+    family.sigma = line.sigma / base.part;
+    family.harmonics = harmonics_of(floored, line, base, parameters.orders.high);
+    family.sideband_order = sideband_of(lines, floored, line, base.order);
+    family.strongest_line = line.index;
+    family.false_alarm = std::min(1.0, parameters.lines_looked_at * line.chance);
+    remove_explained(lines, floored, line, base.order, family.sideband_order);
+    std::erase_if(lines, [&](const Line& other) { return other.index == line.index; });
+    families.push_back(family);
+  }
+  return families;
+}
+
+}  // namespace howl

@@ -1,0 +1,1 @@
+howlpoint bearing --elements 8 --ball 6.75

@@ -1,0 +1,84 @@
+#include <doctest/doctest.h>
+#include <fmt/format.h>
+
+#include <cmath>
+#include <string>
+
+#include "src/analysis/impacts.h"
+#include "tests/src/analysis/impact_scene.h"
+
+// Blows in combustion, valve noise and pink noise, over many seeds. Wrong is a family that is not
+// there.
+
+using namespace howl;
+
+namespace {
+
+struct Tally {
+  int scenes{};
+  int found{};    ///< the true order, with harmonics
+  int line{};     ///< the true order, as a single line
+  int wrong{};    ///< another order
+  int covered{};  ///< the interval of a found one holds the truth
+};
+
+Tally run(test::ImpactScene scene, std::uint64_t first_seed, int seeds) {
+  Tally tally;
+  for (int i = 0; i < seeds; ++i) {
+    const std::uint64_t seed = first_seed + static_cast<std::uint64_t>(i);
+    const std::vector<StrikeSighting> strikes = survey_strikes(test::impact_take(scene, seed), 0);
+    ++tally.scenes;
+    bool wrong = false;
+    for (const StrikeSighting& s : strikes) {
+      if (scene.strike_order && std::abs(s.order / *scene.strike_order - 1.0) < 0.02) {
+        ++(s.harmonics >= 2 ? tally.found : tally.line);
+        tally.covered += std::abs(s.order - *scene.strike_order) < 1.96 * s.sigma;
+      } else {
+        wrong = true;
+      }
+    }
+    tally.wrong += wrong;
+  }
+  return tally;
+}
+
+void tell(const std::string& scene, const Tally& tally) {
+  MESSAGE(fmt::format("{}: found {} of {}, as one line {}, interval holds the truth {}, wrong {}",
+                      scene, tally.found, tally.scenes, tally.line, tally.covered, tally.wrong));
+}
+
+}  // namespace
+
+TEST_CASE("trial: an engine without anything that strikes shows nothing, holds") {
+  int wrong = 0;
+  for (const double rpm : {800.0, 1500.0, 2600.0}) {
+    const Tally tally = run({.rpm = rpm}, static_cast<std::uint64_t>(rpm), 100);
+    tell(fmt::format("{:.0f} rpm, nothing strikes", rpm), tally);
+    wrong += tally.wrong;
+  }
+  CHECK(wrong <= 3);
+}
+
+TEST_CASE("trial: an engine without anything that strikes shows nothing, sweeps") {
+  const Tally tally = run({.sweep = true}, 5000, 100);
+  tell("sweep, nothing strikes", tally);
+  CHECK(tally.wrong <= 1);
+}
+
+TEST_CASE("trial: a bearing's blows against the noise, holds") {
+  for (const double db : {-18.0, -15.0, -12.0, -9.0, -6.0, 0.0}) {
+    const Tally tally = run({.strike_order = 13.76, .strike_db = db}, 7000, 25);
+    tell(fmt::format("hold, order 13.76 at {:.0f} dB", db), tally);
+    if (db >= -6.0) CHECK(tally.found + tally.line >= 24);
+    CHECK(tally.wrong <= 1);
+  }
+}
+
+TEST_CASE("trial: a bearing's blows against the noise, sweeps") {
+  for (const double db : {-15.0, -12.0, -9.0, -6.0, 0.0}) {
+    const Tally tally = run({.sweep = true, .strike_order = 3.58, .strike_db = db}, 8000, 20);
+    tell(fmt::format("sweep, order 3.58 at {:.0f} dB", db), tally);
+    if (db >= -6.0) CHECK(tally.found + tally.line >= 18);
+    CHECK(tally.wrong <= 1);
+  }
+}
