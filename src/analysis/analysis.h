@@ -193,7 +193,7 @@ struct RankedPoint {
 struct Analysis {
   std::vector<TakeResult> takes;
   std::vector<ToneResult> tones;
-  std::vector<FamilyResult> families;       ///< in the order of their first tones
+  std::vector<FamilyResult> families;  ///< in the order of their first tones
   std::vector<ImpactResult> impacts;
   std::optional<SuspectBand> suspect_band;  ///< none: nothing howls, nothing to rank
   std::vector<RankedPoint> ranking;

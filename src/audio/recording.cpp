@@ -196,10 +196,10 @@ std::size_t Recording::read_two(int first, int second, std::span<float> out_firs
 void Recording::require_channel(int channel) const {
   const int channels = state_->format.channels;
   if (channel >= 1 && channel <= channels) return;
-  throw Error(Fault::command, fmt::format("channel {}", channel),
-              fmt::format("{} has {} channel{}", state_->file.string(), channels,
-                          channels == 1 ? "" : "s"),
-              "choose one of those; they count from 1");
+  throw Error(
+      Fault::command, fmt::format("channel {}", channel),
+      fmt::format("{} has {} channel{}", state_->file.string(), channels, channels == 1 ? "" : "s"),
+      "choose one of those; they count from 1");
 }
 
 float Recording::sample_of(int channel, std::size_t frame, std::int64_t start) const {

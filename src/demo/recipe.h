@@ -161,8 +161,8 @@ struct Recipe {
 /// Reads a recipe. Throws Error (file fault) that names the recipe, line and key.
 Recipe parse_recipe(std::string_view toml, std::string_view name);
 
-/// The same vehicle after its repair, recorded anew: "<name>-repaired". None where the recipe has no
-/// repair.
+/// The same vehicle after its repair, recorded anew: "<name>-repaired". None where the recipe has
+/// no repair.
 std::optional<Recipe> repaired(const Recipe& recipe);
 
 /// The recipes built into the program, sorted by name.

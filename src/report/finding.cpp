@@ -26,10 +26,10 @@ std::string where_of_two(const std::string& band, const RankedPoint& loudest,
   const std::string lead =
       (next.upper_bound ? "at least " : "") + fixed_text(next.below_loudest_db, 1);
   if (loudest.upper_bound || !next.below_loudest_db)
-    return fmt::format(
-        "No point is surely the loudest in the band {}: {}", band,
-        loudest.upper_bound ? "none is 3 dB louder than its background."
-                            : next.point + " may be louder than it seems over its background.");
+    return fmt::format("No point is surely the loudest in the band {}: {}", band,
+                       loudest.upper_bound
+                           ? "none is 3 dB louder than its background."
+                           : next.point + " may be louder than it seems over its background.");
   if (loudest.call == Call::no_difference)
     return fmt::format(
         "No point is surely the loudest in the band {}: {} leads {} by {} dB, which hand and probe "

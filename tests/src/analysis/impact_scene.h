@@ -19,11 +19,11 @@ namespace howl::test {
 /// A take of a four-cylinder engine with combustion orders, bursts of valve noise at every firing
 /// and pink noise, in which something may strike a resonance.
 struct ImpactScene {
-  bool sweep{};                        ///< 900 to 3000 rpm in 12 s, logged; else a hold, entered
-  double rpm{1500.0};                  ///< of a hold
-  double seconds{8.0};                 ///< of a hold
+  bool sweep{};                          ///< 900 to 3000 rpm in 12 s, logged; else a hold, entered
+  double rpm{1500.0};                    ///< of a hold
+  double seconds{8.0};                   ///< of a hold
   std::optional<double> strike_order{};  ///< blows a crank turn; none: nothing strikes
-  double strike_db{};                  ///< mean power of the ringing over all noise, 3 to 5 kHz
+  double strike_db{};                    ///< mean power of the ringing over all noise, 3 to 5 kHz
   double resonance_hz{4000.0};
   double swell_order{};  ///< blows come and go with this order; 0: all are alike
 };
