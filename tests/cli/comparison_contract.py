@@ -4,7 +4,8 @@
 import json
 import sys
 
-from json_contract import missing, numbers
+sys.dont_write_bytecode = True
+from json_contract import missing, numbers  # noqa: E402
 
 TOP = {"schema", "verdict", "howl", "level_reference", "tones", "suspect_band", "places",
        "only_before", "only_after", "record_next", "warnings"}
