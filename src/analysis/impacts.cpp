@@ -94,36 +94,49 @@ bool same_order(const StrikeSighting& a, const StrikeSighting& b) {
   return std::abs(a.order - b.order) < reach;
 }
 
-/// Strikes seen in several bands of one take: the surest stays.
-std::vector<StrikeSighting> without_copies(std::vector<StrikeSighting> strikes) {
+/// Whether a strike repeats a surer one: at its order, or at a multiple where it has harmonics.
+bool repeats(const StrikeSighting& strike, const StrikeSighting& other) {
+  const double times = std::max(1.0, std::round(strike.order / other.order));
+  if (times > 1.0 && other.harmonics < 2) return false;
+  StrikeSighting multiple = other;
+  multiple.order *= times;
+  multiple.sigma *= times;
+  return same_order(strike, multiple);
+}
+
+void surest_first(std::vector<StrikeSighting>& strikes) {
   std::stable_sort(strikes.begin(), strikes.end(), [](const auto& a, const auto& b) {
     return std::pair(-a.harmonics, a.false_alarm) < std::pair(-b.harmonics, b.false_alarm);
   });
+}
+
+/// Strikes seen in several bands of one take: the surest stays.
+std::vector<StrikeSighting> without_repeats(std::vector<StrikeSighting> strikes) {
+  surest_first(strikes);
   std::vector<StrikeSighting> kept;
   for (const StrikeSighting& strike : strikes)
     if (std::none_of(kept.begin(), kept.end(),
-                     [&](const StrikeSighting& other) { return same_order(strike, other); }))
+                     [&](const StrikeSighting& other) { return repeats(strike, other); }))
       kept.push_back(strike);
   return kept;
 }
 
 using Group = std::vector<StrikeSighting>;
 
+/// Strikes of like order, one a take; what only repeats another group at a multiple is left out.
 std::vector<Group> grouped(std::vector<StrikeSighting> sightings) {
-  std::stable_sort(sightings.begin(), sightings.end(), [](const auto& a, const auto& b) {
-    return std::pair(-a.harmonics, a.false_alarm) < std::pair(-b.harmonics, b.false_alarm);
-  });
+  surest_first(sightings);
   std::vector<Group> groups;
   for (const StrikeSighting& sighting : sightings) {
-    const auto group = std::find_if(groups.begin(), groups.end(), [&](const Group& g) {
-      return same_order(g.front(), sighting) &&
-             std::none_of(g.begin(), g.end(),
-                          [&](const auto& s) { return s.take == sighting.take; });
-    });
-    if (group == groups.end())
+    const auto group = std::find_if(groups.begin(), groups.end(),
+                                    [&](const Group& g) { return repeats(sighting, g.front()); });
+    if (group == groups.end()) {
       groups.push_back({sighting});
-    else
-      group->push_back(sighting);
+      continue;
+    }
+    const bool first_of_take = std::none_of(group->begin(), group->end(),
+                                            [&](const auto& s) { return s.take == sighting.take; });
+    if (first_of_take && same_order(sighting, group->front())) group->push_back(sighting);
   }
   return groups;
 }
@@ -255,7 +268,7 @@ std::vector<StrikeSighting> survey_strikes(const TakeAudio& take, std::size_t in
   for (const EnvelopeOrders& band : envelopes.bands)
     for (const StrikeSighting& strike : band_strikes(envelopes, band, looked_at, index))
       strikes.push_back(strike);
-  return without_copies(std::move(strikes));
+  return without_repeats(std::move(strikes));
 }
 
 std::vector<ImpactResult> impact_results(std::vector<StrikeSighting> sightings,
@@ -276,6 +289,18 @@ std::vector<ImpactResult> impact_results(std::vector<StrikeSighting> sightings,
   });
   for (std::size_t i = 0; i < results.size(); ++i) results[i].id = fmt::format("impact{}", i + 1);
   return results;
+}
+
+std::vector<ImpactResult> find_impacts(const std::vector<TakeAudio>& takes,
+                                       const std::vector<ToneResult>& tones,
+                                       const Progress& progress) {
+  std::vector<StrikeSighting> strikes;
+  for (std::size_t i = 0; i < takes.size(); ++i) {
+    progress(0.62 + 0.08 * static_cast<double>(i) / static_cast<double>(takes.size()),
+             "looking for blows in " + takes[i].id);
+    for (const StrikeSighting& strike : survey_strikes(takes[i], i)) strikes.push_back(strike);
+  }
+  return impact_results(std::move(strikes), takes, tones);
 }
 
 }  // namespace howl

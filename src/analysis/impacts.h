@@ -3,6 +3,7 @@
 #include <cstddef>
 #include <vector>
 
+#include "src/analysis/analyse.h"
 #include "src/analysis/analysis.h"
 #include "src/analysis/take_audio.h"
 
@@ -31,5 +32,10 @@ std::vector<StrikeSighting> survey_strikes(const TakeAudio& take, std::size_t in
 std::vector<ImpactResult> impact_results(std::vector<StrikeSighting> sightings,
                                          const std::vector<TakeAudio>& takes,
                                          const std::vector<ToneResult>& tones);
+
+/// Both, for all takes.
+std::vector<ImpactResult> find_impacts(const std::vector<TakeAudio>& takes,
+                                       const std::vector<ToneResult>& tones,
+                                       const Progress& progress);
 
 }  // namespace howl
