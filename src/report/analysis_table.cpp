@@ -126,10 +126,18 @@ std::string impact_order_text(const ImpactResult& impact) {
   return fixed_text(impact.order, 2) + " ±" + fixed_text(std::ceil(100.0 * reach) / 100.0, 2);
 }
 
+/// One line in one take is worth a place in the JSON, not on the page.
+std::vector<ImpactResult> shown_impacts(const Analysis& analysis) {
+  std::vector<ImpactResult> shown;
+  for (const ImpactResult& impact : analysis.impacts)
+    if ((impact.harmonics > 1 || impact.takes.size() > 1) && shown.size() < most_impacts)
+      shown.push_back(impact);
+  return shown;
+}
+
 std::string impacts_section(const Analysis& analysis) {
-  if (analysis.impacts.empty()) return {};
-  const auto shown =
-      std::span(analysis.impacts).first(std::min(most_impacts, analysis.impacts.size()));
+  const std::vector<ImpactResult> shown = shown_impacts(analysis);
+  if (shown.empty()) return {};
   TextColumns table({{.heading = "impact"},
                      {.heading = "order", .align = Align::right},
                      {.heading = "in Hz"},
