@@ -118,8 +118,14 @@ double shared(const Interval& a, const Interval& b) {
   return std::max(0.0, common) / std::min(a.width(), b.width());
 }
 
-/// Chance that a standard normal exceeds z; accurate far out.
-double normal_tail(double z) { return 0.5 * std::erfc(z / std::sqrt(2.0)); }
+/// Chance that stationary noise reaches `kurtosis`: Pearson's type III distribution with the
+/// estimator's skewness, 10/√blocks (Nita and Gary 2010).
+double chance_of(double kurtosis, double sigma) {
+  const double blocks = 4.0 / (sigma * sigma);
+  const double shape = blocks / 25.0;
+  const double place = shape + std::sqrt(shape) * kurtosis / sigma;
+  return place > 0.0 ? 1.0 - gamma_p(shape, place) : 1.0;
+}
 
 /// Every `step`-th band of a spectrum that lies within.
 void add_bands(const KurtosisSpectrum& spectrum, const Interval& within, std::size_t step,
@@ -129,7 +135,7 @@ void add_bands(const KurtosisSpectrum& spectrum, const Interval& within, std::si
     const Interval band{centre - spectrum.spacing, centre + spectrum.spacing};
     if (band.low < within.low || band.high > within.high) continue;
     bands.push_back({band, spectrum.kurtosis[k], spectrum.sigma,
-                     normal_tail(spectrum.kurtosis[k] / spectrum.sigma)});
+                     chance_of(spectrum.kurtosis[k], spectrum.sigma)});
     k += step - 1;
   }
 }

@@ -77,7 +77,7 @@ struct ImpulsiveBandParameters {
 };
 
 /// The bands of highest kurtosis whose kurtosis stationary noise would reach with a chance below
-/// `false_alarm` anywhere among all bands looked at (normal distribution, Bonferroni). Bands that
+/// `false_alarm` anywhere among all bands looked at (Pearson type III, Bonferroni). Bands that
 /// share more than 40 % of the narrower one with a better one are left out. Best first.
 std::vector<ImpulsiveBand> impulsive_bands(std::span<const KurtosisSpectrum> kurtogram,
                                            const ImpulsiveBandParameters& parameters);

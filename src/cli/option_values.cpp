@@ -147,7 +147,7 @@ int channel_of(std::string_view text, std::string_view option) {
 int count_of(std::string_view text, std::string_view option) {
   const auto value = whole_text_as<int>(text);
   if (value && *value >= 1) return *value;
-  refuse(option, text, "this counts things", "give a whole number from 1");
+  refuse(option, text, "a count is a whole number from 1", "count again, for example 8");
 }
 
 std::pair<double, double> lengths_of(std::string_view text, std::string_view option) {

@@ -116,7 +116,6 @@ TEST_CASE("the band with the highest kurtosis lies on the struck resonance") {
                                        {{400.0, 7500.0}});
     REQUIRE(!bands.empty());
     CHECK(bands.front().hertz.contains(resonance));
-    CHECK(bands.front().kurtosis > 1.0);
     CHECK(bands.front().false_alarm < 1e-6);
   }
 }

@@ -2,7 +2,7 @@
 
 usage: compare_band_envelope.py WRITE_BAND_ENVELOPE FOLDER
 
-The envelope: a Kaiser band pass as long as SciPy asks for, then the Hilbert transform of all of it
+The envelope: a Kaiser band pass as long as SciPy asks for, within two samples, then the Hilbert transform of all of it
 at once. The kurtosis: short-time Fourier transforms of the twice differenced signal.
 """
 
@@ -14,15 +14,18 @@ import sys
 import numpy
 import scipy.signal
 
-OF_LARGEST = 1e-4  # of the envelope: two filters with ripples of 1e-5, and single precision
+OF_LARGEST = 2e-5  # of the envelope: ripple of 1e-5 in band and beside it, single precision
 OF_KURTOSIS = 1e-4
 
 
 def scipy_envelope(signal, setting):
     rate, low, high = (float(setting[key]) for key in ("sample_rate_hz", "low_hz", "high_hz"))
     taps, beta = scipy.signal.kaiserord(100.0, 0.3 * (high - low) / (0.5 * rate))
+    ours = 2 * round(float(setting["settling_s"]) * rate) + 1
+    if abs(ours - taps) > 2:
+        sys.exit(f"a filter of {ours} taps, expected about {taps}")
     band_pass = scipy.signal.firwin(
-        taps | 1, [low, high], window=("kaiser", beta), pass_zero=False, fs=rate, scale=False
+        ours, [low, high], window=("kaiser", beta), pass_zero=False, fs=rate, scale=False
     )
     filtered = scipy.signal.fftconvolve(signal, band_pass, mode="same")
     return numpy.abs(scipy.signal.hilbert(filtered))

@@ -51,8 +51,13 @@ bool says(const std::string& text, const std::string& part) {
   return text.find(part) != std::string::npos;
 }
 
-/// Noise of 20 averages with lines of `height` at the given orders.
-PowerSpectrum envelope_spectrum(const std::vector<double>& orders, double height) {
+struct PlantedLine {
+  double order{};
+  double height{8.0};  ///< over the noise
+};
+
+/// Noise of 20 averages with lines in it.
+PowerSpectrum envelope_spectrum(const std::vector<PlantedLine>& lines) {
   constexpr double averages = 20.0;
   Random random(4);
   PowerSpectrum spectrum{.spacing = 1.0 / 32.0,
@@ -62,7 +67,7 @@ PowerSpectrum envelope_spectrum(const std::vector<double>& orders, double height
                          .power = {}};
   for (std::size_t k = 0; k < 1300; ++k) {
     double power = draw_chi_square(random, 2.0 * averages) / (2.0 * averages);
-    for (const double order : orders) {
+    for (const auto& [order, height] : lines) {
       const double off = 32.0 * order - static_cast<double>(k);
       if (std::abs(off) < 2.0) power += height * std::pow(main_lobe(WindowKind::hann, off), 2);
     }
@@ -105,10 +110,12 @@ TEST_CASE("blows that come and go with a shaft show the shaft's order") {
   const auto strikes = strikes_of(
       {.rpm = 1200.0, .seconds = 14.0, .strike_order = 5.42, .strike_db = 3.0, .swell_order = 1.22},
       13);
-  REQUIRE(!strikes.empty());
-  CHECK(strikes.front().order == doctest::Approx(5.42).epsilon(0.005));
-  REQUIRE(strikes.front().sideband_order.has_value());
-  CHECK(*strikes.front().sideband_order == doctest::Approx(1.22).epsilon(0.02));
+  const auto blows = std::find_if(strikes.begin(), strikes.end(), [](const StrikeSighting& s) {
+    return std::abs(s.order - 5.42) < 0.03;
+  });
+  REQUIRE(blows != strikes.end());
+  REQUIRE(blows->sideband_order.has_value());
+  CHECK(*blows->sideband_order == doctest::Approx(1.22).epsilon(0.02));
 }
 
 TEST_CASE("an engine in which nothing strikes shows nothing") {
@@ -149,25 +156,27 @@ TEST_CASE("without an engine to be heard the speed stays as it was written down"
 TEST_CASE("lines of an envelope spectrum are grouped into families") {
   SUBCASE("multiples of one base are one family") {
     const auto families =
-        find_strikes(envelope_spectrum({3.58, 7.16, 10.74, 14.32}, 8.0), off_half_orders());
+        find_strikes(envelope_spectrum({{3.58}, {7.16}, {10.74}, {14.32}}), off_half_orders());
     REQUIRE(families.size() == 1);
     CHECK(families.front().order == doctest::Approx(3.58).epsilon(0.003));
     CHECK(families.front().harmonics >= 4);
   }
   SUBCASE("two bases are two families") {
     const auto families =
-        find_strikes(envelope_spectrum({3.58, 7.16, 5.41, 10.82}, 8.0), off_half_orders());
+        find_strikes(envelope_spectrum({{3.58}, {7.16}, {5.41}, {10.82}}), off_half_orders());
     REQUIRE(families.size() == 2);
   }
   SUBCASE("lines on either side of a base are its sidebands") {
-    const auto families =
-        find_strikes(envelope_spectrum({13.76, 10.98, 16.54}, 8.0), off_half_orders());
+    const auto families = find_strikes(
+        envelope_spectrum({{13.76, 20.0}, {10.98, 6.0}, {16.54, 6.0}}), off_half_orders());
     REQUIRE(families.size() == 1);
     REQUIRE(families.front().sideband_order.has_value());
     CHECK(*families.front().sideband_order == doctest::Approx(2.78).epsilon(0.01));
   }
   SUBCASE("noise and the engine's lines make none") {
-    CHECK(find_strikes(envelope_spectrum({2.0, 4.0, 6.0, 8.5}, 50.0), off_half_orders()).empty());
+    CHECK(find_strikes(envelope_spectrum({{2.0, 50.0}, {4.0, 50.0}, {6.0, 50.0}, {8.5, 50.0}}),
+                       off_half_orders())
+              .empty());
   }
 }
 
