@@ -25,6 +25,9 @@ constexpr double kRumbleFrom = 2.0;
 constexpr double kRumbleTo = 40.0;
 constexpr double kOutweighs = 10.0;
 
+constexpr double kHumSlack = 0.01;     // of a half order's frequency, at least
+constexpr double kRumbleSlack = 0.02;  // a whole order spared too much hides little
+
 std::size_t decimation(double sample_rate) {
   return std::max<std::size_t>(1, static_cast<std::size_t>(sample_rate / kSlowRate));
 }
@@ -94,12 +97,18 @@ void HumAndRumbleFinder::watch_hum(std::span<const float> power) {
     }
 }
 
-bool HumAndRumbleFinder::has_rumble(double from, double to, std::span<const float> power) const {
-  if (!speed_) return false;
+/// Where half an engine order may lie in a stretch of time, Hz; none without an engine.
+std::optional<Interval> HumAndRumbleFinder::half_orders_between(double from, double to,
+                                                                double least_slack) const {
+  if (!speed_) return std::nullopt;
   const SpeedCurve::Range range = speed_->range(Seconds(from), Seconds(to));
-  const double slack = std::max(0.02, 3.0 * speed_->relative_error());
-  const double low = range.low.value / 120.0 * (1.0 - slack);
-  const double high = range.high.value / 120.0 * (1.0 + slack);
+  const double slack = std::max(least_slack, 3.0 * speed_->relative_error());
+  return Interval{range.low.value / 120.0 * (1.0 - slack),
+                  range.high.value / 120.0 * (1.0 + slack)};
+}
+
+bool HumAndRumbleFinder::has_rumble(double from, double to, std::span<const float> power) const {
+  const std::optional<Interval> half_orders = half_orders_between(from, to, kRumbleSlack);
   constexpr double lobe = 2.5;  // lines of a Hann window's flank
   double slow = 0.0;
   double rest = 0.0;
@@ -111,8 +120,11 @@ bool HumAndRumbleFinder::has_rumble(double from, double to, std::span<const floa
     }
     if (f < kRumbleFrom) continue;
     // A multiple of the half order lies in f ± lobe where the next one above its lower edge does.
-    const double multiple = std::max(1.0, std::ceil((f - lobe * spacing_) / high));
-    if (multiple * low > f + lobe * spacing_) slow += power[k];
+    if (half_orders) {
+      const double multiple = std::max(1.0, std::ceil((f - lobe * spacing_) / half_orders->high));
+      if (multiple * half_orders->low <= f + lobe * spacing_) continue;
+    }
+    slow += power[k];
   }
   return slow > kOutweighs * rest;
 }
@@ -141,15 +153,13 @@ void HumAndRumbleFinder::push(std::span<const float> samples) {
 }
 
 bool HumAndRumbleFinder::may_be_order(double frequency) const {
-  if (!speed_) return true;
+  if (!speed_) return false;
   const double seconds = 0.5 / spacing_ * static_cast<double>(blocks_ + 1);
   const SpeedCurve::Range range = speed_->range(Seconds(0.0), Seconds(seconds));
   // An order that moves by more than the line is wide is no line.
   if (range.high / range.low > 1.06) return false;
-  const double slack = std::max(0.01, 3.0 * speed_->relative_error());
-  const double low = range.low.value / 120.0 * (1.0 - slack);
-  const double high = range.high.value / 120.0 * (1.0 + slack);
-  return std::ceil(frequency / high) * low <= frequency;
+  const std::optional<Interval> half_order = half_orders_between(0.0, seconds, kHumSlack);
+  return std::ceil(frequency / half_order->high) * half_order->low <= frequency;
 }
 
 /// The lines of one mains frequency that stand there most of the time and are multiples of one

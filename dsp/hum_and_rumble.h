@@ -40,12 +40,13 @@ struct HumAndRumble {
 /// `may_be_engine` if their base stands as still as mains does (0.03 Hz), else not at all.
 ///
 /// Rumble: what is left between 2 and 40 Hz after the lines about each half order of the engine
-/// were taken out, so a lower bound. Without an engine speed nothing is taken for rumble.
+/// were taken out, so a lower bound.
 ///
 /// The thresholds are our choice: 10 dB of range is what one and a half bits of converter are
 /// worth, and noise alone puts a line 10 dB over the median in one of a thousand blocks.
 class HumAndRumbleFinder {
  public:
+  /// No speed: no engine runs, so no order is spared.
   HumAndRumbleFinder(double sample_rate, std::optional<SpeedCurve> speed);
   void push(std::span<const float> samples);
   HumAndRumble finish();
@@ -55,6 +56,7 @@ class HumAndRumbleFinder {
   void watch_hum(std::span<const float> lines);
   bool has_rumble(double from, double to, std::span<const float> lines) const;
   bool may_be_order(double frequency) const;
+  std::optional<Interval> half_orders_between(double from, double to, double least_slack) const;
 
   static constexpr std::size_t kLines = 6;
   struct Line {

@@ -33,8 +33,9 @@ struct TakeQuality {
   ContactFaults contact;
 };
 
-/// Watches a stream of one take. `speed`, where it is known, tells engine orders from hum and
-/// rumble, and levels that follow the engine from contact. Memory grows by about 1 kB a second.
+/// Watches a stream of one take. `speed` tells engine orders from hum and rumble, and levels
+/// that follow the engine from contact; none where the engine is off. Memory grows by about 1 kB a
+/// second.
 class TakeQualityMeter {
  public:
   TakeQualityMeter(double sample_rate, std::optional<SpeedCurve> speed);

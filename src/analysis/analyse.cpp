@@ -67,13 +67,11 @@ Survey survey(std::vector<TakeAudio>& takes, const Progress& progress) {
   for (std::size_t i = 0; i < takes.size(); ++i) {
     progress(0.6 * static_cast<double>(i) / static_cast<double>(takes.size()),
              "looking for tones in " + takes[i].id);
-    QualityOfTake quality = judge_quality(takes[i]);
-    takes[i].left_out = std::move(quality.left_out);
-    takes[i].clipped_share = quality.clipped_share;
+    std::vector<QualityFinding> quality = heed_quality(takes[i]);
     TakeSurvey one = survey_take(takes[i], i);
     std::move(one.sightings.begin(), one.sightings.end(), std::back_inserter(all.sightings));
     all.takes.push_back(take_result(takes[i], std::move(one.warnings)));
-    all.takes.back().quality = std::move(quality.findings);
+    all.takes.back().quality = std::move(quality);
   }
   return all;
 }

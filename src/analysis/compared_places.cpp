@@ -11,7 +11,7 @@ namespace howl {
 namespace {
 
 constexpr double kMostRestChangeDb = 6.0;
-constexpr double kMostContactLost = 0.2;
+constexpr double kMostLeftOut = 0.2;
 constexpr double kMuchShorter = 0.5;
 constexpr std::size_t kFewestBands = 5;
 constexpr double kLeastScatterDb = 0.5;
@@ -21,9 +21,9 @@ std::optional<std::string> fault_of(const AnalysedCase& of, std::size_t take,
   const std::string& id = of.takes[take].id;
   if (of.changed.contains(id)) return id + " was changed since it was added, and proves nothing";
   if (reading.clipped) return id + " clips: the recorder was set too high";
-  if (reading.contact_lost > kMostContactLost)
-    return fmt::format("{} lost contact for {:.0f} % of its time", id,
-                       100.0 * reading.contact_lost);
+  if (reading.share_left_out > kMostLeftOut)
+    return fmt::format("{} has faults for {:.0f} % of its time, such as lost contact", id,
+                       100.0 * reading.share_left_out);
   return std::nullopt;
 }
 

@@ -437,6 +437,7 @@ AnalysedCase open_case(const fs::path& folder, const Case& value, const Analysis
     // What was recorded while the suspect did not work has no howl to lose.
     if (take.background || std::holds_alternative<EngineOff>(take.speed)) continue;
     opened.takes.push_back(open_take(folder, take, value.cylinders, told_already));
+    heed_quality(opened.takes.back());  // what it found is in the analysis
     if (sha256_of_file(folder / take.recording) != take.sha256) opened.changed.insert(take.id);
   }
   return opened;

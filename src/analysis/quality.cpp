@@ -238,15 +238,17 @@ Finding offset(const TakeQuality& q) {
 Finding short_hold(const TakeAudio& take) {
   const double turns =
       take.speed.revolutions_at(Seconds(take.seconds)) - take.speed.revolutions_at(Seconds(0.0));
-  if (take.seconds >= kShortestHold && turns >= kFewestTurns) return std::nullopt;
+  const bool turned_enough = take.engine_off || turns >= kFewestTurns;
+  if (take.seconds >= kShortestHold && turned_enough) return std::nullopt;
   constexpr double hann_bins = 1.5;
   constexpr double blocks = 3.5;  // six half-overlapped blocks
   return QualityFinding{
       QualityKind::too_short,
       {{0.0, take.seconds}},
       1.0,
-      fmt::format("short: {:.1f} s, {:.0f} revolutions; tones closer than {:.1f} Hz run together",
-                  take.seconds, turns, hann_bins * blocks / take.seconds),
+      fmt::format("short: {:.1f} s{}; tones closer than {:.1f} Hz run together", take.seconds,
+                  take.engine_off ? "" : fmt::format(", {:.0f} revolutions", turns),
+                  hann_bins * blocks / take.seconds),
       "record 10 s",
       Severity::doubt};
 }
@@ -267,7 +269,9 @@ Finding short_sweep(const TakeAudio& take) {
 }
 
 TakeQuality measure(const TakeAudio& take) {
-  TakeQualityMeter meter(take.sample_rate, take.speed);
+  std::optional<SpeedCurve> speed;
+  if (!take.engine_off) speed = take.speed;
+  TakeQualityMeter meter(take.sample_rate, std::move(speed));
   take.stream([&](std::span<const float> chunk) { meter.push(chunk); });
   return meter.finish();
 }
@@ -347,6 +351,13 @@ QualityOfTake judge_quality(const TakeAudio& take) {
   judged.clipped_share = q.clipping.share_within;
   judged.clipped_on_one_side = q.clipping.one_sided;
   return judged;
+}
+
+std::vector<QualityFinding> heed_quality(TakeAudio& take) {
+  QualityOfTake quality = judge_quality(take);
+  take.left_out = std::move(quality.left_out);
+  take.clipped_share = quality.clipped_share;
+  return std::move(quality.findings);
 }
 
 }  // namespace howl

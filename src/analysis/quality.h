@@ -65,4 +65,7 @@ struct QualityOfTake {
 /// shorter than they should be; a sweep that doubles its speed in under 3 s.
 QualityOfTake judge_quality(const TakeAudio& take);
 
+/// Judges a take and writes into it what every level and spectrum of it has to heed.
+std::vector<QualityFinding> heed_quality(TakeAudio& take);
+
 }  // namespace howl

@@ -11,11 +11,9 @@
 #include "dsp/prominence.h"
 #include "dsp/spectrogram.h"
 #include "dsp/third_octave.h"
-#include "src/analysis/contact.h"
 #include "src/analysis/like_takes.h"
 #include "src/analysis/line_power.h"
 #include "src/analysis/sighting.h"
-#include "src/audio/clip_counter.h"
 
 namespace howl {
 
@@ -46,40 +44,32 @@ double block_turns(const TakeAudio& take) {
 /// spectra.
 class View {
  public:
-  View(std::span<const ToneWindow> windows, Unit unit) {
+  View(std::span<const ToneWindow> windows, Unit unit, const TimeSpans& left_out)
+      : left_out_(left_out) {
     for (std::size_t w = 0; w < windows.size(); ++w)
       if (windows[w].place.unit == unit) own_.push_back({w, windows[w].place.range, {}});
   }
 
   bool empty() const { return own_.empty(); }
 
-  void add(double time, std::span<const float> power, double spacing) {
+  /// One block, `seconds` long about `time`.
+  void add(double time, double seconds, std::span<const float> power, double spacing) {
     spacing_ = spacing;
     times_.push_back(time);
-    totals_.push_back(power_between(power, spacing, kHannBins, 2.0 * spacing,
-                                    spacing * static_cast<double>(power.size())));
+    held_.push_back(!reaches_into(left_out_, time - 0.5 * seconds, time + 0.5 * seconds));
     for (Own& own : own_)
       own.powers.push_back(power_between(power, spacing, kHannBins, own.range.low, own.range.high));
     sum_.resize(power.size());
+    if (!held_.back()) return;
     for (std::size_t k = 0; k < power.size(); ++k) sum_[k] += static_cast<double>(power[k]);
   }
-
-  /// To be called once, when all blocks are there.
-  void judge_contact() { held_ = in_contact(times_, totals_); }
 
   double block_seconds() const {
     return times_.size() > 1
                ? (times_.back() - times_.front()) / static_cast<double>(times_.size() - 1)
                : 0.0;
   }
-  double contact_lost() const {
-    if (held_.empty()) return 0.0;
-    return static_cast<double>(std::count(held_.begin(), held_.end(), false)) /
-           static_cast<double>(held_.size());
-  }
-
-  /// Mean over the blocks that held; the others add next to nothing to the sum. Line spacing as
-  /// added, times `scale`.
+  /// Mean over the blocks that count. Line spacing as added, times `scale`.
   PowerSpectrum spectrum(double scale) const {
     PowerSpectrum mean;
     const auto kept = static_cast<std::size_t>(std::count(held_.begin(), held_.end(), true));
@@ -107,10 +97,10 @@ class View {
   }
 
  private:
+  const TimeSpans& left_out_;
   std::vector<Own> own_;
   double spacing_{};
   std::vector<double> times_;
-  std::vector<double> totals_;
   std::vector<bool> held_;
   std::vector<double> sum_;
 };
@@ -215,9 +205,8 @@ double line_orders(const TakeAudio& take) { return 1.0 / block_turns(take); }
 TakeReading read_take(const TakeAudio& take, std::span<const ToneWindow> windows) {
   TakeReading result;
   result.windows.resize(windows.size());
-  View hertz(windows, Unit::hertz);
-  View orders(windows, Unit::order);
-  ClipCounter clips;
+  View hertz(windows, Unit::hertz, take.left_out);
+  View orders(windows, Unit::order, take.left_out);
 
   const std::size_t length = block_length(take);
   const std::size_t hop = length / 2;
@@ -225,7 +214,7 @@ TakeReading read_take(const TakeAudio& take, std::span<const ToneWindow> windows
   const auto take_columns = [&](std::size_t first, std::span<const float> columns) {
     for (std::size_t c = 0; c * spectrogram.lines() < columns.size(); ++c) {
       const double centre = (static_cast<double>(first + c) + 1.0) * static_cast<double>(hop);
-      hertz.add(centre / take.sample_rate,
+      hertz.add(centre / take.sample_rate, 1.0 / line_hz(take),
                 columns.subspan(c * spectrogram.lines(), spectrogram.lines()), line_hz(take));
     }
   };
@@ -234,25 +223,23 @@ TakeReading read_take(const TakeAudio& take, std::span<const ToneWindow> windows
   parameters.revolutions = block_turns(take);
   parameters.hop_revolutions = parameters.revolutions / 2.0;
   OrderMap map(take.speed, take.sample_rate, parameters, [&](const OrderColumn& column) {
-    orders.add(column.time.value, column.power, 1.0 / column.revolutions_per_block);
+    orders.add(column.time.value, 60.0 * column.revolutions_per_block / column.speed.value,
+               column.power, 1.0 / column.revolutions_per_block);
   });
   take.stream([&](std::span<const float> chunk) {
-    for (const float sample : chunk) clips.add(sample);
     spectrogram.push(chunk, take_columns);
     if (!orders.empty()) map.push(chunk);
   });
   spectrogram.flush(take_columns);
   if (!orders.empty()) map.finish();
-  hertz.judge_contact();
-  orders.judge_contact();
 
   const Reading in_hertz = reading_of(hertz.spectrum(1.0), highest_tone_hz(take));
   const double per_order = mean_rpm(take) / 60.0;
   const Reading in_orders = reading_of(orders.spectrum(per_order), highest_tone_hz(take));
   if (!in_hertz.floor.empty()) result.rest_db = rest_levels(in_hertz.spectrum, in_hertz.floor);
   result.block_seconds = hertz.block_seconds();
-  result.contact_lost = hertz.contact_lost();
-  result.clipped = clips.clipped() > 0;
+  result.share_left_out = covered(take.left_out) / take.seconds;
+  result.clipped = take.clipped_share > 0.0;
   read_windows(hertz, in_hertz, take, windows, 1.0, result);
   read_windows(orders, in_orders, take, windows, per_order, result);
   return result;

@@ -20,7 +20,7 @@ struct ToneWindow {
 
 /// What a take shows in one window.
 struct WindowReading {
-  WindowBlocks blocks;  ///< those in which the probe held
+  WindowBlocks blocks;  ///< those that its quality leaves
   /// By ECMA-418-1 where a hold shows a peak in the window; in a sweep the tone's mean power over
   /// the mean noise in its critical band. None where nothing stands out.
   std::optional<double> tone_to_noise_db;
@@ -32,7 +32,7 @@ struct TakeReading {
   std::vector<std::optional<WindowReading>> windows;  ///< none: beyond what the take can show
   std::map<int, double> rest_db;  ///< noise between the tones by third-octave index (100 Hz–4 kHz)
   double block_seconds{};         ///< between starts of blocks in Hz
-  double contact_lost{};          ///< share of the take, 0 … 1
+  double share_left_out{};        ///< of the take, for its quality, 0 … 1
   bool clipped{};
 };
 

@@ -2,7 +2,6 @@
 
 #include <algorithm>
 
-#include "src/audio/clip_counter.h"
 #include "src/audio/recording.h"
 
 namespace howl {

@@ -67,6 +67,14 @@ TEST_CASE("hum: at 1500 rpm half orders fall on 50 Hz, at 1800 on 60 Hz") {
   }
 }
 
+TEST_CASE("hum: with the engine off nothing else stands there") {
+  std::vector<float> x = noise();
+  add_lines(x, 50.0, 0.02);
+  const HumAndRumble found = find(x, std::nullopt);
+  REQUIRE(found.hum);
+  CHECK_FALSE(found.hum->may_be_engine);
+}
+
 TEST_CASE("hum: an engine that wanders about 1500 rpm is none") {
   Random random(2);
   const SpeedCurve wanders = synth_jittered_speed(at(1500.0), Seconds(8.0), 0.002, random);
@@ -116,7 +124,7 @@ TEST_CASE("rumble: shaking outweighs the rest; idling combustion of the same str
                 .harmonics = {{0.02, 0.0}, {0.02, 1.0}, {0.1, 2.0}, {0.3, 0.0}},
                 .modulation = {}});
   CHECK(find(idle, at(823.0)).rumble.empty());
-  CHECK(find(x, std::nullopt).rumble.empty());
+  CHECK(covered(find(x, std::nullopt).rumble) > 0.7 * found.seconds);
 }
 
 TEST_CASE("hum and rumble: nothing is said of less than two blocks") {

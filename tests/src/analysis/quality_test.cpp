@@ -246,3 +246,33 @@ TEST_CASE("analysis: a tone above 2 kHz carries the mark and its level the bound
   }
   CHECK(seen);
 }
+
+TEST_CASE("quality: with the engine off there are no revolutions, and hum is nothing else") {
+  Recorded hush = plain(4.0, 1500.0);
+  add_hum(hush, 50.0, 6.0);
+  TakeAudio take = opened(hush);
+  take.engine_off = true;
+  const QualityOfTake quality = judge_quality(take);
+  CHECK(finding(quality, QualityKind::hum) != nullptr);
+  CHECK(finding(quality, QualityKind::hum_or_engine) == nullptr);
+  const Recorded brief = plain(2.0);
+  TakeAudio off = opened(brief);
+  off.engine_off = true;
+  const QualityOfTake shortly = judge_quality(off);
+  REQUIRE(finding(shortly, QualityKind::too_short) != nullptr);
+  CHECK(finding(shortly, QualityKind::too_short)->text ==
+        "short: 2.0 s; tones closer than 2.6 Hz run together");
+}
+
+TEST_CASE("quality: what is heeded is what was judged") {
+  Recorded spoilt = plain(6.0);
+  Random random(3);
+  lose_as_zeros(spoilt, 2.0, 0.02);
+  overdrive(spoilt, 6.0, 1.0, random);
+  TakeAudio take = opened(spoilt);
+  const QualityOfTake quality = judge_quality(take);
+  CHECK(heed_quality(take).size() == quality.findings.size());
+  CHECK(take.left_out == quality.left_out);
+  CHECK(take.clipped_share == quality.clipped_share);
+  CHECK(take.clipped_share > 0.01);
+}
