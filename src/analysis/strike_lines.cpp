@@ -85,6 +85,17 @@ class Floored {
     return std::min(1.0, places * least);
   }
 
+  /// Highest line within `reach` orders, over its floor; 0 where there is none.
+  double height_near(double order, double reach) const {
+    double highest = 0.0;
+    const auto last = static_cast<std::size_t>(std::max(0.0, (order + reach) / spectrum_.spacing));
+    for (auto k = static_cast<std::size_t>(
+             std::max(2.0, std::ceil((order - reach) / spectrum_.spacing)));
+         k <= last && k < spectrum_.power.size(); ++k)
+      highest = std::max(highest, over_floor(k));
+    return highest;
+  }
+
   double spacing() const { return spectrum_.spacing; }
 
  private:
@@ -182,7 +193,8 @@ int harmonics_of(const Floored& floored, const Line& line, const Base& base, dou
 
 /// The distance from a multiple of the base at which a line stands on either side of it.
 std::optional<double> sideband_distance(const Floored& floored, const Line& line, double base) {
-  const double multiple = std::max(1.0, std::round(line.order / base));
+  const double multiple = std::round(line.order / base);
+  if (multiple < 1.0) return std::nullopt;
   const double distance = std::abs(line.order - multiple * base);
   const double reach = reach_of(floored, line, 1.0);
   if (distance < 2.0 * reach) return std::nullopt;
@@ -191,30 +203,40 @@ std::optional<double> sideband_distance(const Floored& floored, const Line& line
   return distance;
 }
 
+bool is_half_order(double distance, double reach) {
+  return std::abs(distance - 0.5 * std::round(2.0 * distance)) < reach;
+}
+
+bool is_whole_multiple(double distance, double step, double reach) {
+  const double times = std::round(distance / step);
+  return times >= 1.0 && times <= 4.0 && std::abs(distance - times * step) < reach;
+}
+
+/// Whether a line stands beside a higher multiple of the base, at a distance that swells make: the
+/// engine's cycle swells whatever it carries, by half orders, and the sideband's shaft does. Such a
+/// line is weaker than the multiple and than the swell's own line.
+bool beside_multiple(const Line& line, const Floored& floored, double base, double reach,
+                     const std::optional<double>& sideband) {
+  for (int k = 1; k <= kMostMultiples; ++k) {
+    const double distance = std::abs(line.order - k * base);
+    if (floored.height_near(k * base, reach) < line.over_floor) continue;
+    const bool engine_swells = floored.height_near(distance, reach) >= line.over_floor;
+    if (engine_swells && is_half_order(distance, reach)) return true;
+    if (sideband && is_whole_multiple(distance, *sideband, 2.0 * reach)) return true;
+  }
+  return false;
+}
+
 /// Takes what belongs to the family out of `lines`: multiples, as far as elements slip (2.5 %), and
-/// lines at whole distances from them.
+/// what stands beside them.
 void remove_explained(std::vector<Line>& lines, const Floored& floored, const Line& from,
                       double base, const std::optional<double>& sideband) {
   std::erase_if(lines, [&](const Line& line) {
     const double reach = reach_of(floored, from, std::max(1.0, line.order / from.order));
-    if (multiple_of(line, base, std::max(reach, kSlip * line.order))) return true;
-    const double multiple = std::round(line.order / base);
-    const double away = std::abs(line.order - multiple * base);
-    // The engine's cycle swells whatever it carries: lines half orders away.
-    if (std::abs(away - 0.5 * std::round(2.0 * away)) < reach) return true;
-    if (!sideband) return false;
-    for (int k = 0; k <= kMostMultiples; ++k) {
-      const double distance = std::abs(line.order - k * base);
-      const double times = std::round(distance / *sideband);
-      if (times >= 1.0 && times <= 4.0 && std::abs(distance - times * *sideband) < 2.0 * reach)
-        return true;
-    }
-    return false;
+    return line.index == from.index ||
+           multiple_of(line, base, std::max(reach, kSlip * line.order)).has_value() ||
+           beside_multiple(line, floored, base, reach, sideband);
   });
-}
-
-bool is_half_order(double distance, double reach) {
-  return std::abs(distance - 0.5 * std::round(2.0 * distance)) < reach;
 }
 
 std::optional<double> sideband_of(const std::vector<Line>& lines, const Floored& floored,
@@ -256,7 +278,6 @@ std::vector<StrikeFamily> find_strikes(const PowerSpectrum& spectrum,
     family.strongest_line = line.index;
     family.false_alarm = std::min(1.0, parameters.lines_looked_at * line.chance);
     remove_explained(lines, floored, line, base.order, family.sideband_order);
-    std::erase_if(lines, [&](const Line& other) { return other.index == line.index; });
     families.push_back(family);
   }
   return families;

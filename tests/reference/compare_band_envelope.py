@@ -27,8 +27,10 @@ def scipy_envelope(signal, setting):
     band_pass = scipy.signal.firwin(
         ours, [low, high], window=("kaiser", beta), pass_zero=False, fs=rate, scale=False
     )
-    filtered = scipy.signal.fftconvolve(signal, band_pass, mode="same")
-    return numpy.abs(scipy.signal.hilbert(filtered))
+    # With its ends faded out by the filter, or the circle's seam would be heard in the transform.
+    filtered = scipy.signal.fftconvolve(signal, band_pass, mode="full")
+    half = len(band_pass) // 2
+    return numpy.abs(scipy.signal.hilbert(filtered))[half : half + len(signal)]
 
 
 def envelope_difference(folder, signal, setting):
