@@ -171,9 +171,7 @@ Base base_of(const std::vector<Line>& lines, const Floored& floored, const Line&
     const auto there = floored.chance_near(order, reach_of(floored, line, 1.0 / part));
     if (!there || *there > kPlaceChance) continue;
     const std::size_t count = explained_by(lines, floored, line, order);
-    // A part that is there by chance explains nothing else.
-    const bool sure = *there < kPlaceChance * kPlaceChance;
-    if (count > most || (sure && count >= most)) {
+    if (count > most) {
       most = count;
       best = {order, part};
     }

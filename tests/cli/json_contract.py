@@ -5,7 +5,7 @@ import json
 import math
 import sys
 
-TOP = {"schema", "takes", "tones", "families", "suspect_band", "ranking", "suspects", "next_tests", "warnings",
+TOP = {"schema", "takes", "tones", "impacts", "families", "suspect_band", "ranking", "suspects", "next_tests", "warnings",
        "cautions"}
 TAKE = {"id", "point", "load", "speed", "background", "reference", "quality", "warnings"}
 QUALITY = {"kind", "severity", "from_s", "to_s", "share", "text", "remedy"}
@@ -19,6 +19,9 @@ FAMILY = {"id", "kind", "base_order", "base_order_ci95", "sideband_spacing_order
           "false_alarm", "level_db"}
 RANKED = {"point", "level_db", "upper_bound", "coherent_level_db", "level_reference", "ci95_db", "probability_loudest", "call", "takes",
           "warnings"}
+IMPACT = {"id", "takes", "band_hz", "spectral_kurtosis", "order", "order_ci95", "frequency_hz",
+          "rpm_span", "harmonics", "sideband_order", "modulation_depth",
+          "false_alarm_probability", "tone", "meaning", "advice"}
 BEHAVIOURS = {"speed-locked", "road-locked", "fixed-pitch", "unlocked", "undetermined"}
 DRIVES = {"direct", "belt", "unknown", None}
 CALLS = {"clear", "likely", "maybe", "no difference", None}
@@ -73,6 +76,8 @@ def complaints(document):
                   for member in family["members"] if member["tone"] not in ids]
         if not 0 <= family["false_alarm"] <= 1:
             found.append(f"family {family['id']}: chance {family['false_alarm']}")
+    for impact in document.get("impacts", []):
+        found += missing("impact", impact, IMPACT)
     for point in document.get("ranking", []):
         found += missing("ranking", point, RANKED)
         if point["call"] not in CALLS:

@@ -84,6 +84,20 @@ TEST_CASE("JSON tells of the reference microphone, of background takes and of up
   CHECK(document["ranking"][1]["ci95_db"] == json::array({nullptr, -37.0}));
 }
 
+TEST_CASE("JSON of an analysis holds its impacts") {
+  const json impact = document_of(example_analysis())["impacts"][0];
+  check_fields(
+      impact, {"id", "takes", "band_hz", "spectral_kurtosis", "order", "order_ci95", "frequency_hz",
+               "rpm_span", "harmonics", "sideband_order", "modulation_depth",
+               "false_alarm_probability", "tone", "meaning", "advice"});
+  CHECK(impact["order"] == 13.76);
+  CHECK(impact["order_ci95"] == json::array({13.68, 13.84}));
+  CHECK(impact["harmonics"] == 3);
+  CHECK(impact["sideband_order"].is_null());
+  CHECK(impact["tone"].is_null());
+  CHECK(document_of(Analysis{})["impacts"].empty());
+}
+
 TEST_CASE("What is not known is null in JSON") {
   const json document = document_of(example_analysis());
   const json& undetermined = document["tones"][1];

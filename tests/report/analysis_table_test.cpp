@@ -139,6 +139,18 @@ TEST_CASE("Of many tones the table shows the first, and says how many there are 
   CHECK(count(lines, "rpm only") == 1);
 }
 
+TEST_CASE(
+    "Blows are told with order, harmonics and what would settle them, and only where there are "
+    "any") {
+  Analysis analysis = example_analysis();
+  const auto lines = lines_of(analysis_table(example_case(), analysis));
+  CHECK(count(lines, "impact1  13.76 ±0.08  3500 … 4500") == 1);
+  CHECK(count(lines, "something strikes 13.76 times a crank turn") == 1);
+  CHECK(count(lines, "To settle it") == 1);
+  analysis.impacts.clear();
+  CHECK(!holds(analysis_table(example_case(), analysis), "Blows"));
+}
+
 TEST_CASE("Control characters in names do not reach the terminal") {
   Analysis analysis = example_analysis();
   analysis.takes[0].point = "pan\x1b[31m";

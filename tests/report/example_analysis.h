@@ -42,6 +42,21 @@ inline Analysis example_analysis() {
       {"t01", "transmission pan", {{"ac", "off"}}, "entered", 800.0, 2500.0, 12.0, {}},
       {"t02", "steering pump", {}, "entered", 1500.0, 1500.0, 8.04, {"clipped in 3 places"}}};
   analysis.tones = {locked, undetermined, firing};
+  ImpactResult impact;
+  impact.id = "impact1";
+  impact.takes = {"t01", "t02"};
+  impact.band_hz = {3500.0, 4500.0};
+  impact.spectral_kurtosis = 1.7;
+  impact.order = 13.76;
+  impact.order_ci95 = {13.68, 13.84};
+  impact.frequency_hz = {183.5, 573.3};
+  impact.rpm_span = {800.0, 2500.0};
+  impact.harmonics = 3;
+  impact.modulation_depth = 0.41;
+  impact.false_alarm_probability = 1e-6;
+  impact.meaning = "something strikes 13.76 times a crank turn";
+  impact.advice = "compare with the defect orders of each bearing near the point";
+  analysis.impacts = {impact};
   analysis.suspect_band = SuspectBand{
       {AnalysisRequest::Band::Unit::order, {10.8, 11.2}}, false, "it holds the strongest howl"};
   analysis.ranking = {{"transmission pan",

@@ -106,6 +106,18 @@ TEST_CASE("blows in a sweep with a late log are found") {
   CHECK(strikes.front().harmonics >= 2);
 }
 
+TEST_CASE("blows that come and go with a shaft show the shaft's order") {
+  const auto strikes = strikes_of(
+      {.rpm = 1200.0, .seconds = 14.0, .strike_order = 6.75, .strike_db = 3.0, .swell_order = 1.45},
+      13);
+  const auto blows = std::find_if(strikes.begin(), strikes.end(), [](const StrikeSighting& s) {
+    return std::abs(s.order - 6.75) < 0.03;
+  });
+  REQUIRE(blows != strikes.end());
+  REQUIRE(blows->sideband_order.has_value());
+  CHECK(*blows->sideband_order == doctest::Approx(1.45).epsilon(0.02));
+}
+
 TEST_CASE("an engine in which nothing strikes shows nothing") {
   for (std::uint64_t seed = 20; seed < 26; ++seed) CHECK(strikes_of({}, seed).empty());
 }
