@@ -123,7 +123,7 @@ std::string tones_section(const Analysis& analysis) {
 std::string impact_order_text(const ImpactResult& impact) {
   const double reach =
       std::max(impact.order_ci95.high - impact.order, impact.order - impact.order_ci95.low);
-  return fixed_text(impact.order, 2) + " ±" + fixed_text(std::ceil(100.0 * reach) / 100.0, 2);
+  return fixed_text(impact.order, 2) + " ±" + fixed_text(std::ceil(100.0 * reach - 1e-6) / 100.0, 2);
 }
 
 /// One line in one take is worth a place in the JSON, not on the page.
