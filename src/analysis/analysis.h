@@ -7,6 +7,7 @@
 #include "dsp/pitch_law.h"
 #include "dsp/statistics.h"
 #include "src/analysis/quality.h"
+#include "src/analysis/verdict.h"
 #include "src/case/case.h"
 
 namespace howl {
@@ -197,6 +198,7 @@ struct Analysis {
   std::vector<ImpactResult> impacts;
   std::optional<SuspectBand> suspect_band;  ///< none: nothing howls, nothing to rank
   std::vector<RankedPoint> ranking;
+  Verdict verdict{};  ///< filled in by the reasoning, from all else and the case
   std::string level_reference{"dB re full-scale sine"};
   std::vector<std::string> warnings;
   std::vector<std::string> cautions;

@@ -6,7 +6,7 @@
 #include <string>
 
 #include "src/case/case.h"
-#include "src/case/profile.h"
+#include "src/profile/profile.h"
 #include "src/cli/commands.h"
 #include "src/cli/describe.h"
 #include "src/cli/standard_streams.h"

@@ -4,7 +4,7 @@
 #include <memory>
 #include <string>
 
-#include "src/case/profile.h"
+#include "src/profile/profile.h"
 #include "src/cli/commands.h"
 #include "src/cli/describe.h"
 #include "src/cli/standard_streams.h"

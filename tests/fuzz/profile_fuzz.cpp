@@ -4,7 +4,7 @@
 #include <cstdlib>
 #include <string_view>
 
-#include "src/case/profile.h"
+#include "src/profile/profile.h"
 #include "src/errors.h"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {

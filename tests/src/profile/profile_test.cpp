@@ -1,4 +1,4 @@
-#include "src/case/profile.h"
+#include "src/profile/profile.h"
 
 #include <doctest/doctest.h>
 

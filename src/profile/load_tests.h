@@ -1,0 +1,37 @@
+#pragma once
+
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "src/case/case.h"
+
+namespace howl {
+
+/// Something that loads, unloads or stops some sources and leaves the others alone. It is done by
+/// recording a point in both states at one engine speed; the take's load says in which it was.
+struct LoadTest {
+  std::string key;                  ///< of `--load KEY=VALUE`, and of a source's `reacts`
+  std::string title;                ///< "Steering against its stop"
+  std::vector<std::string> base;    ///< values that mean the state without it; the first is advised
+  std::vector<std::string> loaded;  ///< values that mean the state with it; the first is advised
+  std::string how;                  ///< what to do, with its limits of time
+  double minutes{};
+  std::vector<std::string> cautions;
+  bool vehicle_moves{};
+};
+
+/// All tests, in the order in which a workshop would think of them. Reactions are always those from
+/// base to loaded.
+std::span<const LoadTest> load_tests();
+
+/// The test of that key; null where there is none.
+const LoadTest* find_load_test(std::string_view key);
+
+/// Whether a value of a take's load means the loaded state (true), the base state (false), or
+/// something that the test does not know (none). Case and spaces around do not count.
+std::optional<bool> is_loaded(const LoadTest& test, std::string_view value);
+
+}  // namespace howl
