@@ -8,7 +8,7 @@
 #include <utility>
 
 #include "embedded/demo_recipes.h"
-#include "src/demo/toml_reader.h"
+#include "src/files/toml_reader.h"
 
 namespace howl {
 
@@ -258,13 +258,8 @@ const RecipeSource& Recipe::culprit() const {
 
 Recipe parse_recipe(std::string_view toml, std::string_view name) {
   const std::string file = fmt::format("recipe {}", name);
-  try {
-    const toml::table table = toml::parse(toml);
-    return read_recipe(TomlReader(table, file), name);
-  } catch (const toml::parse_error& error) {
-    throw Error(Fault::file, fmt::format("{}, line {}", file, error.source().begin.line),
-                std::string(error.description()), "correct the TOML");
-  }
+  const toml::table table = parse_toml(toml, file);
+  return read_recipe(TomlReader(table, file), name);
 }
 
 std::optional<Recipe> repaired(const Recipe& recipe) {

@@ -90,11 +90,11 @@ TEST_CASE("faults in a profile name line and key") {
   check(head + "engine = 4\n" + point, "my.toml, line 4", "'engine' must be a table");
   check(head + "colour = 4\n" + point, "my.toml, line 4",
         "'colour' is not a key that is known here");
-  check(head + "[[probe_point]]\nnam = \"p\"\n", "my.toml, line 5",
+  check(head + point + "nam = \"p\"\n", "my.toml, line 7",
         "'probe_point.nam' is not a key that is known here");
   check(head + "[[probe_point]]\nname = \"p\"\n", "my.toml, line 4",
         "'probe_point.description' is missing");
-  check(head + point + point, "my.toml, line 7", "'probe_point.name' 'p' occurs twice");
+  check(head + point + point, "my.toml, line 8", "'probe_point.name' 'p' occurs twice");
   check(head, "my.toml, line 1", "'probe_point' is missing");
   check(head + "probe_point = [1]\n", "my.toml, line 4", "'probe_point' must be a list of tables");
   check("title = \"t\"\ndescription = \"d\"\n" + point, "my.toml, line 1", "'name' is missing");

@@ -14,26 +14,41 @@
 
 namespace howl {
 
+/// Throws Error (file fault) that names `where` and the line.
+toml::table parse_toml(std::string_view text, const std::string& where);
+
 /// Reads the keys of one TOML table and remembers which were asked for, so that a misspelt key is
-/// an error too. Every failure is an Error (file fault) that names file, line and key.
+/// an error too. Every failure is an Error (file fault) that names file, line and key. The table
+/// must outlive its reader.
 class TomlReader {
  public:
   static constexpr Interval any{-std::numeric_limits<double>::max(),
                                 std::numeric_limits<double>::max()};
 
-  TomlReader(const toml::table& table, std::string file);
+  /// `name` is where the table lies in its file, for messages: "engine", or "" for the whole.
+  TomlReader(const toml::table& table, std::string file, std::string name = "");
 
   bool has(std::string_view key) const;
+  /// The keys that are there, in the order of their names.
+  std::vector<std::string> keys() const;
+
+  /// A text is never empty, unless it has a default.
   std::string text(std::string_view key);
+  std::optional<std::string> text_if(std::string_view key);
   std::string text_or(std::string_view key, std::string otherwise);
   double number(std::string_view key, Interval range = any);
   double number_or(std::string_view key, double otherwise, Interval range = any);
   std::optional<double> number_if(std::string_view key, Interval range = any);
+  std::optional<int> whole_if(std::string_view key, int low, int high);
+  std::optional<bool> flag_if(std::string_view key);
+  /// One number, or [low, high] with low ≤ high.
+  Interval span(std::string_view key, Interval range = any);
+  std::optional<Interval> span_if(std::string_view key, Interval range = any);
   std::vector<std::string> texts(std::string_view key);
   std::vector<double> numbers(std::string_view key);
   std::vector<std::vector<double>> rows(std::string_view key);
   std::map<std::string, std::string> text_map(std::string_view key);
-  std::map<std::string, double> number_map(std::string_view key);
+  std::map<std::string, double> number_map(std::string_view key, Interval range = any);
   TomlReader table(std::string_view key);
   std::optional<TomlReader> table_if(std::string_view key);
   /// Empty where the key is missing.
@@ -50,11 +65,13 @@ class TomlReader {
   std::string text_of(const toml::node& node, std::string_view key) const;
   const toml::array& array_of(const toml::node& node, std::string_view key) const;
   const toml::table& table_of(const toml::node& node, std::string_view key) const;
+  std::string path(std::string_view key) const;
   [[noreturn]] void fail_at(const toml::node& node, std::string_view key, std::string problem,
                             std::string remedy) const;
 
   const toml::table* table_;
   std::string file_;
+  std::string name_;
   std::set<std::string, std::less<>> asked_;
 };
 
