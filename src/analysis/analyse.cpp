@@ -10,6 +10,7 @@
 #include "src/analysis/background_tones.h"
 #include "src/analysis/impacts.h"
 #include "src/analysis/like_takes.h"
+#include "src/analysis/load_effects.h"
 #include "src/analysis/probe_response.h"
 #include "src/analysis/quality.h"
 #include "src/analysis/ranking.h"
@@ -243,6 +244,9 @@ Analysis analyse_takes(std::vector<TakeAudio> all, std::optional<int> cylinders,
   } else {
     describe_references(analysis.takes, takes, {}, {});
   }
+  if (analysis.suspect_band)
+    analysis.load_effects = load_effects(takes, analysis.suspect_band->band,
+                                         tone_in_band(analysis.tones, analysis.suspect_band->band));
   if (proposal) distrust_unheard(analysis, proposal->takes);
   warn_above_probe_range(analysis);
   std::move(found_in_background.takes.begin(), found_in_background.takes.end(),

@@ -74,6 +74,12 @@ struct TrackPoint {
   double level_db{};
 };
 
+/// A value with its standard deviation, which is relative: of its natural logarithm.
+struct LogEstimate {
+  double value{};
+  double log_sigma{};
+};
+
 /// One law fitted to a track, for the same picture.
 struct FittedLaw {
   std::string name;  ///< "locked", "belt", "fixed", "road", "free"
@@ -93,6 +99,11 @@ struct ToneResult {
   std::string id;  ///< "tone1"
   std::optional<double> order;
   std::optional<Interval> order_ci95;
+  /// What its order, and its cycles per metre on the road, would be if it followed engine or road;
+  /// an interval includes the error of the speed. None: no speed there to say so.
+  std::optional<LogEstimate> order_if_locked{};
+  std::optional<LogEstimate> cycles_per_metre_if_locked{};
+  bool heard_standing{};  ///< in a take in which the vehicle stood
   Interval frequency_hz;
   Behaviour behaviour{Behaviour::undetermined};
   Drive drive{Drive::unknown};
@@ -142,6 +153,19 @@ struct FamilyResult {
   double false_alarm{};
   double level_db{};                ///< of all members together
   std::optional<std::string> take;  ///< where one take only shows that they belong together
+};
+
+/// What one load test did to the howl in the suspect band: loaded takes less base takes at the same
+/// points and like speeds. Changes in dB, the noise in the band taken off.
+struct LoadEffect {
+  std::string test;                 ///< key of the load test
+  std::vector<std::string> points;  ///< where it was done
+  std::vector<std::string> takes_base;
+  std::vector<std::string> takes_loaded;
+  std::optional<double> change_db;  ///< none where the howl is heard in one state at most
+  std::optional<double> low_db;     ///< 95 %; an end is missing where it is not known
+  std::optional<double> high_db;
+  std::optional<LogEstimate> order_ratio;  ///< order loaded over order in the base state
 };
 
 /// Something that strikes, or makes a band of sound swell, at an order which the engine's own cycle
@@ -198,6 +222,7 @@ struct Analysis {
   std::vector<ImpactResult> impacts;
   std::optional<SuspectBand> suspect_band;  ///< none: nothing howls, nothing to rank
   std::vector<RankedPoint> ranking;
+  std::vector<LoadEffect> load_effects{};
   Verdict verdict{};  ///< filled in by the reasoning, from all else and the case
   std::string level_reference{"dB re full-scale sine"};
   std::vector<std::string> warnings;

@@ -58,6 +58,16 @@ std::string tone_words(const ToneResult& tone) {
                      tone.frequency_hz.low, tone.frequency_hz.high);
 }
 
+bool in_band(const ToneResult& tone, const AnalysisRequest::Band& band) {
+  if (band.unit == AnalysisRequest::Band::Unit::order) {
+    if (tone.order) return band.range.contains(*tone.order);
+    return tone.behaviour == Behaviour::undetermined && tone.order_if_locked &&
+           band.range.contains(tone.order_if_locked->value);
+  }
+  return std::ranges::any_of(
+      tone.track, [&](const TrackPoint& p) { return band.range.contains(p.frequency_hz); });
+}
+
 }  // namespace
 
 std::optional<BandProposal> propose_band(const std::vector<ToneResult>& tones) {
@@ -89,6 +99,14 @@ std::optional<BandProposal> propose_band(const std::vector<ToneResult>& tones) {
                                   tone_words(*tone), tone->tone_to_noise_db,
                                   tone->prominent ? "" : ", below the ECMA-418-1 criterion");
   return proposal;
+}
+
+const ToneResult* tone_in_band(const std::vector<ToneResult>& tones,
+                               const AnalysisRequest::Band& band) {
+  const auto tone = std::ranges::find_if(tones, [&](const ToneResult& t) {
+    return !t.combustion && t.remark.empty() && !t.sideband && in_band(t, band);
+  });
+  return tone == tones.end() ? nullptr : &*tone;
 }
 
 }  // namespace howl

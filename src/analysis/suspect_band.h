@@ -21,4 +21,9 @@ struct BandProposal {
 /// first.
 std::optional<BandProposal> propose_band(const std::vector<ToneResult>& tones);
 
+/// The tone by which the band is known: the first in the list of tones that lies in it, not
+/// combustion, not a doubtful one; null where there is none.
+const ToneResult* tone_in_band(const std::vector<ToneResult>& tones,
+                               const AnalysisRequest::Band& band);
+
 }  // namespace howl

@@ -10,6 +10,7 @@
 
 #include "src/analysis/combustion.h"
 #include "src/analysis/families.h"
+#include "src/analysis/like_takes.h"
 
 namespace howl {
 
@@ -122,6 +123,33 @@ std::string remark_on(const ToneResult& tone) {
   return {};
 }
 
+std::optional<LogEstimate> order_if_locked(const PitchVerdict& verdict) {
+  if (!verdict.order || !verdict.order_ci95 || !(*verdict.order > 0.0)) return std::nullopt;
+  constexpr double ci95_over_sigma = 2.0 * 1.96;
+  return LogEstimate{*verdict.order, std::log(verdict.order_ci95->high / verdict.order_ci95->low) /
+                                         ci95_over_sigma};
+}
+
+/// Of the points with a road speed; they must agree, or the tone does not follow the road.
+std::optional<LogEstimate> cycles_per_metre_if_locked(const ToneTrack& track) {
+  constexpr double road_speed_error = 0.01;  // of one take; common practice
+  constexpr double kmh_per_metre_a_second = 3.6;
+  std::vector<double> logs;
+  for (const Sighting& s : track.sightings)
+    for (const PitchPoint& p : s.points)
+      if (p.road_speed_kmh.value_or(0.0) > 0.0)
+        logs.push_back(std::log(p.frequency_hz * kmh_per_metre_a_second / *p.road_speed_kmh));
+  if (logs.empty()) return std::nullopt;
+  return LogEstimate{std::exp(median(logs)),
+                     std::hypot(road_speed_error, standard_deviation(logs))};
+}
+
+bool heard_standing(const ToneTrack& track, const std::vector<TakeAudio>& takes) {
+  return std::any_of(track.sightings.begin(), track.sightings.end(), [&](const Sighting& s) {
+    return !takes[s.take].motion_unknown && mean_road_speed(takes[s.take]) == 0.0;
+  });
+}
+
 ToneResult result_of(const ToneTrack& track, const std::vector<TakeAudio>& takes) {
   const PitchVerdict& verdict = track.verdict;
   ToneResult tone;
@@ -129,6 +157,9 @@ ToneResult result_of(const ToneTrack& track, const std::vector<TakeAudio>& takes
     tone.order = verdict.order;
     tone.order_ci95 = verdict.order_ci95;
   }
+  tone.order_if_locked = order_if_locked(verdict);
+  tone.cycles_per_metre_if_locked = cycles_per_metre_if_locked(track);
+  tone.heard_standing = heard_standing(track, takes);
   tone.frequency_hz = track.sightings.front().frequency_hz;
   tone.rpm_span = track.sightings.front().rpm;
   tone.level_db = track.sightings.front().level_db;

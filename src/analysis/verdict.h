@@ -55,6 +55,7 @@ enum class Inquiry { go_on, enough, not_by_sound };
 /// What the evidence comes to. Empty lists where nothing howls or the profile has no sources.
 struct Verdict {
   std::optional<std::string> about;  ///< id of the family or tone that is judged
+  std::string about_words;           ///< "order 10.00, speed-locked"
   std::vector<Suspect> suspects;     ///< likeliest first; sum to 1 with the class of the rest
   std::vector<NextTest> next_tests;  ///< most information per minute first
   std::vector<RepairOption> repairs;

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "src/case/case.h"
+#include "src/profile/source.h"
 
 namespace howl {
 
@@ -18,6 +19,7 @@ struct Profile {
   std::optional<int> cylinders;
   int strokes{4};
   std::vector<ProbePoint> points;
+  std::vector<Source> sources;
 };
 
 /// The profiles built into the program, by name.

@@ -1,0 +1,159 @@
+#include "src/reasoning/howl.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "dsp/pitch_law.h"
+#include "src/analysis/suspect_band.h"
+
+namespace howl {
+
+namespace {
+
+constexpr double kCi95OverSigma = 2.0 * 1.96;
+/// Speeds that differ by less cannot tell laws apart; as in PitchLawParameters.
+constexpr double kVaried = 1.15;
+
+LogEstimate from_interval(double value, const std::optional<Interval>& ci95, double sigma_else) {
+  if (!ci95 || !(ci95->low > 0.0)) return {value, sigma_else};
+  return {value, std::log(ci95->high / ci95->low) / kCi95OverSigma};
+}
+
+/// Weights of the laws are posterior; divided by their priors they are likelihoods.
+Howl::LawSupport support_of(const ToneResult& tone) {
+  Howl::LawSupport support;
+  if (tone.laws.empty()) return support;
+  const PitchLawParameters prior;
+  struct Place {
+    std::string_view name;
+    double Howl::LawSupport::*support;
+    double prior;
+  };
+  const std::array<Place, 5> places{{
+      {law_name(Law::fixed), &Howl::LawSupport::fixed, prior.prior_fixed},
+      {law_name(Law::locked), &Howl::LawSupport::locked, prior.prior_locked},
+      {law_name(Law::belt), &Howl::LawSupport::belt, prior.prior_belt},
+      {law_name(Law::road), &Howl::LawSupport::road, prior.prior_road},
+      {law_name(Law::free), &Howl::LawSupport::free, prior.prior_free},
+  }};
+  double mean = 0.0;
+  for (const Place& place : places) {
+    const auto law = std::ranges::find(tone.laws, place.name, &FittedLaw::name);
+    support.*place.support = law == tone.laws.end() ? -1.0 : law->weight / place.prior;
+    if (law != tone.laws.end()) mean += law->weight / place.prior;
+  }
+  mean /= static_cast<double>(tone.laws.size());
+  // A law that was not tried (no road speed) is neither supported nor refuted.
+  for (const Place& place : places)
+    support.*place.support =
+        support.*place.support < 0.0 ? 1.0 : std::max(1e-12, support.*place.support / mean);
+  return support;
+}
+
+LogEstimate scaled(LogEstimate estimate, double factor) {
+  estimate.value *= factor;
+  return estimate;
+}
+
+const FamilyResult* family_of(const Analysis& analysis, const ToneResult& tone) {
+  if (!tone.family) return nullptr;
+  const auto family = std::ranges::find(analysis.families, *tone.family, &FamilyResult::id);
+  return family == analysis.families.end() ? nullptr : &*family;
+}
+
+int harmonic_in(const FamilyResult& family, const ToneResult& tone) {
+  const auto member = std::ranges::find(family.members, tone.id, &FamilyResult::Member::tone);
+  return member == family.members.end() ? 1 : std::max(1, member->harmonic);
+}
+
+bool has_second_harmonic(const FamilyResult& family) {
+  return std::ranges::any_of(family.members, [](const FamilyResult::Member& member) {
+    return member.harmonic >= 2 && member.sideband == 0;
+  });
+}
+
+/// A harmonic within what is searched, and below where a hand-held probe begins to colour.
+std::optional<bool> second_harmonic_of(const FamilyResult* family, const Howl& howl) {
+  constexpr double searched_hz = 5000.0;
+  if (family != nullptr && has_second_harmonic(*family)) return true;
+  if (howl.hertz && 2.0 * howl.hertz->value > searched_hz) return std::nullopt;
+  return false;
+}
+
+void place_tone(const Analysis& analysis, const ToneResult& tone, Howl& howl) {
+  const FamilyResult* family = family_of(analysis, tone);
+  const double harmonic = family == nullptr ? 1.0 : harmonic_in(*family, tone);
+  if (tone.order_if_locked) howl.order = scaled(*tone.order_if_locked, 1.0 / harmonic);
+  if (tone.order)
+    howl.order = scaled(from_interval(*tone.order, tone.order_ci95, 0.005), 1.0 / harmonic);
+  if (tone.cycles_per_metre_if_locked)
+    howl.cycles_per_metre = scaled(*tone.cycles_per_metre_if_locked, 1.0 / harmonic);
+  const double middle = std::sqrt(tone.frequency_hz.low * tone.frequency_hz.high);
+  if (middle > 0.0)
+    howl.hertz = LogEstimate{
+        middle / harmonic,
+        std::max(1e-3, std::log(tone.frequency_hz.high / tone.frequency_hz.low) / kCi95OverSigma)};
+  howl.second_harmonic = second_harmonic_of(family, howl);
+  if (family != nullptr && family->spacing && family->unit == FamilyResult::Unit::order)
+    howl.sideband_order = from_interval(*family->spacing, family->spacing_ci95, 0.01);
+}
+
+std::string words_for(const ToneResult& tone) {
+  if (tone.order)
+    return fmt::format("order {:.2f}, {}", *tone.order, behaviour_name(tone.behaviour));
+  const std::string pitch =
+      tone.frequency_hz.width() < 1.0
+          ? fmt::format("{:.0f} Hz", tone.frequency_hz.low)
+          : fmt::format("{:.0f} to {:.0f} Hz", tone.frequency_hz.low, tone.frequency_hz.high);
+  if (tone.order_if_locked && tone.behaviour == Behaviour::undetermined)
+    return fmt::format("{}, order {:.2f} if it follows the engine", pitch,
+                       tone.order_if_locked->value);
+  return fmt::format("{}, {}", pitch, behaviour_name(tone.behaviour));
+}
+
+bool proven(const ImpactResult& impact) { return impact.harmonics > 1 || impact.takes.size() > 1; }
+
+std::optional<Howl::Blows> blows_in(const Analysis& analysis) {
+  const auto impact = std::ranges::find_if(analysis.impacts, proven);
+  if (impact == analysis.impacts.end()) return std::nullopt;
+  return Howl::Blows{from_interval(impact->order, impact->order_ci95, 0.005), impact->harmonics};
+}
+
+std::vector<Howl::PointChance> chances_of(const Analysis& analysis) {
+  std::vector<Howl::PointChance> chances;
+  for (const RankedPoint& point : analysis.ranking)
+    if (point.level_db && point.probability_loudest)
+      chances.push_back({point.point, *point.probability_loudest});
+  return chances;
+}
+
+}  // namespace
+
+std::optional<Howl> observed_howl(const Analysis& analysis) {
+  Howl howl;
+  howl.blows = blows_in(analysis);
+  const ToneResult* tone =
+      analysis.suspect_band ? tone_in_band(analysis.tones, analysis.suspect_band->band) : nullptr;
+  if (tone == nullptr && !howl.blows) return std::nullopt;
+  howl.tone = tone != nullptr;
+  howl.points = chances_of(analysis);
+  howl.loads = analysis.load_effects;
+  if (tone == nullptr) {
+    const auto impact = std::ranges::find_if(analysis.impacts, proven);
+    howl.id = impact->id;
+    howl.words = fmt::format("blows, {:.2f} a crank turn", impact->order);
+    return howl;
+  }
+  howl.id = tone->family.value_or(tone->id);
+  howl.words = words_for(*tone);
+  howl.laws = support_of(*tone);
+  howl.pitch_settled = tone->behaviour != Behaviour::undetermined;
+  howl.speed_varied = tone->rpm_span.high > kVaried * tone->rpm_span.low;
+  howl.heard_standing = tone->heard_standing;
+  place_tone(analysis, *tone, howl);
+  return howl;
+}
+
+}  // namespace howl

@@ -1,0 +1,54 @@
+#pragma once
+
+#include <array>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "src/analysis/analysis.h"
+
+namespace howl {
+
+/// A howl as the reasoning sees it: what was observed, each observation once, with its error. All
+/// of it is drawn from an Analysis; nothing here knows a profile.
+struct Howl {
+  /// How much better each law explains the pitch than their mean does: marginal likelihood over
+  /// that of all laws together, each counted alike. All 1 where the speed did not change.
+  struct LawSupport {
+    double fixed{1.0};
+    double locked{1.0};
+    double belt{1.0};
+    double road{1.0};
+    double free{1.0};
+  };
+  struct PointChance {
+    std::string point;
+    double loudest{};  ///< probability
+  };
+  struct Blows {
+    LogEstimate order;
+    int harmonics{};
+  };
+
+  std::string id;     ///< "tone1", or a family's "A"
+  std::string words;  ///< "order 10.00, speed-locked"
+  LawSupport laws;
+  bool pitch_settled{};   ///< the analysis found a behaviour
+  bool speed_varied{};    ///< it was heard at speeds that differ enough to tell laws apart
+  bool heard_standing{};  ///< while the vehicle stood
+  std::optional<LogEstimate> order;  ///< base of its family, if it follows the engine
+  std::optional<LogEstimate> cycles_per_metre;
+  std::optional<LogEstimate> hertz;
+  std::optional<bool> second_harmonic;  ///< none: it would lie beyond what was searched
+  std::optional<LogEstimate> sideband_order;
+  bool tone{true};                  ///< false: nothing but blows is heard
+  std::vector<PointChance> points;  ///< of the ranking; empty where points cannot be told apart
+  std::vector<LoadEffect> loads;
+  std::optional<Blows> blows;
+};
+
+/// The howl that the suspect band holds; where it holds none, the most certain blows. None where
+/// neither is found.
+std::optional<Howl> observed_howl(const Analysis& analysis);
+
+}  // namespace howl

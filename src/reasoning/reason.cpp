@@ -1,0 +1,259 @@
+#include "src/reasoning/reason.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <functional>
+#include <map>
+#include <numeric>
+#include <utility>
+
+#include "src/reasoning/source_likelihood.h"
+
+namespace howl {
+
+namespace {
+
+constexpr double kSure = 0.9;             ///< a suspect is called by its name from here on
+constexpr double kWorthNaming = 0.01;     ///< causes and repairs below are left out
+constexpr double kContradictionDb = 5.0;  ///< evidence this strong against a likely suspect
+
+const char* const kTheRest = "something not in this profile";
+
+/// One piece of evidence under every hypothesis, with what to say of it for each source.
+struct Item {
+  std::string id;
+  std::vector<double> log_likelihood;
+  std::vector<std::string> text_by_source;  ///< the rest last
+};
+
+std::vector<Item> items_of_sound(const Howl& howl, const Profile& profile,
+                                 const std::vector<Hypothesis>& hypotheses) {
+  std::vector<std::vector<Explained>> by_source;
+  for (const Source& source : profile.sources) by_source.push_back(explain(howl, source));
+  std::vector<Item> items;
+  if (by_source.empty()) return items;
+  for (std::size_t e = 0; e < by_source.front().size(); ++e) {
+    Item item{by_source.front()[e].id, {}, {}};
+    for (const auto& explained : by_source) item.text_by_source.push_back(explained[e].text);
+    item.text_by_source.emplace_back("against what the sources of the profile would give");
+    for (const Hypothesis& h : hypotheses)
+      item.log_likelihood.push_back(h.source ? by_source[*h.source][e].log_ratio : 0.0);
+    items.push_back(std::move(item));
+  }
+  return items;
+}
+
+std::vector<Item> items_of_facts(const std::vector<FactEvidence>& facts, std::size_t sources) {
+  std::vector<Item> items;
+  for (const FactEvidence& fact : facts)
+    items.push_back(
+        {"fact:" + fact.key, fact.log_ratios, std::vector<std::string>(sources + 1, fact.text)});
+  return items;
+}
+
+double odds_db(double probability) {
+  constexpr double nearest = 1e-9;  // keeps weights finite
+  return log_odds_db(std::clamp(probability, nearest, 1.0 - nearest));
+}
+
+/// What each item did to each source's odds, one after the other.
+struct Weighing {
+  Belief belief;
+  std::vector<std::vector<EvidenceItem>> by_source;  ///< the rest last
+};
+
+Weighing weigh(Belief belief, const std::vector<Item>& items,
+               const std::vector<Hypothesis>& hypotheses, std::size_t sources) {
+  Weighing weighing{{}, std::vector<std::vector<EvidenceItem>>(sources + 1)};
+  Belief before = by_source(hypotheses, belief, sources);
+  for (std::size_t s = 0; s <= sources; ++s)
+    weighing.by_source[s].push_back(
+        {"before", fmt::format("how often it is at fault: {:.0f} %", 100.0 * before[s]),
+         odds_db(before[s])});
+  for (const Item& item : items) {
+    belief = posterior(belief, item.log_likelihood).value_or(belief);
+    const Belief after = by_source(hypotheses, belief, sources);
+    for (std::size_t s = 0; s <= sources; ++s)
+      weighing.by_source[s].push_back(
+          {item.id, item.text_by_source[s], odds_db(after[s]) - odds_db(before[s])});
+    before = after;
+  }
+  weighing.belief = std::move(belief);
+  return weighing;
+}
+
+std::vector<Suspect::Cause> causes_of(const Profile& profile,
+                                      const std::vector<Hypothesis>& hypotheses,
+                                      const Belief& belief, std::size_t source) {
+  std::vector<Suspect::Cause> causes;
+  for (std::size_t i = 0; i < hypotheses.size(); ++i)
+    if (hypotheses[i].source == source && hypotheses[i].cause)
+      causes.push_back({cause_of(profile, hypotheses[i]), belief[i]});
+  std::ranges::stable_sort(causes, std::greater{}, &Suspect::Cause::probability);
+  return causes;
+}
+
+std::vector<EvidenceItem> strongest_first(std::vector<EvidenceItem> items) {
+  std::stable_sort(items.begin(), items.end(), [](const EvidenceItem& a, const EvidenceItem& b) {
+    return std::abs(a.weight_db) > std::abs(b.weight_db);
+  });
+  return items;
+}
+
+std::vector<Suspect> suspects_of(const Profile& profile, const std::vector<Hypothesis>& hypotheses,
+                                 const Weighing& weighing) {
+  const std::size_t sources = profile.sources.size();
+  const Belief chance = by_source(hypotheses, weighing.belief, sources);
+  std::vector<Suspect> suspects;
+  for (std::size_t s = 0; s <= sources; ++s) {
+    Suspect suspect;
+    suspect.source = s == sources ? "" : profile.sources[s].name;
+    suspect.component = s == sources ? kTheRest : profile.sources[s].component;
+    suspect.probability = chance[s];
+    suspect.evidence = strongest_first(weighing.by_source[s]);
+    if (s < sources) suspect.causes = causes_of(profile, hypotheses, weighing.belief, s);
+    suspects.push_back(std::move(suspect));
+  }
+  std::ranges::stable_sort(suspects, std::greater{}, &Suspect::probability);
+  return suspects;
+}
+
+// ---- Repairs
+
+std::string repair_warning(const RepairOption& option, const std::vector<NextTest>& tests) {
+  if (!option.irreversible || option.probability >= kSure) return {};
+  std::string warning =
+      fmt::format("dear, or not to be undone, and only {:.0f} % likely to help: prove it first",
+                  100.0 * option.probability);
+  if (!tests.empty()) warning += ", beginning with the next test";
+  return warning;
+}
+
+/// Causes that one repair of one component mends count as one option.
+std::vector<RepairOption> options_of(const Profile& profile,
+                                     const std::vector<Hypothesis>& hypotheses,
+                                     const Belief& belief) {
+  std::vector<RepairOption> options;
+  for (std::size_t i = 0; i < hypotheses.size(); ++i) {
+    const Hypothesis& h = hypotheses[i];
+    if (!h.source || !h.cause) continue;
+    const Source& source = profile.sources[*h.source];
+    const Cause& cause = source.causes[*h.cause];
+    const auto known = std::ranges::find_if(options, [&](const RepairOption& option) {
+      return option.repair == cause.repair && option.component == source.component;
+    });
+    if (known == options.end())
+      options.push_back(
+          {cause.repair, source.component, belief[i], cause.hours, cause.irreversible, ""});
+    else
+      known->probability += belief[i];
+  }
+  std::erase_if(options, [](const RepairOption& o) { return o.probability < kWorthNaming; });
+  return options;
+}
+
+void plan_repairs(const Profile& profile, const std::vector<Hypothesis>& hypotheses,
+                  const Belief& belief, Verdict& verdict) {
+  const std::vector<RepairOption> options = options_of(profile, hypotheses, belief);
+  std::vector<RepairChoice> choices;
+  for (const RepairOption& option : options) choices.push_back({option.probability, option.hours});
+  std::vector<RepairChoice> in_order;
+  for (const std::size_t i : repair_order(choices)) {
+    verdict.repairs.push_back(options[i]);
+    verdict.repairs.back().warning = repair_warning(options[i], verdict.next_tests);
+    in_order.push_back(choices[i]);
+  }
+  verdict.expected_repair_hours = expected_repair_cost(in_order);
+}
+
+// ---- Words
+
+std::string name_of(const Suspect& suspect) {
+  return suspect.source.empty() ? suspect.component : suspect.source;
+}
+
+std::vector<std::string> contradictions_of(const std::vector<Suspect>& suspects) {
+  constexpr double likely = 0.3;
+  std::vector<std::string> found;
+  for (const Suspect& suspect : suspects) {
+    if (suspect.probability < likely || suspect.source.empty()) continue;
+    for (const EvidenceItem& item : suspect.evidence)
+      if (item.id != "before" && item.weight_db <= -kContradictionDb)
+        found.push_back(fmt::format("{} is likely ({:.0f} %), but this speaks against it: {}",
+                                    suspect.source, 100.0 * suspect.probability, item.text));
+  }
+  return found;
+}
+
+Inquiry state_of(const Verdict& verdict, const Howl& howl) {
+  const Suspect& first = verdict.suspects.front();
+  const bool shown = howl.pitch_settled || !howl.tone;
+  if (first.probability >= kSure && !first.source.empty() && shown &&
+      verdict.contradictions.empty())
+    return Inquiry::enough;
+  return verdict.next_tests.empty() ? Inquiry::not_by_sound : Inquiry::go_on;
+}
+
+std::string conclusion_of(const Verdict& verdict, const Howl& howl) {
+  const Suspect& first = verdict.suspects.front();
+  const std::string chance = fmt::format("{:.0f} %", 100.0 * first.probability);
+  switch (verdict.state) {
+    case Inquiry::enough:
+      return fmt::format("The howl comes from: {} ({}).", name_of(first), chance);
+    case Inquiry::not_by_sound:
+      return fmt::format(
+          "Likeliest is {} ({}), but no test that is known here would settle it: inspect.",
+          name_of(first), chance);
+    case Inquiry::go_on:
+      break;
+  }
+  std::string text = fmt::format("Not settled. Likeliest is {} ({})", name_of(first), chance);
+  if (verdict.suspects.size() > 1)
+    text += fmt::format(", then {} ({:.0f} %)", name_of(verdict.suspects[1]),
+                        100.0 * verdict.suspects[1].probability);
+  text += howl.tone && !howl.pitch_settled ? "; what its pitch follows is not known yet." : ".";
+  return text;
+}
+
+std::vector<std::string> remarks_of(const std::vector<FactEvidence>& facts) {
+  std::vector<std::string> remarks;
+  for (const FactEvidence& fact : facts)
+    if (!fact.says.empty()) remarks.push_back(fmt::format("{}. {}", fact.text, fact.says));
+  return remarks;
+}
+
+}  // namespace
+
+Verdict reason(const Analysis& analysis, const CaseKnowledge& known) {
+  Verdict verdict;
+  const std::vector<Hypothesis> hypotheses = hypotheses_of(known.profile);
+  const Belief prior = prior_of(known.profile, hypotheses);
+  const std::vector<FactEvidence> facts =
+      fact_evidence(known.entered, known.facts, known.profile, hypotheses);
+  verdict.remarks = remarks_of(facts);
+  const std::optional<Howl> howl = observed_howl(analysis);
+  if (!howl) {
+    verdict.conclusion = "No howl was found to be explained.";
+    return verdict;
+  }
+  verdict.about = howl->id;
+  verdict.about_words = howl->words;
+  if (known.profile.sources.empty()) {
+    verdict.conclusion = "The case's profile names no sources, so nobody is suspected.";
+    return verdict;
+  }
+  std::vector<Item> items = items_of_sound(*howl, known.profile, hypotheses);
+  std::ranges::move(items_of_facts(facts, known.profile.sources.size()), std::back_inserter(items));
+  const Weighing weighing = weigh(prior, items, hypotheses, known.profile.sources.size());
+  verdict.suspects = suspects_of(known.profile, hypotheses, weighing);
+  verdict.contradictions = contradictions_of(verdict.suspects);
+  verdict.next_tests = next_tests(known, &*howl, hypotheses, weighing.belief);
+  verdict.state = state_of(verdict, *howl);
+  plan_repairs(known.profile, hypotheses, weighing.belief, verdict);
+  verdict.conclusion = conclusion_of(verdict, *howl);
+  return verdict;
+}
+
+}  // namespace howl

@@ -1,0 +1,496 @@
+#include "src/reasoning/source_likelihood.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <numbers>
+#include <utility>
+
+#include "src/profile/expected_lines.h"
+#include "src/profile/load_tests.h"
+
+namespace howl {
+
+namespace {
+
+// All chances and spreads here are common practice: no published figures exist. Their effect is
+// measured by the trial of the whole reasoning (tests/trials/diagnosis_trial_test.cpp).
+
+/// Share of howls that a line of the profile does not explain though its source is at fault: the
+/// profile is wrong for this vehicle, or the analysis followed something else.
+constexpr double kSurprise = 0.05;
+constexpr double kReactionSurprise = 0.1;
+
+/// Ranges over which something unknown may lie, equally likely per ratio.
+constexpr Interval kAnyOrder{0.5, 150.0};
+constexpr Interval kAnyCyclesPerMetre{0.05, 100.0};
+constexpr Interval kAnyHertz{40.0, 10'000.0};
+
+/// That the base of what is heard is the first, second or third harmonic of what the source makes.
+constexpr std::array<double, 3> kHarmonicChances{0.8, 0.15, 0.05};
+
+constexpr double kTransferSd = 6.0;  ///< dB, of levels at a point about the profile's
+constexpr double kLeastPlaceSigma = 2e-4;
+
+double log_width(const Interval& range) { return std::log(range.high / range.low); }
+
+double normal_density(double x, double sd) {
+  return std::exp(-0.5 * x * x / (sd * sd)) / (sd * std::sqrt(2.0 * std::numbers::pi));
+}
+
+/// Density in ln of a place equally likely between `at.low` and `at.high`, with a normal error.
+double spread_density(const Interval& at, const LogEstimate& seen) {
+  const double sigma = std::max(kLeastPlaceSigma, seen.log_sigma);
+  const double x = std::log(seen.value);
+  const double low = std::log(at.low);
+  const double high = std::log(at.high);
+  if (high - low < 1e-9) return normal_density(x - low, sigma);
+  return (normal_cdf((high - x) / sigma) - normal_cdf((low - x) / sigma)) / (high - low);
+}
+
+using Unit = ExpectedLine::Unit;
+
+double any_density(Unit unit) {
+  switch (unit) {
+    case Unit::order:
+      return 1.0 / log_width(kAnyOrder);
+    case Unit::cycles_per_metre:
+      return 1.0 / log_width(kAnyCyclesPerMetre);
+    case Unit::hertz:
+      break;
+  }
+  return 1.0 / log_width(kAnyHertz);
+}
+
+Interval times(const Interval& range, double factor) {
+  return {range.low * factor, range.high * factor};
+}
+
+/// How many times better the source's lines explain a place than anything would; 1 where its pitch
+/// is not known.
+double place_ratio(const std::vector<ExpectedLine>& lines, Unit unit,
+                   const std::optional<LogEstimate>& seen, bool harmonics) {
+  if (!seen) return 1.0;
+  double density = 0.0;
+  double share = 0.0;
+  for (const ExpectedLine& line : lines) {
+    if (line.unit != unit) continue;
+    share += line.share;
+    for (std::size_t k = 0; k < kHarmonicChances.size(); ++k) {
+      const double chance = harmonics ? kHarmonicChances[k] : (k == 0 ? 1.0 : 0.0);
+      if (chance > 0.0)
+        density +=
+            line.share * chance * spread_density(times(line.at, static_cast<double>(k + 1)), *seen);
+    }
+  }
+  if (share == 0.0) return 1.0;
+  return kSurprise + (1.0 - kSurprise) * density / share / any_density(unit);
+}
+
+/// Products of a law's chance under the source with its support, one by one.
+struct LawTerms {
+  double fixed, locked, belt, road, free;
+  double sum() const { return fixed + locked + belt + road + free; }
+};
+
+LawTerms terms(const LawChances& chances, const Howl::LawSupport& support) {
+  return {chances.fixed * support.fixed, chances.locked * support.locked,
+          chances.belt * support.belt, chances.road * support.road, chances.free * support.free};
+}
+
+std::string turning_words(const Turning& turning) {
+  struct Words {
+    std::string operator()(const CrankTurning&) const {
+      return "would keep one order of the engine";
+    }
+    std::string operator()(const BeltTurning&) const {
+      return "would follow the engine by a belt that slips a little";
+    }
+    std::string operator()(const RoadTurning&) const { return "would follow the road speed"; }
+    std::string operator()(const FreeTurning&) const {
+      return "would follow neither engine nor road";
+    }
+    std::string operator()(const Ringing&) const { return "would keep one pitch at all speeds"; }
+  };
+  return std::visit(Words{}, turning);
+}
+
+std::string settled_words(const Howl& howl) {
+  if (!howl.tone) return "no tone is heard, only blows";
+  if (!howl.speed_varied) return "recorded at one speed only, so its behaviour is not known";
+  const std::array<std::pair<double, const char*>, 4> seen{{
+      {howl.laws.locked + howl.laws.belt, "the pitch follows the engine"},
+      {howl.laws.fixed, "the pitch stays the same at all speeds"},
+      {howl.laws.road, "the pitch follows the road"},
+      {howl.laws.free, "the pitch follows neither engine nor road"},
+  }};
+  if (!howl.pitch_settled) return "what the pitch follows is not settled";
+  return std::max_element(seen.begin(), seen.end())->second;
+}
+
+bool stood(const Howl& howl, const Source& source) {
+  return howl.heard_standing && std::holds_alternative<RoadTurning>(source.turning);
+}
+
+Explained explain_pitch(const Howl& howl, const Source& source) {
+  const double seen = terms(law_chances(source.turning), howl.laws).sum();
+  const double any = terms(unknown_law_chances(), howl.laws).sum();
+  double ratio = seen / any;
+  std::string text = fmt::format("{}; this {}", settled_words(howl), turning_words(source.turning));
+  if (stood(howl, source)) {
+    ratio = std::min(ratio, kSurprise);
+    text = "it howls while the vehicle stands; this turns with the wheels only";
+  }
+  return {"pitch", std::log(ratio), std::move(text)};
+}
+
+/// The line that lies nearest, by ratio, and which harmonic of it.
+std::string nearest_words(const std::vector<ExpectedLine>& lines, Unit unit, double seen) {
+  const ExpectedLine* best = nullptr;
+  double least = 1e300;
+  int harmonic = 1;
+  for (const ExpectedLine& line : lines) {
+    if (line.unit != unit) continue;
+    for (int k = 1; k <= static_cast<int>(kHarmonicChances.size()); ++k) {
+      const Interval at = times(line.at, k);
+      const double miss =
+          std::max({0.0, std::log(at.low / seen), std::log(seen / at.high)}) + 0.01 * (k - 1);
+      if (miss < least) {
+        least = miss;
+        best = &line;
+        harmonic = k;
+      }
+    }
+  }
+  if (best == nullptr) return "its pitch is not known";
+  const Interval at = times(best->at, harmonic);
+  const std::string place = at.width() < 0.005 ? fmt::format("{:.2f}", at.low)
+                                               : fmt::format("{:.2f} to {:.2f}", at.low, at.high);
+  const char* unit_text = unit == Unit::order              ? "order "
+                          : unit == Unit::cycles_per_metre ? "cycles a metre: "
+                                                           : "Hz: ";
+  return fmt::format("{}{} makes {}{}",
+                     harmonic == 1   ? ""
+                     : harmonic == 2 ? "twice "
+                                     : "three times ",
+                     best->what, unit_text, place);
+}
+
+std::string place_words(const Howl& howl, const Source& source,
+                        const std::vector<ExpectedLine>& lines) {
+  if (lines.empty()) return "at what pitch this one howls is not known";
+  if (std::holds_alternative<RoadTurning>(source.turning))
+    return howl.cycles_per_metre
+               ? fmt::format(
+                     "{:.2f} cycles a metre; {}", howl.cycles_per_metre->value,
+                     nearest_words(lines, Unit::cycles_per_metre, howl.cycles_per_metre->value))
+               : "no road speed was noted to compare its pitch with";
+  const bool hertz = lines.front().unit == Unit::hertz;
+  const auto& seen = hertz ? howl.hertz : howl.order;
+  if (!seen) return "there is no tone to compare its pitch with";
+  if (hertz)
+    return fmt::format("{:.0f} Hz; {}", seen->value,
+                       nearest_words(lines, Unit::hertz, seen->value));
+  return fmt::format("order {:.2f} ±{:.2f}; {}", seen->value, 1.96 * seen->log_sigma * seen->value,
+                     nearest_words(lines, Unit::order, seen->value));
+}
+
+Explained explain_order(const Howl& howl, const Source& source,
+                        const std::vector<ExpectedLine>& lines) {
+  const LawTerms seen = terms(law_chances(source.turning), howl.laws);
+  const double order = place_ratio(lines, Unit::order, howl.order, true);
+  const double metre = place_ratio(lines, Unit::cycles_per_metre, howl.cycles_per_metre, true);
+  const double hertz = place_ratio(lines, Unit::hertz, howl.hertz, false);
+  const double placed =
+      (seen.locked + seen.belt) * order + seen.road * metre + (seen.fixed + seen.free) * hertz;
+  return {"order", std::log(placed / seen.sum()), place_words(howl, source, lines)};
+}
+
+Explained explain_harmonics(const Howl& howl, const Source& source) {
+  constexpr double any = 0.5;
+  if (!howl.second_harmonic)
+    return {"harmonics", 0.0, "its second harmonic would lie beyond what is searched"};
+  const bool heard = *howl.second_harmonic;
+  const double ratio =
+      heard ? source.chance_of_harmonics / any : (1.0 - source.chance_of_harmonics) / (1.0 - any);
+  return {"harmonics", std::log(std::max(kSurprise, ratio)),
+          heard ? "multiples of the tone are heard too" : "no multiples of the tone are heard"};
+}
+
+double shaft_ratio(const std::vector<ExpectedLine>& lines, const LogEstimate& spacing) {
+  double density = 0.0;
+  double share = 0.0;
+  for (const ExpectedLine& line : lines) {
+    if (line.unit != Unit::order || !(line.shaft.low > 0.0)) continue;
+    share += line.share;
+    density += line.share * spread_density(line.shaft, spacing);
+  }
+  return share == 0.0 ? 1.0 : density / share / any_density(Unit::order);
+}
+
+Explained explain_sidebands(const Howl& howl, const Source& source,
+                            const std::vector<ExpectedLine>& lines) {
+  constexpr double any = 0.25;
+  constexpr double of_other_shafts = 0.1;
+  if (!howl.sideband_order)
+    return {"sidebands", std::log((1.0 - source.chance_of_sidebands) / (1.0 - any)),
+            "no sidebands are heard"};
+  const double ratio =
+      (source.chance_of_sidebands * shaft_ratio(lines, *howl.sideband_order) + of_other_shafts) /
+      (any + of_other_shafts);
+  return {"sidebands", std::log(ratio),
+          fmt::format("sidebands {:.2f} orders apart: something turns that often a crank turn",
+                      howl.sideband_order->value)};
+}
+
+/// The tone and the blows have one order: their place is one observation, made already.
+bool told_by_tone(const Howl& howl) {
+  if (!howl.tone || !howl.order) return false;
+  const double miss = std::abs(std::log(howl.blows->order.value / howl.order->value));
+  return miss < 3.0 * std::hypot(howl.blows->order.log_sigma, howl.order->log_sigma);
+}
+
+Explained explain_blows(const Howl& howl, const Source& source,
+                        const std::vector<ExpectedLine>& lines) {
+  constexpr double shown = 0.6;  // of sources that strike
+  constexpr double unrelated = 0.1;
+  constexpr double any = 0.25;
+  if (!howl.blows)
+    return {"blows", std::log((source.strikes ? 1.0 - shown : 1.0 - unrelated) / (1.0 - any)),
+            "no blows are heard"};
+  double chance = unrelated;
+  if (source.strikes) chance += shown * place_ratio(lines, Unit::order, howl.blows->order, false);
+  std::string text = fmt::format("blows {:.2f} times a crank turn", howl.blows->order.value);
+  if (source.strikes && !lines.empty() && lines.front().unit == Unit::order)
+    text += "; " + nearest_words(lines, Unit::order, howl.blows->order.value);
+  else if (!source.strikes)
+    text += "; this does not strike";
+  return {"blows", std::log(chance / any), std::move(text)};
+}
+
+Explained explain_where(const Howl& howl, const Source& source) {
+  if (howl.points.size() < 2)
+    return {"where", 0.0, "too few probe points were compared to say where it is loudest"};
+  std::vector<std::string> names;
+  for (const Howl::PointChance& p : howl.points) names.push_back(p.point);
+  const std::vector<double> expected = loudest_chances(source, names);
+  double chance = 0.0;
+  for (std::size_t i = 0; i < names.size(); ++i) chance += expected[i] * howl.points[i].loudest;
+  const double any = 1.0 / static_cast<double>(names.size());
+  const auto loudest = std::ranges::max_element(howl.points, {}, &Howl::PointChance::loudest);
+  const auto nearest = static_cast<std::size_t>(std::max_element(expected.begin(), expected.end()) -
+                                                expected.begin());
+  const bool known = std::ranges::any_of(
+      names, [&](const std::string& name) { return source.below_db.contains(name); });
+  std::string text =
+      fmt::format("loudest at {} ({:.0f} %)", loudest->point, 100.0 * loudest->loudest);
+  text += known ? fmt::format("; this would most likely be loudest at {}", names[nearest])
+                : "; none of the points lies near this one";
+  const double ratio = (1.0 - kSurprise) * chance / any + kSurprise;
+  return {"where", std::log(ratio), std::move(text)};
+}
+
+struct Normal {
+  double chance, mean, sd;
+};
+
+/// What each reaction does to the level, dB loaded less base.
+std::array<Normal, 5> change_of(const ReactionChances& c) {
+  return {{{c.louder, 6.0, 3.5},
+           {c.quieter, -6.0, 3.5},
+           {c.starts, 18.0, 8.0},
+           {c.stops, -18.0, 8.0},
+           {c.same, 0.0, 1.5}}};
+}
+
+double change_likelihood(const ReactionChances& chances, const LoadEffect& effect) {
+  double sum = 0.0;
+  const double sigma =
+      effect.low_db && effect.high_db ? (*effect.high_db - *effect.low_db) / (2.0 * 1.96) : 0.0;
+  for (const Normal& part : change_of(chances)) {
+    const double sd = std::hypot(part.sd, sigma);
+    if (effect.change_db)
+      sum += part.chance * normal_density(*effect.change_db - part.mean, sd);
+    else if (effect.high_db)
+      sum += part.chance * normal_cdf((*effect.high_db - part.mean) / part.sd);
+    else if (effect.low_db)
+      sum += part.chance * (1.0 - normal_cdf((*effect.low_db - part.mean) / part.sd));
+  }
+  return sum;
+}
+
+bool measured(const LoadEffect& effect) {
+  return effect.change_db || effect.low_db || effect.high_db;
+}
+
+ReactionChances mixed(const ReactionChances& a, const ReactionChances& b, double share_of_b) {
+  const auto mix = [&](double x, double y) { return (1.0 - share_of_b) * x + share_of_b * y; };
+  return {mix(a.louder, b.louder), mix(a.quieter, b.quieter), mix(a.starts, b.starts),
+          mix(a.stops, b.stops), mix(a.same, b.same)};
+}
+
+Reaction reaction_to(const Source& source, const std::string& test) {
+  const auto found = source.reacts.find(test);
+  return found == source.reacts.end() ? Reaction::unknown : found->second;
+}
+
+std::string change_words(const LoadEffect& effect) {
+  if (effect.change_db) {
+    if (std::abs(*effect.change_db) < 1.0) return "as loud as before";
+    return fmt::format("{:.0f} dB {}", std::abs(*effect.change_db),
+                       *effect.change_db > 0.0 ? "louder" : "quieter");
+  }
+  if (effect.high_db && *effect.high_db < 0.0)
+    return fmt::format("gone, or at least {:.0f} dB quieter", -*effect.high_db);
+  if (effect.low_db && *effect.low_db > 0.0)
+    return fmt::format("it begins, at least {:.0f} dB louder", *effect.low_db);
+  return "too faint to compare";
+}
+
+std::string expected_words(Reaction reaction) {
+  switch (reaction) {
+    case Reaction::louder:
+      return "this would grow louder";
+    case Reaction::quieter:
+      return "this would grow quieter";
+    case Reaction::starts:
+      return "this would begin";
+    case Reaction::stops:
+      return "this would stop";
+    case Reaction::same:
+      return "this would not change";
+    case Reaction::unknown:
+      break;
+  }
+  return "what this would do is not known";
+}
+
+Explained explain_load(const LoadEffect& effect, const Source& source) {
+  const LoadTest* test = find_load_test(effect.test);
+  const Reaction reaction = reaction_to(source, effect.test);
+  const ReactionChances any = reaction_chances(Reaction::unknown);
+  double log_ratio = 0.0;
+  if (measured(effect)) {
+    const ReactionChances own = mixed(reaction_chances(reaction), any, kReactionSurprise);
+    log_ratio = std::log(change_likelihood(own, effect) / change_likelihood(any, effect));
+  }
+  return {"load:" + effect.test, log_ratio,
+          fmt::format("{}: {}; {}", test == nullptr ? effect.test : test->title,
+                      change_words(effect), expected_words(reaction))};
+}
+
+/// Mean and spread of ln(order loaded / order before).
+struct Shift {
+  double mean, sd;
+};
+
+constexpr Shift kNoShift{0.0, 5e-4};
+constexpr Shift kBeltCarriesOn{0.0, 2e-3};  // another accessory was loaded
+constexpr Shift kBeltSlips{-6e-3, 5e-3};    // its own was
+constexpr Shift kNotOfEngine{0.0, 2e-2};    // an order that is no order
+
+Shift shift_of(const Source& source, const std::string& test) {
+  if (std::holds_alternative<BeltTurning>(source.turning)) {
+    const Reaction reaction = reaction_to(source, test);
+    return reaction == Reaction::louder || reaction == Reaction::starts ? kBeltSlips
+                                                                        : kBeltCarriesOn;
+  }
+  return std::holds_alternative<CrankTurning>(source.turning) ? kNoShift : kNotOfEngine;
+}
+
+Explained explain_slip(const LoadEffect& effect, const Source& source) {
+  const double seen = std::log(effect.order_ratio->value);
+  const auto density = [&](const Shift& shift) {
+    return normal_density(seen - shift.mean, std::hypot(shift.sd, effect.order_ratio->log_sigma));
+  };
+  const double any = 0.25 * (density(kNoShift) + density(kBeltCarriesOn) + density(kBeltSlips) +
+                             density(kNotOfEngine));
+  const double own = (1.0 - kSurprise) * density(shift_of(source, effect.test)) + kSurprise * any;
+  return {"slip:" + effect.test, std::log(own / any),
+          fmt::format("its order changed by {:+.2f} % ±{:.2f} under that load", 100.0 * seen,
+                      196.0 * effect.order_ratio->log_sigma)};
+}
+
+}  // namespace
+
+LawChances law_chances(const Turning& turning) {
+  struct Chances {
+    LawChances operator()(const CrankTurning&) const { return {0.01, 0.89, 0.06, 0.01, 0.03}; }
+    LawChances operator()(const BeltTurning&) const { return {0.01, 0.30, 0.62, 0.01, 0.06}; }
+    LawChances operator()(const RoadTurning&) const { return {0.01, 0.03, 0.02, 0.91, 0.03}; }
+    LawChances operator()(const FreeTurning&) const { return {0.35, 0.015, 0.015, 0.02, 0.60}; }
+    LawChances operator()(const Ringing&) const { return {0.88, 0.01, 0.01, 0.02, 0.08}; }
+  };
+  return std::visit(Chances{}, turning);
+}
+
+LawChances unknown_law_chances() { return {0.2, 0.2, 0.2, 0.2, 0.2}; }
+
+ReactionChances reaction_chances(Reaction reaction) {
+  switch (reaction) {
+    case Reaction::louder:
+      return {1.0, 0.0, 0.0, 0.0, 0.0};
+    case Reaction::quieter:
+      return {0.0, 1.0, 0.0, 0.0, 0.0};
+    case Reaction::starts:
+      return {0.0, 0.0, 1.0, 0.0, 0.0};
+    case Reaction::stops:
+      return {0.0, 0.0, 0.0, 1.0, 0.0};
+    case Reaction::same:
+      return {0.0, 0.0, 0.0, 0.0, 1.0};
+    case Reaction::unknown:
+      break;
+  }
+  return {0.2, 0.15, 0.05, 0.1, 0.5};
+}
+
+std::vector<double> loudest_chances(const Source& source, const std::vector<std::string>& points) {
+  std::vector<double> level;
+  for (const std::string& point : points) {
+    const auto below = source.below_db.find(point);
+    level.push_back(-(below == source.below_db.end() ? source.elsewhere_db : below->second));
+  }
+  // P(i is the largest of independent normals): ∫ φ(z) Π Φ(z + (level_i − level_j)/sd) dz.
+  constexpr double reach = 6.0;
+  constexpr int steps = 120;
+  std::vector<double> chances(points.size(), 0.0);
+  double sum = 0.0;
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    for (int s = 0; s < steps; ++s) {
+      const double z = -reach + 2.0 * reach * (s + 0.5) / steps;
+      double product = normal_density(z, 1.0);
+      for (std::size_t j = 0; j < points.size(); ++j)
+        if (j != i) product *= normal_cdf(z + (level[i] - level[j]) / kTransferSd);
+      chances[i] += product;
+    }
+    sum += chances[i];
+  }
+  for (double& chance : chances) chance /= sum;
+  return chances;
+}
+
+double order_support(const Source& source, const LogEstimate& order) {
+  return place_ratio(expected_lines(source), Unit::order, order, true);
+}
+
+std::vector<Explained> explain(const Howl& howl, const Source& source) {
+  const std::vector<ExpectedLine> lines = expected_lines(source);
+  std::vector<Explained> items;
+  if (howl.tone) {
+    items.push_back(explain_pitch(howl, source));
+    items.push_back(explain_order(howl, source, lines));
+    items.push_back(explain_harmonics(howl, source));
+    items.push_back(explain_sidebands(howl, source, lines));
+  }
+  items.push_back(explain_blows(howl, source, lines));
+  items.push_back(explain_where(howl, source));
+  for (const LoadEffect& effect : howl.loads) {
+    items.push_back(explain_load(effect, source));
+    if (effect.order_ratio) items.push_back(explain_slip(effect, source));
+  }
+  return items;
+}
+
+}  // namespace howl
