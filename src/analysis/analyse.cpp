@@ -10,7 +10,7 @@
 #include "src/analysis/background_tones.h"
 #include "src/analysis/impacts.h"
 #include "src/analysis/like_takes.h"
-#include "src/analysis/load_effects.h"
+#include "src/analysis/load_changes.h"
 #include "src/analysis/probe_response.h"
 #include "src/analysis/quality.h"
 #include "src/analysis/ranking.h"
@@ -245,7 +245,7 @@ Analysis analyse_takes(std::vector<TakeAudio> all, std::optional<int> cylinders,
     describe_references(analysis.takes, takes, {}, {});
   }
   if (analysis.suspect_band)
-    analysis.load_effects = load_effects(takes, analysis.suspect_band->band,
+    analysis.load_changes = load_changes(takes, analysis.suspect_band->band,
                                          tone_in_band(analysis.tones, analysis.suspect_band->band));
   if (proposal) distrust_unheard(analysis, proposal->takes);
   warn_above_probe_range(analysis);

@@ -157,7 +157,7 @@ struct FamilyResult {
 
 /// What one load test did to the howl in the suspect band: loaded takes less base takes at the same
 /// points and like speeds. Changes in dB, the noise in the band taken off.
-struct LoadEffect {
+struct LoadChange {
   std::string test;                 ///< key of the load test
   std::vector<std::string> points;  ///< where it was done
   std::vector<std::string> takes_base;
@@ -222,7 +222,7 @@ struct Analysis {
   std::vector<ImpactResult> impacts;
   std::optional<SuspectBand> suspect_band;  ///< none: nothing howls, nothing to rank
   std::vector<RankedPoint> ranking;
-  std::vector<LoadEffect> load_effects{};
+  std::vector<LoadChange> load_changes{};
   Verdict verdict{};  ///< filled in by the reasoning, from all else and the case
   std::string level_reference{"dB re full-scale sine"};
   std::vector<std::string> warnings;

@@ -2,6 +2,7 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace howl {
@@ -51,6 +52,7 @@ struct RepairOption {
 
 /// Whether to go on testing.
 enum class Inquiry { go_on, enough, not_by_sound };
+std::string_view inquiry_name(Inquiry inquiry);  ///< "go on", "enough", "not by sound"
 
 /// What the evidence comes to. Empty lists where nothing howls or the profile has no sources.
 struct Verdict {

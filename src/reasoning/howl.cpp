@@ -139,7 +139,7 @@ std::optional<Howl> observed_howl(const Analysis& analysis) {
   if (tone == nullptr && !howl.blows) return std::nullopt;
   howl.tone = tone != nullptr;
   howl.points = chances_of(analysis);
-  howl.loads = analysis.load_effects;
+  howl.loads = analysis.load_changes;
   if (tone == nullptr) {
     const auto impact = std::ranges::find_if(analysis.impacts, proven);
     howl.id = impact->id;

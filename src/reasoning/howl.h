@@ -43,7 +43,7 @@ struct Howl {
   std::optional<LogEstimate> sideband_order;
   bool tone{true};                  ///< false: nothing but blows is heard
   std::vector<PointChance> points;  ///< of the ranking; empty where points cannot be told apart
-  std::vector<LoadEffect> loads;
+  std::vector<LoadChange> loads;
   std::optional<Blows> blows;
 };
 

@@ -102,7 +102,7 @@ OutcomeRow reaction_row(const Source* source, const std::string& test) {
 }
 
 bool was_done(const Howl* howl, const LoadTest& test) {
-  return howl != nullptr && std::ranges::any_of(howl->loads, [&](const LoadEffect& effect) {
+  return howl != nullptr && std::ranges::any_of(howl->loads, [&](const LoadChange& effect) {
            return effect.test == test.key && (effect.change_db || effect.low_db || effect.high_db);
          });
 }

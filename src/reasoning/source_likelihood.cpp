@@ -261,7 +261,10 @@ Explained explain_blows(const Howl& howl, const Source& source,
     return {"blows", std::log((source.strikes ? 1.0 - shown : 1.0 - unrelated) / (1.0 - any)),
             "no blows are heard"};
   double chance = unrelated;
-  if (source.strikes) chance += shown * place_ratio(lines, Unit::order, howl.blows->order, false);
+  if (source.strikes)
+    chance +=
+        shown *
+        (told_by_tone(howl) ? 1.0 : place_ratio(lines, Unit::order, howl.blows->order, false));
   std::string text = fmt::format("blows {:.2f} times a crank turn", howl.blows->order.value);
   if (source.strikes && !lines.empty() && lines.front().unit == Unit::order)
     text += "; " + nearest_words(lines, Unit::order, howl.blows->order.value);
@@ -305,7 +308,7 @@ std::array<Normal, 5> change_of(const ReactionChances& c) {
            {c.same, 0.0, 1.5}}};
 }
 
-double change_likelihood(const ReactionChances& chances, const LoadEffect& effect) {
+double change_likelihood(const ReactionChances& chances, const LoadChange& effect) {
   double sum = 0.0;
   const double sigma =
       effect.low_db && effect.high_db ? (*effect.high_db - *effect.low_db) / (2.0 * 1.96) : 0.0;
@@ -321,7 +324,7 @@ double change_likelihood(const ReactionChances& chances, const LoadEffect& effec
   return sum;
 }
 
-bool measured(const LoadEffect& effect) {
+bool measured(const LoadChange& effect) {
   return effect.change_db || effect.low_db || effect.high_db;
 }
 
@@ -336,7 +339,7 @@ Reaction reaction_to(const Source& source, const std::string& test) {
   return found == source.reacts.end() ? Reaction::unknown : found->second;
 }
 
-std::string change_words(const LoadEffect& effect) {
+std::string change_words(const LoadChange& effect) {
   if (effect.change_db) {
     if (std::abs(*effect.change_db) < 1.0) return "as loud as before";
     return fmt::format("{:.0f} dB {}", std::abs(*effect.change_db),
@@ -367,7 +370,7 @@ std::string expected_words(Reaction reaction) {
   return "what this would do is not known";
 }
 
-Explained explain_load(const LoadEffect& effect, const Source& source) {
+Explained explain_load(const LoadChange& effect, const Source& source) {
   const LoadTest* test = find_load_test(effect.test);
   const Reaction reaction = reaction_to(source, effect.test);
   const ReactionChances any = reaction_chances(Reaction::unknown);
@@ -400,7 +403,7 @@ Shift shift_of(const Source& source, const std::string& test) {
   return std::holds_alternative<CrankTurning>(source.turning) ? kNoShift : kNotOfEngine;
 }
 
-Explained explain_slip(const LoadEffect& effect, const Source& source) {
+Explained explain_slip(const LoadChange& effect, const Source& source) {
   const double seen = std::log(effect.order_ratio->value);
   const auto density = [&](const Shift& shift) {
     return normal_density(seen - shift.mean, std::hypot(shift.sd, effect.order_ratio->log_sigma));
@@ -486,7 +489,7 @@ std::vector<Explained> explain(const Howl& howl, const Source& source) {
   }
   items.push_back(explain_blows(howl, source, lines));
   items.push_back(explain_where(howl, source));
-  for (const LoadEffect& effect : howl.loads) {
+  for (const LoadChange& effect : howl.loads) {
     items.push_back(explain_load(effect, source));
     if (effect.order_ratio) items.push_back(explain_slip(effect, source));
   }

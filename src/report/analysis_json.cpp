@@ -218,6 +218,67 @@ Json ranked_json(const RankedPoint& ranked, const std::string& level_reference) 
           {"warnings", ranked.warnings}};
 }
 
+Json estimate_json(const std::optional<LogEstimate>& estimate) {
+  if (!estimate) return nullptr;
+  const double reach = std::exp(1.96 * estimate->log_sigma);
+  return {{"value", number(estimate->value)},
+          {"ci95", pair_of(Interval{estimate->value / reach, estimate->value * reach})}};
+}
+
+Json load_change_json(const LoadChange& change) {
+  return {{"test", change.test},
+          {"points", change.points},
+          {"takes_base", change.takes_base},
+          {"takes_loaded", change.takes_loaded},
+          {"change_db", number(change.change_db)},
+          {"ci95_db", Json::array({number(change.low_db), number(change.high_db)})},
+          {"order_ratio", estimate_json(change.order_ratio)}};
+}
+
+Json suspect_json(const Suspect& suspect) {
+  return {
+      {"source", text_or_null(suspect.source)},
+      {"component", suspect.component},
+      {"probability", number(suspect.probability)},
+      {"causes",
+       list_of(suspect.causes,
+               [](const Suspect::Cause& cause) {
+                 return Json{{"id", cause.id}, {"probability", number(cause.probability)}};
+               })},
+      {"evidence", list_of(suspect.evidence, [](const EvidenceItem& item) {
+         return Json{{"id", item.id}, {"text", item.text}, {"weight_db", number(item.weight_db)}};
+       })}};
+}
+
+Json next_test_json(const NextTest& test) {
+  return {{"test", test.test},
+          {"id", test.id},
+          {"information_bits", number(test.information_bits)},
+          {"minutes", number(test.minutes)},
+          {"why", test.why},
+          {"cautions", test.cautions}};
+}
+
+Json repair_json(const RepairOption& repair) {
+  return {{"repair", repair.repair},
+          {"component", repair.component},
+          {"probability", number(repair.probability)},
+          {"hours", number(repair.hours)},
+          {"irreversible", repair.irreversible},
+          {"warning", text_or_null(repair.warning)}};
+}
+
+Json verdict_json(const Verdict& verdict) {
+  return {{"about", verdict.about ? Json(*verdict.about) : Json(nullptr)},
+          {"words", text_or_null(verdict.about_words)},
+          {"state", inquiry_name(verdict.state)},
+          {"conclusion", text_or_null(verdict.conclusion)},
+          {"contradictions", verdict.contradictions},
+          {"remarks", verdict.remarks},
+          {"expected_repair_hours",
+           verdict.repairs.empty() ? Json(nullptr) : number(verdict.expected_repair_hours)}};
+}
+
 }  // namespace
 
 std::string analysis_json(const Case& value, const Analysis& analysis) {
@@ -235,8 +296,11 @@ std::string analysis_json(const Case& value, const Analysis& analysis) {
       {"ranking",
        list_of(analysis.ranking,
                [&](const RankedPoint& ranked) { return ranked_json(ranked, reference); })},
-      {"suspects", Json::array()},
-      {"next_tests", Json::array()},
+      {"load_changes", list_of(analysis.load_changes, load_change_json)},
+      {"suspects", list_of(analysis.verdict.suspects, suspect_json)},
+      {"next_tests", list_of(analysis.verdict.next_tests, next_test_json)},
+      {"repairs", list_of(analysis.verdict.repairs, repair_json)},
+      {"verdict", verdict_json(analysis.verdict)},
       {"warnings", analysis.warnings},
       {"cautions", analysis.cautions}};
   constexpr int indent = 2;

@@ -14,6 +14,7 @@
 #include "src/report/finding.h"
 #include "src/report/number_text.h"
 #include "src/report/text_columns.h"
+#include "src/report/verdict_table.h"
 
 namespace howl {
 namespace {
@@ -38,7 +39,7 @@ std::string load_text(const TakeResult& take) {
 std::string head(const Case& value, const Analysis& analysis) {
   const Finding finding = finding_of(analysis);
   return wrapped(value.title, 0, page_width) + "\n" + wrapped(finding.where, 0, page_width) +
-         wrapped(finding.what, 0, page_width);
+         wrapped(finding.what, 0, page_width) + wrapped(analysis.verdict.conclusion, 0, page_width);
 }
 
 std::string takes_section(const Analysis& analysis) {
@@ -123,7 +124,8 @@ std::string tones_section(const Analysis& analysis) {
 std::string impact_order_text(const ImpactResult& impact) {
   const double reach =
       std::max(impact.order_ci95.high - impact.order, impact.order - impact.order_ci95.low);
-  return fixed_text(impact.order, 2) + " ±" + fixed_text(std::ceil(100.0 * reach - 1e-6) / 100.0, 2);
+  return fixed_text(impact.order, 2) + " ±" +
+         fixed_text(std::ceil(100.0 * reach - 1e-6) / 100.0, 2);
 }
 
 /// One line in one take is worth a place in the JSON, not on the page.
@@ -301,10 +303,10 @@ std::string cautions_section(const Analysis& analysis) {
 }  // namespace
 
 std::string analysis_table(const Case& value, const Analysis& analysis) {
-  return head(value, analysis) + ranking_section(analysis) + band_section(analysis) +
-         tones_section(analysis) + remarks_section(analysis) + impacts_section(analysis) +
-         takes_section(analysis) + warnings_section(analysis) + advice_section(analysis) +
-         cautions_section(analysis);
+  return head(value, analysis) + verdict_section(analysis.verdict) + ranking_section(analysis) +
+         band_section(analysis) + tones_section(analysis) + remarks_section(analysis) +
+         impacts_section(analysis) + takes_section(analysis) + warnings_section(analysis) +
+         advice_section(analysis) + cautions_section(analysis);
 }
 
 }  // namespace howl

@@ -12,7 +12,7 @@ namespace howl {
 /// test was recorded in its base state. All pairs of a test are taken together.
 ///
 /// `tone`: the howl that the band holds, for the change of its order; none: no change of order.
-std::vector<LoadEffect> load_effects(const std::vector<TakeAudio>& takes,
+std::vector<LoadChange> load_changes(const std::vector<TakeAudio>& takes,
                                      const AnalysisRequest::Band& band, const ToneResult* tone);
 
 }  // namespace howl

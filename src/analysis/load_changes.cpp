@@ -1,4 +1,4 @@
-#include "src/analysis/load_effects.h"
+#include "src/analysis/load_changes.h"
 
 #include <algorithm>
 #include <array>
@@ -130,16 +130,16 @@ std::optional<LogEstimate> order_ratio(const ToneResult& tone, const std::vector
   return LogEstimate{std::exp(sum / weight), 1.0 / std::sqrt(weight)};
 }
 
-void note_takes(const Cell& cell, const std::vector<TakeAudio>& takes, LoadEffect& effect) {
+void note_takes(const Cell& cell, const std::vector<TakeAudio>& takes, LoadChange& effect) {
   if (std::ranges::find(effect.points, takes[cell.base.front()].point) == effect.points.end())
     effect.points.push_back(takes[cell.base.front()].point);
   for (const std::size_t i : cell.base) effect.takes_base.push_back(takes[i].id);
   for (const std::size_t i : cell.loaded) effect.takes_loaded.push_back(takes[i].id);
 }
 
-std::optional<LoadEffect> effect_of(const LoadTest& test, const std::vector<TakeAudio>& takes,
+std::optional<LoadChange> effect_of(const LoadTest& test, const std::vector<TakeAudio>& takes,
                                     BandReadings& readings, const ToneResult* tone) {
-  LoadEffect effect;
+  LoadChange effect;
   effect.test = test.key;
   const std::vector<Cell> cells = cells_of(test, takes);
   std::vector<ChangeCell> measured;
@@ -161,10 +161,10 @@ std::optional<LoadEffect> effect_of(const LoadTest& test, const std::vector<Take
 
 }  // namespace
 
-std::vector<LoadEffect> load_effects(const std::vector<TakeAudio>& takes,
+std::vector<LoadChange> load_changes(const std::vector<TakeAudio>& takes,
                                      const AnalysisRequest::Band& band, const ToneResult* tone) {
   BandReadings readings(takes, band);
-  std::vector<LoadEffect> effects;
+  std::vector<LoadChange> effects;
   for (const LoadTest& test : load_tests())
     if (auto effect = effect_of(test, takes, readings, tone)) effects.push_back(std::move(*effect));
   return effects;

@@ -1,0 +1,17 @@
+#include "src/analysis/verdict.h"
+
+namespace howl {
+
+std::string_view inquiry_name(Inquiry inquiry) {
+  switch (inquiry) {
+    case Inquiry::enough:
+      return "enough";
+    case Inquiry::not_by_sound:
+      return "not by sound";
+    case Inquiry::go_on:
+      break;
+  }
+  return "go on";
+}
+
+}  // namespace howl

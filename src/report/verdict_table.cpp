@@ -1,0 +1,131 @@
+#include "src/report/verdict_table.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <cstddef>
+#include <vector>
+
+#include "src/report/number_text.h"
+#include "src/report/text_columns.h"
+
+namespace howl {
+namespace {
+
+constexpr std::size_t page_width = 80;
+constexpr std::size_t most_suspects = 4;
+constexpr std::size_t most_items = 4;
+constexpr std::size_t most_tests = 4;
+constexpr std::size_t most_repairs = 6;
+constexpr double least_chance = 0.02;
+constexpr double least_weight_db = 1.0;
+
+std::string heading(const std::string& text) { return "\n" + text + "\n"; }
+
+std::string contradictions_section(const Verdict& verdict) {
+  std::string text;
+  for (const std::string& contradiction : verdict.contradictions)
+    text += wrapped(contradiction, 2, page_width);
+  return text.empty() ? text : heading("This does not fit together") + text;
+}
+
+std::string weight_text(double weight_db) { return fmt::format("{:+.0f} dB", weight_db); }
+
+bool worth_a_line(const EvidenceItem& item) {
+  return item.id != "before" && std::abs(item.weight_db) >= least_weight_db;
+}
+
+std::string evidence_lines(const Suspect& suspect) {
+  std::string text;
+  std::size_t shown = 0;
+  for (const EvidenceItem& item : suspect.evidence) {
+    if (!worth_a_line(item) || shown == most_items) continue;
+    text +=
+        wrapped(fmt::format("{:>7}  {}", weight_text(item.weight_db), item.text), 4, page_width);
+    ++shown;
+  }
+  return text;
+}
+
+std::string suspect_name(const Suspect& suspect) {
+  return suspect.source.empty() ? suspect.component : suspect.source;
+}
+
+std::string cause_line(const Suspect& suspect) {
+  if (suspect.causes.size() < 2) return {};
+  const Suspect::Cause& first = suspect.causes.front();
+  const double share = first.probability / suspect.probability;
+  return wrapped(fmt::format("if so, most likely: {} ({})", first.id, percent_text(share)), 4,
+                 page_width);
+}
+
+std::string suspects_section(const Verdict& verdict) {
+  std::string text;
+  for (std::size_t i = 0; i < std::min(most_suspects, verdict.suspects.size()); ++i) {
+    const Suspect& suspect = verdict.suspects[i];
+    if (i > 0 && suspect.probability < least_chance) break;
+    text +=
+        wrapped(fmt::format("{:>5}  {}", percent_text(suspect.probability), suspect_name(suspect)),
+                2, page_width);
+    text += evidence_lines(suspect);
+    text += cause_line(suspect);
+  }
+  return heading(fmt::format("Suspects for the howl ({}); weights in dB, 10 dB: ten times likelier",
+                             verdict.about_words)) +
+         text;
+}
+
+std::string cautions_text(const std::vector<std::string>& cautions) {
+  std::string text;
+  for (const std::string& caution : cautions) text += wrapped("Caution: " + caution, 5, page_width);
+  return text;
+}
+
+std::string tests_section(const Verdict& verdict) {
+  if (verdict.next_tests.empty()) return {};
+  std::string text;
+  for (std::size_t i = 0; i < std::min(most_tests, verdict.next_tests.size()); ++i) {
+    const NextTest& test = verdict.next_tests[i];
+    text += wrapped(fmt::format("{}. {}", i + 1, test.test), 2, page_width);
+    text += wrapped(
+        fmt::format("{:.2f} bit in {:.0f} min; {}", test.information_bits, test.minutes, test.why),
+        5, page_width);
+    text += cautions_text(test.cautions);
+  }
+  return heading("What to test next, most information a minute first") + text;
+}
+
+std::string repairs_section(const Verdict& verdict) {
+  if (verdict.repairs.empty()) return {};
+  TextColumns table({{.heading = "repair", .widest = 44},
+                     {.heading = "of", .widest = 20},
+                     {.heading = "helps", .align = TextColumns::Align::right},
+                     {.heading = "hours", .align = TextColumns::Align::right}});
+  std::string warnings;
+  for (std::size_t i = 0; i < std::min(most_repairs, verdict.repairs.size()); ++i) {
+    const RepairOption& repair = verdict.repairs[i];
+    table.add({repair.repair + (repair.warning.empty() ? "" : " (!)"), repair.component,
+               percent_text(repair.probability), fixed_text(repair.hours, 1)});
+    if (!repair.warning.empty())
+      warnings += wrapped(repair.repair + ": " + repair.warning, 2, page_width);
+  }
+  return heading("If it had to be mended now: repairs in the order of least expected cost") +
+         table.text() + warnings;
+}
+
+std::string remarks_section(const Verdict& verdict) {
+  std::string text;
+  for (const std::string& remark : verdict.remarks) text += wrapped(remark, 2, page_width);
+  return text.empty() ? text : heading("What the workshop found") + text;
+}
+
+}  // namespace
+
+std::string verdict_section(const Verdict& verdict) {
+  if (verdict.suspects.empty()) return remarks_section(verdict);
+  return contradictions_section(verdict) + suspects_section(verdict) + tests_section(verdict) +
+         repairs_section(verdict) + remarks_section(verdict);
+}
+
+}  // namespace howl
