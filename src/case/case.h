@@ -41,9 +41,21 @@ using SpeedSource =
 /// What was loaded: "steering" -> "left stop", "ac" -> "on" …
 using LoadState = std::map<std::string, std::string>;
 
+/// A place on a sketch of the vehicle. As drawn: x from left to right, y from top to bottom, both
+/// 0 … 1. Seen from below or above, the vehicle's front is at the top; so the vehicle's left side
+/// is on the left from above, on the right from below and from the front.
+struct SketchPlace {
+  enum class View { below, above, front };
+  View view{};
+  double x{};
+  double y{};
+  friend bool operator==(const SketchPlace&, const SketchPlace&) = default;
+};
+
 struct ProbePoint {
-  std::string name;         ///< what the user types: "transmission pan"
-  std::string description;  ///< where to touch
+  std::string name;                    ///< what the user types: "transmission pan"
+  std::string description;             ///< where to touch
+  std::optional<SketchPlace> place{};  ///< where a sketch shows it, if the profile knows
 };
 
 struct Take {

@@ -3,34 +3,29 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <utility>
 
 #include "embedded/demo_recipes.h"
+#include "src/files/toml_choice.h"
 #include "src/files/toml_reader.h"
 
 namespace howl {
 
 namespace {
 
+constexpr Choices<SoundFormat, 4> kFormats{{{"wav24", SoundFormat::wav24},
+                                            {"wav16", SoundFormat::wav16},
+                                            {"wav-float", SoundFormat::wav_float},
+                                            {"flac", SoundFormat::flac}}};
+constexpr Choices<SpeedWritten, 3> kSpeeds{{{"entered", SpeedWritten::entered},
+                                            {"log", SpeedWritten::log},
+                                            {"tacho", SpeedWritten::tacho}}};
 constexpr Interval kPositive{1e-9, 1e9};
 constexpr Interval kFraction{0.0, 1.0};
 constexpr Interval kDamping{1e-4, 0.9};
 constexpr Interval kLevel{-200.0, 40.0};
 constexpr Interval kSpeed{100.0, 20000.0};
-
-template <class Value, std::size_t N>
-Value choice(TomlReader& in, std::string_view key,
-             const std::array<std::pair<std::string_view, Value>, N>& choices) {
-  const std::string word = in.text_or(key, std::string(choices[0].first));
-  std::string known;
-  for (const auto& [name, value] : choices) {
-    if (name == word) return value;
-    known += fmt::format("{}\"{}\"", known.empty() ? "" : ", ", name);
-  }
-  in.fail(key, fmt::format("is \"{}\"", word), "use one of " + known);
-}
 
 /// A level below the loudest for every point of the recipe: all of them, and no other.
 BelowByPoint read_below(TomlReader& in, const std::vector<ProbePoint>& points) {
@@ -178,10 +173,7 @@ RecipeTakes read_takes(TomlReader in, const std::vector<ProbePoint>& points) {
   takes.seconds =
       takes.speed.size() > 1 ? takes.speed.back().time.value : in.number("seconds", {0.5, 120.0});
   takes.repeats = static_cast<int>(in.number_or("repeats", 1.0, {1.0, 20.0}));
-  takes.written = choice<SpeedWritten, 3>(in, "speed",
-                                          {{{"entered", SpeedWritten::entered},
-                                            {"log", SpeedWritten::log},
-                                            {"tacho", SpeedWritten::tacho}}});
+  if (in.has("speed")) takes.written = choice(in, "speed", kSpeeds);
   takes.pulses_per_revolution = in.number_or("pulses_per_revolution", 1.0, {0.5, 60.0});
   if (in.has("load")) takes.load = in.text_map("load");
   takes.road_speed_kmh = in.number_if("road_speed_kmh", {0.0, 300.0});
@@ -230,11 +222,7 @@ Recipe read_recipe(TomlReader in, std::string_view name) {
   recipe.complaint = in.text("complaint");
   recipe.seed = static_cast<std::uint64_t>(in.number("seed", {0.0, 1e9}));
   recipe.sample_rate = in.number("sample_rate", {8000.0, 192000.0});
-  recipe.format = choice<SoundFormat, 4>(in, "format",
-                                         {{{"wav24", SoundFormat::wav24},
-                                           {"wav16", SoundFormat::wav16},
-                                           {"wav-float", SoundFormat::wav_float},
-                                           {"flac", SoundFormat::flac}}});
+  if (in.has("format")) recipe.format = choice(in, "format", kFormats);
   recipe.points = read_points(in);
   recipe.engine = read_engine(in.table("engine"), recipe.points);
   recipe.background = read_background(in.table("background"), recipe.points);

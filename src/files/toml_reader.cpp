@@ -22,6 +22,16 @@ TomlReader::TomlReader(const toml::table& table, std::string file, std::string n
 
 bool TomlReader::has(std::string_view key) const { return table_->contains(key); }
 
+bool TomlReader::holds_table(std::string_view key) const {
+  const toml::node* node = table_->get(key);
+  return node != nullptr && node->is_table();
+}
+
+bool TomlReader::says(std::string_view key) {
+  const toml::node* node = find(key);
+  return node != nullptr && node->value_exact<std::string_view>() != "unknown";
+}
+
 std::vector<std::string> TomlReader::keys() const {
   std::vector<std::string> names;
   for (const auto& [key, node] : *table_) names.emplace_back(key.str());
@@ -132,25 +142,27 @@ std::optional<bool> TomlReader::flag_if(std::string_view key) {
 }
 
 std::optional<Interval> TomlReader::span_if(std::string_view key, Interval range) {
-  const toml::node* node = find(key);
-  if (node == nullptr) return std::nullopt;
-  if (!node->is_array()) {
-    const double value = number_of(*node, key, range);
+  if (!says(key)) return std::nullopt;
+  const toml::node& node = need(key);
+  if (!node.is_array()) {
+    const double value = number_of(node, key, range);
     return Interval{value, value};
   }
-  const toml::array& ends = *node->as_array();
+  const toml::array& ends = *node.as_array();
   if (ends.size() != 2)
-    fail_at(*node, key, "must be a number or a range", "write one number, or [low, high]");
+    fail_at(node, key, "must be a number or a range", "write one number, or [low, high]");
   const Interval span{number_of(ends[0], key, range), number_of(ends[1], key, range)};
   if (span.low > span.high)
-    fail_at(*node, key, fmt::format("runs from {:g} down to {:g}", span.low, span.high),
+    fail_at(node, key, fmt::format("runs from {:g} down to {:g}", span.low, span.high),
             "write the lower end first");
   return span;
 }
 
 Interval TomlReader::span(std::string_view key, Interval range) {
-  need(key);
-  return *span_if(key, range);
+  const toml::node& node = need(key);
+  const std::optional<Interval> span = span_if(key, range);
+  if (!span) fail_at(node, key, "must be known here", "write one number, or [low, high]");
+  return *span;
 }
 
 std::vector<std::string> TomlReader::texts(std::string_view key) {

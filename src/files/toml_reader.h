@@ -29,6 +29,9 @@ class TomlReader {
   TomlReader(const toml::table& table, std::string file, std::string name = "");
 
   bool has(std::string_view key) const;
+  bool holds_table(std::string_view key) const;
+  /// Whether the key is there with something else than "unknown".
+  bool says(std::string_view key);
   /// The keys that are there, in the order of their names.
   std::vector<std::string> keys() const;
 
@@ -41,7 +44,8 @@ class TomlReader {
   std::optional<double> number_if(std::string_view key, Interval range = any);
   std::optional<int> whole_if(std::string_view key, int low, int high);
   std::optional<bool> flag_if(std::string_view key);
-  /// One number, or [low, high] with low ≤ high.
+  /// One number, or [low, high] with low ≤ high. Where the key may be missing, "unknown" is the
+  /// same as leaving it out.
   Interval span(std::string_view key, Interval range = any);
   std::optional<Interval> span_if(std::string_view key, Interval range = any);
   std::vector<std::string> texts(std::string_view key);

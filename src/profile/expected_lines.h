@@ -18,7 +18,7 @@ struct ExpectedLine {
   /// Exact but for errors of measurement: a whole number of cycles of a shaft without slip.
   bool exact{};
   double share{};  ///< among the lines of this source; all sum to 1
-  Interval shaft;  ///< turns of its shaft, same unit: the spacing of its sidebands
+  Interval shaft;  ///< turns of its shaft, same unit: its sidebands' spacing; 0 if not known
 };
 
 /// All lines of a source: one for each whole number of each thing it makes. Empty where its pitch

@@ -9,6 +9,8 @@
 #include "src/errors.h"
 #include "src/files/read_file.h"
 #include "src/files/toml_reader.h"
+#include "src/profile/sketch_toml.h"
+#include "src/profile/source_toml.h"
 
 namespace howl {
 
@@ -19,7 +21,9 @@ constexpr std::size_t largest_profile_bytes = 1'000'000;
 std::vector<ProbePoint> points_in(TomlReader& whole) {
   std::vector<ProbePoint> points;
   for (TomlReader& in : whole.tables("probe_point")) {
-    ProbePoint point{.name = in.text("name"), .description = in.text("description")};
+    ProbePoint point{.name = in.text("name"),
+                     .description = in.text("description"),
+                     .place = read_sketch_place(in)};
     in.finish();
     if (std::ranges::find(points, point.name, &ProbePoint::name) != points.end())
       in.fail("name", fmt::format("'{}' occurs twice", point.name),
@@ -28,6 +32,22 @@ std::vector<ProbePoint> points_in(TomlReader& whole) {
   }
   if (points.empty()) whole.fail("probe_point", "is missing", "add at least one [[probe_point]]");
   return points;
+}
+
+std::vector<Source> sources_in(TomlReader& whole, const std::vector<ProbePoint>& points) {
+  Wheels wheels;
+  if (const auto in = whole.table_if("wheels")) wheels = read_wheels(*in);
+  std::vector<std::string> names;
+  for (const ProbePoint& point : points) names.push_back(point.name);
+  std::vector<Source> sources;
+  for (const TomlReader& in : whole.tables("source")) {
+    Source source = read_source(in, source_kinds(), wheels, names);
+    if (std::ranges::find(sources, source.name, &Source::name) != sources.end())
+      in.fail("name", fmt::format("'{}' occurs twice", source.name),
+              "give every source a name of its own");
+    sources.push_back(std::move(source));
+  }
+  return sources;
 }
 
 void read_engine(TomlReader in, Profile& profile) {
@@ -43,6 +63,8 @@ Profile profile_in(TomlReader whole) {
   profile.description = whole.text("description");
   if (const auto engine = whole.table_if("engine")) read_engine(*engine, profile);
   profile.points = points_in(whole);
+  profile.sources = sources_in(whole, profile.points);
+  profile.outlines = read_outlines(whole);
   whole.finish();
   return profile;
 }

@@ -10,8 +10,19 @@
 
 namespace howl {
 
-/// The layout of a vehicle, as a profile file describes it: where to touch, and what is known of
-/// the engine. profiles/blank-four-stroke.toml explains every key.
+/// A shape on the sketch of the vehicle: body, engine, transmission, wheel …
+struct Outline {
+  struct Corner {
+    double x{};  ///< as in SketchPlace
+    double y{};
+  };
+  std::string label;
+  SketchPlace::View view{};
+  std::vector<Corner> corners;  ///< of a closed polygon, at least three
+};
+
+/// The layout of a vehicle, as a profile file describes it: where to touch, what is known of the
+/// engine, and what can make noise. profiles/blank-four-stroke.toml explains every key.
 struct Profile {
   std::string name;
   std::string title;
@@ -19,7 +30,8 @@ struct Profile {
   std::optional<int> cylinders;
   int strokes{4};
   std::vector<ProbePoint> points;
-  std::vector<Source> sources;
+  std::vector<Source> sources;  ///< in the order of the file; names differ
+  std::vector<Outline> outlines;
 };
 
 /// The profiles built into the program, by name.

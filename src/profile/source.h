@@ -37,7 +37,7 @@ using Turning = std::variant<CrankTurning, BeltTurning, RoadTurning, FreeTurning
 /// blades …, or a bearing's defect rate. Ranges of whole numbers count each number in them as
 /// equally likely.
 struct Makes {
-  std::string what;      ///< "10 vanes", "flaw of the outer race"
+  std::string what;      ///< "vanes", "outer race, 8 elements"; a number of them goes before it
   Spread per_turn{};     ///< cycles per turn of the shaft
   bool whole_numbers{};  ///< only whole numbers within `per_turn` occur
   double share{1.0};     ///< how likely this one is among what the source makes
