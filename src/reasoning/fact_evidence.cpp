@@ -57,6 +57,7 @@ std::vector<FactEvidence> fact_evidence(const EnteredFacts& entered,
     evidence.push_back({fact.key, fmt::format("{}: {}", fact.question, entry->second),
                         says == fact.says.end() ? std::string() : says->second,
                         log_ratios(fact, entry->second, profile, hypotheses)});
+    for (double& ratio : evidence.back().log_ratios) ratio *= trust_in(facts, fact.key, entered);
     groups.push_back(fact.group);
   }
   weaken_dependent(evidence, groups);

@@ -24,7 +24,8 @@ struct FactEvidence {
 };
 
 /// Of facts of one group the one that tells most counts in full, the others by kDependentShare,
-/// because they partly say the same. Entries that no fact knows are passed over.
+/// because they partly say the same; one that was found out in a doubtful way counts less
+/// (trust_in). Entries that no fact knows are passed over.
 std::vector<FactEvidence> fact_evidence(const EnteredFacts& entered,
                                         std::span<const WorkshopFact> facts, const Profile& profile,
                                         const std::vector<Hypothesis>& hypotheses);
