@@ -444,8 +444,9 @@ class Search {
   }
 
   bool may_be_sideband(std::size_t line, const Carriers& set) const {
-    return set.family != kNone || set.lines.size() > 1 ||
-           lines_[line].level_db <= lines_[set.lines.front().line].level_db;
+    return std::any_of(set.lines.begin(), set.lines.end(), [&](const FamilyMember& carrier) {
+      return lines_[line].level_db <= lines_[carrier.line].level_db;
+    });
   }
 
   void accept_sidebands(const Hypothesis& h) {

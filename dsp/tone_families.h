@@ -79,7 +79,8 @@ struct LineFamily {
 /// compete for lines, the choice is by description length: −lg of the bound is what a family saves
 /// over lines that lie anywhere, and of the few best ones that is taken which, together with the
 /// best that is left after it, saves most. Harmonics and their sidebands are also tried as one
-/// hypothesis. Lines stronger than a lone carrier are not its sidebands.
+/// hypothesis. A line stronger than all the carriers that it would stand beside is no sideband of
+/// theirs.
 ///
 /// A carrier may be missing: then `base` lies in the gap between the two strongest sidebands, two
 /// spacings apart (a planetary set's mesh line vanishes in this way: McFadden and Smith 1985).

@@ -18,7 +18,6 @@
 #include "src/analysis/speed_check.h"
 #include "src/analysis/suspect_band.h"
 #include "src/analysis/take_survey.h"
-#include "src/analysis/tone_doubts.h"
 #include "src/analysis/tone_results.h"
 #include "src/analysis/tone_tracks.h"
 #include "src/audio/recording.h"
@@ -218,7 +217,6 @@ Analysis analyse_takes(std::vector<TakeAudio> all, std::optional<int> cylinders,
   if (findings.left_out > 0)
     analysis.warnings.push_back(
         fmt::format("{} more weak tones were found and left out", findings.left_out));
-  doubt_tones(analysis.tones, takes);
   analysis.impacts = find_impacts(takes, analysis.tones, progress);
 
   std::optional<BandProposal> proposal;

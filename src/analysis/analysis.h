@@ -119,8 +119,9 @@ struct ToneResult {
   bool combustion{};                     ///< belongs to the engine's firing orders
   /// Where the true level lies, as far as clipping and a probe above its range leave that open.
   std::optional<Interval> level_bounds_db;
-  bool above_probe_range{};       ///< reaches above 2 kHz
-  bool may_come_from_clipping{};  ///< a harmonic that a clipped take may have made itself
+  bool above_probe_range{};  ///< reaches above 2 kHz
+  /// The tone of which clipping may have made this one.
+  std::optional<std::string> clipping_product_of;
   std::vector<std::string> takes;
   std::string advice;  ///< what to record to settle an undetermined tone; else empty
   std::string remark;  ///< what else is worth knowing of it; mostly empty

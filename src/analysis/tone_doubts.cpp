@@ -1,7 +1,5 @@
 #include "src/analysis/tone_doubts.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cmath>
 #include <optional>
@@ -63,13 +61,19 @@ std::optional<int> common_multiple(const ToneResult& tone, const ToneResult& bas
   return multiple;
 }
 
+bool may_be_clipped_into(const ToneResult& base, const ToneResult& tone) {
+  if (base.frequency_hz.high > 0.6 * tone.frequency_hz.high) return false;
+  const auto multiple = common_multiple(tone, base);
+  return multiple && base.level_db - tone.level_db > 20.0 * std::log10(*multiple);
+}
+
+/// The strongest tone that clipping may have made `tone` from: never one that it made itself.
 const ToneResult* clipped_source(const ToneResult& tone, const std::vector<ToneResult>& tones) {
-  for (const ToneResult& base : tones) {
-    if (&base == &tone || base.frequency_hz.high > 0.6 * tone.frequency_hz.high) continue;
-    const auto multiple = common_multiple(tone, base);
-    if (multiple && base.level_db - tone.level_db > 20.0 * std::log10(*multiple)) return &base;
-  }
-  return nullptr;
+  const ToneResult* source = nullptr;
+  for (const ToneResult& base : tones)
+    if ((source == nullptr || base.level_db > source->level_db) && may_be_clipped_into(base, tone))
+      source = &base;
+  return source;
 }
 
 bool heard_clipped_only(const ToneResult& tone, const std::vector<TakeAudio>& takes) {
@@ -86,13 +90,7 @@ void doubt_tones(std::vector<ToneResult>& tones, const std::vector<TakeAudio>& t
     tone.level_bounds_db = level_bounds(tone, takes);
     if (!heard_clipped_only(tone, takes)) continue;
     const ToneResult* const source = clipped_source(tone, tones);
-    if (source == nullptr) continue;
-    tone.may_come_from_clipping = true;
-    if (tone.remark.empty())
-      tone.remark = fmt::format(
-          "a multiple of {}, heard in clipped takes only: clipping may have made it; record with "
-          "less gain",
-          source->id);
+    if (source != nullptr) tone.clipping_product_of = source->id;
   }
 }
 

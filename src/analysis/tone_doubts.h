@@ -9,7 +9,7 @@ namespace howl {
 
 /// Says of each tone what the recordings leave open of it. Sets `above_probe_range` where it
 /// reaches above 2 kHz, `level_bounds_db` where that or clipping makes its level doubtful, and
-/// `may_come_from_clipping` where it was heard in clipped takes only and lies, wherever both are
+/// `clipping_product_of` where it was heard in clipped takes only and lies, wherever both are
 /// seen, at a whole multiple (2 to 9) of a tone that is stronger by 20 lg of the multiple, which is
 /// the most that clipping gives a harmonic: a square wave's (odd harmonics; even ones arise where
 /// one side clips more).

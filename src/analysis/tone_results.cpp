@@ -11,6 +11,7 @@
 #include "src/analysis/combustion.h"
 #include "src/analysis/families.h"
 #include "src/analysis/like_takes.h"
+#include "src/analysis/tone_doubts.h"
 
 namespace howl {
 
@@ -199,7 +200,8 @@ double excess(const ToneTrack& track) {
 
 void howls_first(std::vector<ToneResult>& tones) {
   const auto place = [](const ToneResult& t) {
-    return std::tuple(t.combustion, !t.remark.empty(), t.combustion ? -t.tone_to_noise_db : 0.0);
+    const bool dismissed = !t.remark.empty() || t.clipping_product_of;
+    return std::tuple(t.combustion, dismissed, t.combustion ? -t.tone_to_noise_db : 0.0);
   };
   std::stable_sort(tones.begin(), tones.end(),
                    [&](const ToneResult& a, const ToneResult& b) { return place(a) < place(b); });
@@ -229,9 +231,19 @@ void rename_by_place(ToneFindings& findings) {
   for (ToneResult& tone : findings.tones) {
     tone.id = names[tone.id];
     if (tone.sideband) tone.sideband->carrier = names[tone.sideband->carrier];
+    if (tone.clipping_product_of) tone.clipping_product_of = names[*tone.clipping_product_of];
   }
   for (FamilyResult& family : findings.families)
     for (FamilyResult::Member& m : family.members) m.tone = names[m.tone];
+}
+
+void remark_on_clipping(std::vector<ToneResult>& tones) {
+  for (ToneResult& tone : tones)
+    if (tone.clipping_product_of && tone.remark.empty())
+      tone.remark = fmt::format(
+          "a multiple of {}, heard in clipped takes only: clipping may have made it; record with "
+          "less gain",
+          *tone.clipping_product_of);
 }
 
 }  // namespace
@@ -256,9 +268,11 @@ ToneFindings tone_results(const std::vector<ToneTrack>& tracks, const std::vecto
   }
   for (std::size_t i = 0; i < tones.size(); ++i) tones[i].id = fmt::format("tone{}", i + 1);
   findings.families = collect_families(tones, takes);
+  doubt_tones(tones, takes);
   howls_first(tones);
   carriers_first(tones);
   rename_by_place(findings);
+  remark_on_clipping(tones);
   return findings;
 }
 

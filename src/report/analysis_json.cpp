@@ -119,7 +119,7 @@ Json tone_json(const ToneResult& tone, const std::string& level_reference) {
           {"level_bounds_db", pair_of(tone.level_bounds_db)},
           {"level_reference", level_reference},
           {"above_probe_range", tone.above_probe_range},
-          {"may_come_from_clipping", tone.may_come_from_clipping},
+          {"may_come_from_clipping", tone.clipping_product_of.has_value()},
           {"tone_to_noise_db", number(tone.tone_to_noise_db)},
           {"prominent", tone.prominent},
           {"family", tone.family ? Json(*tone.family) : Json(nullptr)},

@@ -31,6 +31,16 @@ TEST_CASE("defect orders of 6205-2RS as the Case Western Reserve bearing data pa
   check_printed(orders.outer_race * shaft, 107.4, 1);
   check_printed(orders.element_spin * shaft, 70.6, 1);
   check_printed(orders.cage * shaft, 11.9, 1);
+  // Its speeds at 0, 1, 2 and 3 hp; the rates are the printed multiples times those, by hand.
+  struct Row {
+    double rpm, inner_hz, outer_hz;
+  };
+  for (const Row& row : {Row{1797, 162.19, 107.36}, Row{1772, 159.93, 105.87},
+                         Row{1750, 157.94, 104.56}, Row{1730, 156.14, 103.36}}) {
+    CAPTURE(row.rpm);
+    check_printed(orders.inner_race * row.rpm / 60.0, row.inner_hz, 2);
+    check_printed(orders.outer_race * row.rpm / 60.0, row.outer_hz, 2);
+  }
 }
 
 TEST_CASE("defect orders of 6203-2RS as the Case Western Reserve bearing data page prints them") {
@@ -70,6 +80,15 @@ TEST_CASE("defect rates with a contact angle, worked by hand") {
   check_printed(25.0 * orders.outer_race, 83.90, 2);
   check_printed(25.0 * orders.cage, 10.49, 2);
   check_printed(25.0 * orders.element_spin, 73.06, 2);
+}
+
+TEST_CASE("defect rates of 8 balls of 0.235 in on 1.245 in at 25 Hz (geometry from memory)") {
+  // Published as 118.875 and 81.125 Hz (from memory); the others worked by hand.
+  const DefectOrders orders = defect_orders({8, 0.235, 1.245, 0.0});
+  CHECK(std::abs(25.0 * orders.inner_race - 118.875) <= 0.0015);
+  CHECK(std::abs(25.0 * orders.outer_race - 81.125) <= 0.0015);
+  check_printed(25.0 * orders.cage, 10.141, 3);
+  check_printed(25.0 * orders.element_spin, 63.864, 3);
 }
 
 TEST_CASE("outer and inner race together see every element once a turn of the shaft") {

@@ -107,6 +107,33 @@ TEST_CASE("repeats that differ by their corrections only do not count as spread"
   CHECK(compare_levels(takes, {}).repeat_sd_db < 0.5 * raw);
 }
 
+TEST_CASE("chance of being the louder of two is Φ(Δ√n/(s√2)) where the spread s is known") {
+  // Worked by hand for n repeats of each point (normal distribution function).
+  struct Row {
+    double difference, spread;
+    std::array<double, 3> chance;  // 1, 3 and 5 repeats
+  };
+  constexpr std::array<Row, 3> rows{{{3.0, 2.0, {0.856, 0.967, 0.991}},
+                                     {6.0, 3.0, {0.921, 0.993, 0.999}},
+                                     {1.0, 2.0, {0.638, 0.730, 0.785}}}};
+  for (const Row& row : rows)
+    for (std::size_t i = 0; i < row.chance.size(); ++i) {
+      CAPTURE(row.difference);
+      CAPTURE(i);
+      std::vector<TakeBlocks> takes;
+      for (std::size_t repeat = 0; repeat < 2 * i + 1; ++repeat) {
+        takes.push_back({0, 0, even_blocks(-40.0 + row.difference)});
+        takes.push_back({1, 0, even_blocks(-40.0)});
+      }
+      ComparisonParameters parameters;
+      parameters.replicates = 20'000;
+      parameters.expected_repeat_sd_db = row.spread;
+      parameters.expected_repeat_degrees = 1e6;  // as good as known
+      const auto comparison = compare_levels(takes, parameters);
+      CHECK(std::abs(comparison.points.front().probability_loudest - row.chance[i]) <= 0.02);
+    }
+}
+
 TEST_CASE("a background that is not there is refused") {
   const std::vector<TakeBlocks> takes{{0, 0, blocks(-50.0), 1}};
   const std::vector<BackgroundBlocks> one{{blocks(-60.0), 1}};

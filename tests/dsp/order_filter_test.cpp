@@ -131,6 +131,14 @@ TEST_CASE("the width at −60 dB is 49.2, 7.01 and 3.66 times that at −3 dB") 
   }
 }
 
+TEST_CASE("beyond its edges a filter falls by 40 dB a decade and pole (Vold and Leuridan 1993)") {
+  for (int poles = 1; poles <= 3; ++poles) {
+    const double near = vold_kalman_gain(1e-3, 2e-5, poles);
+    const double far = vold_kalman_gain(1e-2, 2e-5, poles);
+    CHECK(decibels(far / near) == doctest::Approx(-40.0 * poles).epsilon(0.001));
+  }
+}
+
 TEST_CASE("a tone in the middle comes back within 0.01 dB and 0.1°, at the edge at −3 dB") {
   struct Setting {
     double width;

@@ -2,7 +2,10 @@
 
 #include <doctest/doctest.h>
 
+#include <array>
 #include <cmath>
+#include <span>
+#include <vector>
 
 using namespace howl;
 
@@ -31,6 +34,68 @@ TEST_CASE("Student quantiles are those of the GUM (JCGM 100:2008), Table G.2") {
   CHECK(student_quantile(0.975, 9) == doctest::Approx(2.262).epsilon(2e-4));
   CHECK(student_quantile(0.995, 16) == doctest::Approx(2.921).epsilon(2e-4));
   CHECK(student_quantile(0.025, 5) == doctest::Approx(-2.571).epsilon(2e-4));
+  // Half width of a mean of 3, 4 and 5 values in their own standard deviations, t/√n, by hand.
+  CHECK(student_quantile(0.975, 2) / std::sqrt(3.0) == doctest::Approx(2.484).epsilon(2e-4));
+  CHECK(student_quantile(0.975, 3) / std::sqrt(4.0) == doctest::Approx(1.591).epsilon(4e-4));
+  CHECK(student_quantile(0.975, 4) / std::sqrt(5.0) == doctest::Approx(1.242).epsilon(4e-4));
+}
+
+TEST_CASE("resistance and reactance of the GUM (JCGM 100:2008), example H.2") {
+  // Table H.2: five simultaneous readings of potential difference, current and phase angle.
+  const std::array<double, 5> volts{5.007, 4.994, 5.005, 4.990, 4.999};
+  const std::array<double, 5> milliamperes{19.663, 19.639, 19.640, 19.685, 19.678};
+  const std::array<double, 5> radians{1.0456, 1.0438, 1.0468, 1.0428, 1.0433};
+  const auto of_mean = [](std::span<const double> values) {
+    return standard_deviation(values) / std::sqrt(static_cast<double>(values.size()));
+  };
+  const auto check = [&](std::span<const double> values, double printed, double printed_deviation,
+                         double last_digit) {
+    CHECK(std::abs(mean(values) - printed) <= 0.5001 * last_digit);
+    CHECK(std::abs(of_mean(values) - printed_deviation) <= 0.51 * last_digit);
+  };
+  check(volts, 4.9990, 0.0032, 1e-4);
+  check(milliamperes, 19.6610, 0.0095, 1e-4);
+  check(radians, 1.04446, 0.00075, 1e-5);
+
+  // r(x, y) from the variance of the sum of both in their own deviations, 2 + 2r: printed −0.36,
+  // 0.86, −0.65.
+  const auto correlation = [](std::span<const double> a, std::span<const double> b) {
+    std::array<double, 5> sum{};
+    for (std::size_t i = 0; i < sum.size(); ++i)
+      sum[i] = a[i] / standard_deviation(a) + b[i] / standard_deviation(b);
+    return 0.5 * std::pow(standard_deviation(sum), 2) - 1.0;
+  };
+  CHECK(std::abs(correlation(volts, milliamperes) + 0.36) <= 0.005);
+  CHECK(std::abs(correlation(volts, radians) - 0.86) <= 0.005);
+  CHECK(std::abs(correlation(milliamperes, radians) + 0.65) <= 0.005);
+
+  // Second approach, Table H.4: each set of readings gives its own R, X and Z.
+  std::array<double, 5> r{};
+  std::array<double, 5> x{};
+  std::array<double, 5> z{};
+  for (std::size_t i = 0; i < z.size(); ++i) {
+    z[i] = 1000.0 * volts[i] / milliamperes[i];
+    r[i] = z[i] * std::cos(radians[i]);
+    x[i] = z[i] * std::sin(radians[i]);
+  }
+  check(r, 127.732, 0.071, 1e-3);
+  check(x, 219.847, 0.295, 1e-3);
+  check(z, 254.260, 0.236, 1e-3);
+}
+
+TEST_CASE("sum of four rectangular distributions (GUM Supplement 1, JCGM 101:2008, 9.2.3)") {
+  // Each of unit variance, so ±√3: u = 2.00; 95 % within ±3.88, where a normal has ±3.92.
+  Random random(5);
+  std::vector<double> sums;
+  for (int i = 0; i < 200000; ++i) {
+    double sum = 0.0;
+    for (int k = 0; k < 4; ++k) sum += std::sqrt(3.0) * (2.0 * draw_uniform(random) - 1.0);
+    sums.push_back(sum);
+  }
+  CHECK(standard_deviation(sums) == doctest::Approx(2.0).epsilon(0.005));
+  const Interval ci = percentile_interval(sums, 0.95);
+  CHECK(std::abs(ci.low + 3.88) <= 0.02);
+  CHECK(std::abs(ci.high - 3.88) <= 0.02);
 }
 
 TEST_CASE("reverse arrangements of Bendat & Piersol, Random Data 4e, §4.5.2") {
@@ -115,4 +180,9 @@ TEST_CASE("bootstrap of the law-school correlation (Efron & Tibshirani 1993, Tab
   const Interval ci = percentile_interval(replicates, 0.95);
   CHECK(ci.low == doctest::Approx(0.46).epsilon(0.03));
   CHECK(ci.high == doctest::Approx(0.96).epsilon(0.01));
+  // The mean of one column: its standard error, and the bootstrap's, which is √((n−1)/n) of it.
+  CHECK(std::abs(mean(lsat) - 600.27) <= 0.005);
+  CHECK(std::abs(standard_deviation(lsat) / std::sqrt(15.0) - 10.79) <= 0.005);
+  CHECK(standard_deviation(block_bootstrap_means(lsat, 1, 20000, random)) ==
+        doctest::Approx(10.43).epsilon(0.02));
 }

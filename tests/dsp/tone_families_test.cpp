@@ -117,6 +117,24 @@ double share_found(const Truth& truth, int others, const std::string& expected,
 
 }  // namespace
 
+TEST_CASE("The strongest line is nobody's sideband: a square wave and its folded harmonics") {
+  // 300 Hz at 16 kHz: odd harmonics k at 20 lg(1/k), from the 27th on folded at 8 kHz.
+  std::vector<FamilyLine> lines;
+  for (int k = 1; k <= 53; k += 2) {
+    const double hertz = std::abs(300.0 * k - 16000.0 * std::round(300.0 * k / 16000.0));
+    lines.push_back(line_at(hertz, -20.0 * std::log10(k), 3e-4));
+  }
+  bool fundamental = false;
+  for (const LineFamily& family : find_families(lines, {}))
+    for (const FamilyMember& m : family.members) {
+      if (m.line != 0) continue;
+      fundamental = true;
+      CHECK(m.multiple == 1);
+      CHECK(m.sideband == 0);
+    }
+  CHECK(fundamental);
+}
+
 TEST_CASE("Lines are compared by the views that show both: errors of the view cancel") {
   // Order 11 and 22 by a speed that is 1 % wrong in one view and right in the other.
   const double wrong = std::log(1.01);

@@ -98,9 +98,10 @@ void judge(const PitchScene& scene, std::uint64_t seed, Tally& tally) {
     ++tally.missing;
     return;
   }
-  // On the road the sweep has no road speed, and stays undetermined beside the holds' verdict.
+  // On the road the sweep has no road speed, and stays undetermined beside the holds' verdict. A
+  // firing order that passes within 2 % of the tone in one hold is not it.
   const auto settled = std::find_if(tones.begin(), tones.end(), [](const ToneResult* t) {
-    return t->behaviour != Behaviour::undetermined;
+    return t->behaviour != Behaviour::undetermined && !t->combustion;
   });
   const ToneResult& tone =
       scene.kind == PitchKind::road && settled != tones.end() ? **settled : *tones.front();
