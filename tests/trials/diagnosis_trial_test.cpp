@@ -1,0 +1,185 @@
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <cstdint>
+#include <cstdlib>
+#include <memory>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "src/analysis/analyse.h"
+#include "src/demo/blind_case.h"
+#include "src/demo/demo_take.h"
+#include "src/reasoning/reason.h"
+#include "tests/trials/trial_size.h"
+
+// The whole way from sound to suspect on random vehicles whose fault is known: recipe, audio,
+// analysis, reasoning. Every source of the profile is at fault in turn, and now and then something
+// that the profile does not know.
+
+using namespace howl;
+
+namespace {
+
+SpeedCurve speed_of(const RecipeTakes& plan, const DemoTake& take) {
+  if (plan.written == SpeedWritten::tacho)
+    return SpeedCurve::through(
+        [&] {
+          std::vector<SpeedPoint> points;
+          for (double t = 0.0; t <= plan.seconds; t += 0.05)
+            points.push_back({Seconds(t), take.truth.at(Seconds(t))});
+          return points;
+        }(),
+        0.0005);
+  return SpeedCurve::through(take.written, plan.written == SpeedWritten::log ? 0.003 : 0.005);
+}
+
+TakeAudio audio_of(const Recipe& recipe, const PlannedTake& planned, std::size_t index) {
+  const RecipeTakes& plan = recipe.takes[planned.entry];
+  DemoTake made = synthesise_take(recipe, index, recipe.seed);
+  TakeAudio take;
+  take.id = "t" + std::to_string(index + 1);
+  take.point = planned.point;
+  take.load = plan.load;
+  take.road_speed_kmh = plan.road_speed_kmh;
+  take.sample_rate = made.sample_rate;
+  take.seconds = static_cast<double>(made.samples.size()) / made.sample_rate;
+  take.speed = speed_of(plan, made);
+  take.speed_source = "entered";
+  take.lag_sigma = plan.written == SpeedWritten::log ? 0.15 : 0.0;
+  const auto samples = std::make_shared<std::vector<float>>(std::move(made.samples));
+  take.stream = [samples](const std::function<void(std::span<const float>)>& to) { to(*samples); };
+  return take;
+}
+
+Analysis heard(const BlindCase& blind) {
+  std::vector<TakeAudio> takes;
+  const std::vector<PlannedTake> planned = planned_takes(blind.recipe);
+  for (std::size_t i = 0; i < planned.size(); ++i)
+    takes.push_back(audio_of(blind.recipe, planned[i], i));
+  return analyse_takes(std::move(takes), blind.recipe.engine.lines.cylinders, {},
+                       [](double, std::string_view) {});
+}
+
+Verdict judged(const BlindCase& blind, const Profile& profile,
+               const std::vector<WorkshopFact>& facts) {
+  std::vector<std::string> points;
+  for (const ProbePoint& point : blind.recipe.points) points.push_back(point.name);
+  return reason(heard(blind), {profile, facts, blind.facts, points});
+}
+
+/// Every source alike, because each is at fault in turn.
+Profile fair(Profile profile) {
+  for (Source& source : profile.sources) source.how_often = 1.0;
+  return profile;
+}
+
+std::string true_name(const BlindCase& blind, const Profile& profile) {
+  return blind.culprit ? profile.sources[*blind.culprit].name : std::string();
+}
+
+std::vector<Profile> profiles_with_sources() {
+  std::vector<Profile> profiles;
+  for (Profile& profile : list_profiles())
+    if (profile.sources.size() > 3) profiles.push_back(fair(std::move(profile)));
+  return profiles;
+}
+
+struct Tally {
+  std::size_t cases{};
+  std::size_t judged{};
+  std::size_t top{};
+  std::size_t top_two{};
+  std::size_t component{};
+  std::size_t confident{};
+  std::size_t confident_wrong{};
+  double brier{};  ///< of the top suspect's chance
+  std::array<std::size_t, 10> in_bin{};
+  std::array<double, 10> chance_in_bin{};
+  std::array<std::size_t, 10> right_in_bin{};
+};
+
+void count(Tally& tally, const BlindCase& blind, const Profile& profile, const Verdict& verdict) {
+  ++tally.cases;
+  if (verdict.suspects.empty()) return;
+  ++tally.judged;
+  const std::string truth = true_name(blind, profile);
+  const Suspect& first = verdict.suspects.front();
+  const bool right = first.source == truth;
+  tally.top += right ? 1U : 0U;
+  tally.top_two += right || verdict.suspects[1].source == truth ? 1U : 0U;
+  const std::string component =
+      blind.culprit ? profile.sources[*blind.culprit].component : verdict.suspects.back().component;
+  tally.component += right || first.component == component ? 1U : 0U;
+  if (first.probability > 0.9) {
+    ++tally.confident;
+    tally.confident_wrong += right ? 0U : 1U;
+  }
+  tally.brier += std::pow(first.probability - (right ? 1.0 : 0.0), 2);
+  const auto bin = std::min<std::size_t>(9, static_cast<std::size_t>(10.0 * first.probability));
+  ++tally.in_bin[bin];
+  tally.chance_in_bin[bin] += first.probability;
+  tally.right_in_bin[bin] += right ? 1U : 0U;
+}
+
+std::string shown(const Tally& tally) {
+  std::string text =
+      "cases " + std::to_string(tally.cases) + ", with a howl " + std::to_string(tally.judged) +
+      ", top right " + std::to_string(tally.top) + ", in top two " + std::to_string(tally.top_two) +
+      ", component right " + std::to_string(tally.component) + ", over 90 % " +
+      std::to_string(tally.confident) + ", of them wrong " + std::to_string(tally.confident_wrong) +
+      ", Brier " + std::to_string(tally.brier / static_cast<double>(tally.judged));
+  for (std::size_t b = 0; b < 10; ++b)
+    if (tally.in_bin[b] > 0)
+      text +=
+          "\n  said " +
+          std::to_string(100.0 * tally.chance_in_bin[b] / static_cast<double>(tally.in_bin[b])) +
+          " %: right " + std::to_string(tally.right_in_bin[b]) + " of " +
+          std::to_string(tally.in_bin[b]);
+  return text;
+}
+
+std::uint64_t first_seed() {
+  const char* const wanted = std::getenv("HOWLPOINT_TRIAL_SEED");
+  return wanted == nullptr ? 0 : std::strtoull(wanted, nullptr, 10);
+}
+
+}  // namespace
+
+TEST_CASE("trial: from sound to suspect") {
+  const std::vector<Profile> profiles = profiles_with_sources();
+  REQUIRE(!profiles.empty());
+  const std::vector<WorkshopFact> facts = load_workshop_facts();
+  Tally tally;
+  for (std::uint64_t i = 0; i < trial_size(400) / 4; ++i) {
+    const std::uint64_t seed = first_seed() + i;
+    const Profile& profile = profiles[seed % profiles.size()];
+    const std::size_t turn = (seed / profiles.size()) % (profile.sources.size() + 2);
+    const bool listed = turn < profile.sources.size();
+    const BlindCase blind =
+        make_blind_case(profile, facts, listed ? std::optional(turn) : std::nullopt, seed);
+    const Verdict verdict = judged(blind, profile, facts);
+    count(tally, blind, profile, verdict);
+    if (std::getenv("HOWLPOINT_TRIAL_TALK") != nullptr) {
+      std::string line = std::to_string(seed) + " " + profile.name + " truth '" +
+                         true_name(blind, profile) + "' takes " +
+                         std::to_string(planned_takes(blind.recipe).size()) + " howl " +
+                         verdict.about_words;
+      for (std::size_t s = 0; s < std::min<std::size_t>(3, verdict.suspects.size()); ++s)
+        line += "\n    " + std::to_string(verdict.suspects[s].probability) + " " +
+                verdict.suspects[s].source;
+      for (const Suspect& s : verdict.suspects)
+        if (s.source == true_name(blind, profile) || &s == &verdict.suspects.front())
+          for (const EvidenceItem& item : s.evidence)
+            line += "\n        " + s.source + ": " + std::to_string(item.weight_db) + " " +
+                    item.id + ": " + item.text;
+      MESSAGE(line);
+    }
+  }
+  MESSAGE(shown(tally));
+  CHECK(tally.confident_wrong <= 1 + tally.confident / 25);
+  CHECK(static_cast<double>(tally.top) >= 0.6 * static_cast<double>(tally.judged));
+}
