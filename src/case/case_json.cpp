@@ -3,10 +3,12 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <functional>
 #include <nlohmann/json.hpp>
 #include <optional>
 #include <set>
+#include <utility>
 
 #include "src/case/take_rules.h"
 #include "src/errors.h"
@@ -57,8 +59,20 @@ json json_of(const SpeedSource& speed) {
   return std::visit(Write{}, speed);
 }
 
+constexpr std::array<std::pair<std::string_view, SketchPlace::View>, 3> views{
+    {{"below", SketchPlace::View::below},
+     {"above", SketchPlace::View::above},
+     {"front", SketchPlace::View::front}}};
+
+json json_of(const SketchPlace& place) {
+  const auto* const view = std::ranges::find(views, place.view, [](auto& v) { return v.second; });
+  return {{"view", view->first}, {"x", place.x}, {"y", place.y}};
+}
+
 json json_of(const ProbePoint& point) {
-  return {{"name", point.name}, {"description", point.description}};
+  json value{{"name", point.name}, {"description", point.description}};
+  if (point.place) value["place"] = json_of(*point.place);
+  return value;
 }
 
 json json_of(const Take& take) {
@@ -246,9 +260,19 @@ Take take_in(const Field& field) {
   return take;
 }
 
+SketchPlace place_in(const Field& field) {
+  const Field name = field.at("view");
+  const std::string word = name.text();
+  const auto* const view = std::ranges::find(views, word, [](auto& v) { return v.first; });
+  name.require(view != views.end(), "is none of below, above, front");
+  return {view->second, field.at("x").number(0.0, 1.0), field.at("y").number(0.0, 1.0)};
+}
+
 ProbePoint point_in(const Field& field) {
-  return {.name = field.at("name").text_not_empty(),
-          .description = text_or_empty(field, "description")};
+  ProbePoint point{.name = field.at("name").text_not_empty(),
+                   .description = text_or_empty(field, "description")};
+  if (const auto place = field.find("place")) point.place = place_in(*place);
+  return point;
 }
 
 template <class Item, class Read, class Key>

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <fstream>
 #include <optional>
 #include <system_error>
@@ -12,6 +13,7 @@
 #include "src/demo/demo_take.h"
 #include "src/demo/truth.h"
 #include "src/errors.h"
+#include "src/profile/profile.h"
 
 namespace howl {
 
@@ -108,12 +110,24 @@ void store_take(const Recipe& recipe, const fs::path& case_folder, const fs::pat
   fs::remove(request.recording);
 }
 
+/// The recipe's points where the profile's sketch shows those of the same name.
+std::vector<ProbePoint> placed(std::vector<ProbePoint> points, const std::string& profile_name) {
+  const std::vector<Profile> profiles = list_profiles();
+  const auto profile = std::ranges::find(profiles, profile_name, &Profile::name);
+  if (profile == profiles.end()) return points;
+  for (ProbePoint& point : points) {
+    const auto known = std::ranges::find(profile->points, point.name, &ProbePoint::name);
+    if (known != profile->points.end()) point.place = known->place;
+  }
+  return points;
+}
+
 Case empty_case(const Recipe& recipe) {
   Case value;
   value.title = recipe.title;
   value.profile = recipe.profile;
   value.cylinders = recipe.engine.lines.cylinders;
-  value.points = recipe.points;
+  value.points = placed(recipe.points, recipe.profile);
   return value;
 }
 

@@ -200,6 +200,12 @@ const LoadTest* find_load_test(std::string_view key) {
   return found != load_tests().end() ? &*found : nullptr;
 }
 
+std::vector<std::string> load_test_keys() {
+  std::vector<std::string> keys;
+  for (const LoadTest& test : load_tests()) keys.push_back(test.key);
+  return keys;
+}
+
 std::optional<bool> is_loaded(const LoadTest& test, std::string_view value) {
   const std::string word = plain(value);
   if (is_among(word, test.loaded)) return true;

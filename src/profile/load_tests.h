@@ -30,6 +30,9 @@ std::span<const LoadTest> load_tests();
 /// The test of that key; null where there is none.
 const LoadTest* find_load_test(std::string_view key);
 
+/// Keys of all tests, for messages.
+std::vector<std::string> load_test_keys();
+
 /// Whether a value of a take's load means the loaded state (true), the base state (false), or
 /// something that the test does not know (none). Case and spaces around do not count.
 std::optional<bool> is_loaded(const LoadTest& test, std::string_view value);

@@ -9,6 +9,7 @@
 #include "src/errors.h"
 #include "src/files/read_file.h"
 #include "src/files/toml_reader.h"
+#include "src/profile/load_tests.h"
 #include "src/profile/sketch_toml.h"
 #include "src/profile/source_toml.h"
 
@@ -50,6 +51,16 @@ std::vector<Source> sources_in(TomlReader& whole, const std::vector<ProbePoint>&
   return sources;
 }
 
+std::vector<std::string> impossible_tests_in(TomlReader& whole) {
+  if (!whole.has("impossible_tests")) return {};
+  std::vector<std::string> keys = whole.texts("impossible_tests");
+  for (const std::string& key : keys)
+    if (find_load_test(key) == nullptr)
+      whole.fail("impossible_tests", fmt::format("names '{}', which is no load test", key),
+                 fmt::format("use {}", fmt::join(load_test_keys(), ", ")));
+  return keys;
+}
+
 void read_engine(TomlReader in, Profile& profile) {
   profile.cylinders = in.whole_if("cylinders", 1, 16);
   profile.strokes = in.whole_if("strokes", 4, 4).value_or(4);
@@ -63,6 +74,7 @@ Profile profile_in(TomlReader whole) {
   profile.description = whole.text("description");
   if (const auto engine = whole.table_if("engine")) read_engine(*engine, profile);
   profile.points = points_in(whole);
+  profile.impossible_tests = impossible_tests_in(whole);
   profile.sources = sources_in(whole, profile.points);
   profile.outlines = read_outlines(whole);
   whole.finish();

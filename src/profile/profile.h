@@ -32,6 +32,9 @@ struct Profile {
   std::vector<ProbePoint> points;
   std::vector<Source> sources;  ///< in the order of the file; names differ
   std::vector<Outline> outlines;
+  /// Keys of load tests that this vehicle does not allow: no clutch pedal, a belt that must stay
+  /// on.
+  std::vector<std::string> impossible_tests;
 };
 
 /// The profiles built into the program, by name.

@@ -31,12 +31,6 @@ constexpr Choices<Reaction, 6> kReactions{{{"louder", Reaction::louder},
                                            {"same", Reaction::same},
                                            {"unknown", Reaction::unknown}}};
 
-std::vector<std::string> load_test_keys() {
-  std::vector<std::string> keys;
-  for (const LoadTest& test : load_tests()) keys.push_back(test.key);
-  return keys;
-}
-
 void read_reactions(TomlReader& in, std::map<std::string, Reaction>& known) {
   std::optional<TomlReader> reacts = in.table_if("reacts");
   if (!reacts) return;

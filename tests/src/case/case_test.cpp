@@ -44,7 +44,9 @@ Case full_case() {
   value.profile = "blank-four-stroke";
   value.created = "2024-05-01T12:00:00Z";
   value.cylinders = 4;
-  value.points = {{.name = "bell housing", .description = "upper bolt"},
+  value.points = {{.name = "bell housing",
+                   .description = "upper bolt",
+                   .place = SketchPlace{SketchPlace::View::front, 0.5, 0.25}},
                   {.name = "idler bolt", .description = ""}};
   value.takes = {
       take_with("t01", EnteredSpeed{1726.25_rpm}),
@@ -90,6 +92,8 @@ TEST_CASE("a case comes back from its text as it was") {
   const std::string text = json_of_case(full_case());
   const Case read = case_of_json(text, "case.json");
   CHECK(json_of_case(read) == text);
+  CHECK(read.points[0].place == full_case().points[0].place);
+  CHECK_FALSE(read.points[1].place);
   CHECK(read.takes[0].load == full_case().takes[0].load);
   CHECK(read.takes[0].road_speed_kmh == 0.0);
   CHECK_FALSE(read.takes[1].road_speed_kmh);
@@ -152,6 +156,10 @@ TEST_CASE("every fault in case.json is refused with its place") {
         "takes[0].load.ac is not text");
   check(refusal_after([](json& v) { v["points"][1]["name"] = "bell housing"; }),
         "points[1] repeats 'bell housing'");
+  check(refusal_after([](json& v) { v["points"][0]["place"]["view"] = "side"; }),
+        "points[0].place.view is none of below, above, front");
+  check(refusal_after([](json& v) { v["points"][0]["place"]["x"] = 2; }),
+        "points[0].place.x is not within 0 to 1");
   check(refusal_after([](json& v) { v = json::array(); }), "the whole is not an object");
   CHECK(error_of([] { case_of_json("{\"schema\": ", "case.json"); })
             .problem()

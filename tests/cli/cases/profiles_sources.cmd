@@ -1,0 +1,1 @@
+howlpoint profiles transverse-four-automatic
