@@ -12,6 +12,7 @@
 #include "src/demo/demo_take.h"
 #include "src/demo/truth.h"
 #include "src/errors.h"
+#include "src/profile/case_profile.h"
 
 namespace howl {
 
@@ -140,7 +141,8 @@ void make_demo_case(const Recipe& recipe, const fs::path& case_folder,
   const FolderInTheMaking scratch(parent / fs::path(".").concat(name.native()).concat(".audio"));
   fs::create_directories(scratch.path());
 
-  create_case(made.path(), empty_case(recipe));
+  const auto profile = built_in_profile(recipe.profile);
+  create_case(made.path(), empty_case(recipe), profile ? profile->toml : "");
   const std::vector<PlannedTake> plan = planned_takes(recipe);
   std::vector<TakeTruth> truths;
   for (std::size_t i = 0; i < plan.size(); ++i) {

@@ -32,6 +32,7 @@ struct Profile {
   std::vector<ProbePoint> points;
   std::vector<Source> sources;  ///< in the order of the file; names differ
   std::vector<Outline> outlines;
+  std::string toml;  ///< the file, as it was read
 };
 
 /// The profiles built into the program, by name.
