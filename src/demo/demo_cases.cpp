@@ -14,6 +14,7 @@
 #include "src/demo/truth.h"
 #include "src/errors.h"
 #include "src/profile/profile.h"
+#include "src/profile/case_profile.h"
 
 namespace howl {
 
@@ -154,7 +155,8 @@ void make_demo_case(const Recipe& recipe, const fs::path& case_folder,
   const FolderInTheMaking scratch(parent / fs::path(".").concat(name.native()).concat(".audio"));
   fs::create_directories(scratch.path());
 
-  create_case(made.path(), empty_case(recipe));
+  const auto profile = built_in_profile(recipe.profile);
+  create_case(made.path(), empty_case(recipe), profile ? profile->toml : "");
   const std::vector<PlannedTake> plan = planned_takes(recipe);
   std::vector<TakeTruth> truths;
   for (std::size_t i = 0; i < plan.size(); ++i) {
