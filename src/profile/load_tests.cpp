@@ -106,9 +106,10 @@ LoadTest coast_test() {
           .base = {"driving", "drive", "no", "off"},
           .loaded = {"coasting", "coast", "neutral", "yes", "on"},
           .how =
-              "At a steady road speed, record while driving; then shift to neutral, let the "
-              "engine drop to idle and record while the vehicle rolls at that speed. Note the "
-              "road speed of both with --road-speed.",
+              "At a steady road speed, record while driving; then shift to neutral, bring the "
+              "engine back to the speed that it had, and record while the vehicle rolls at that "
+              "road speed. Note the road speed of both with --road-speed. What sinks when the "
+              "engine is let down to idle while rolling is the engine's; what stays is the road's.",
           .minutes = 12.0,
           .cautions = on_the_road(
               {kSafeRoad,

@@ -5,7 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
-#include <ranges>
+#include <limits>
 #include <utility>
 
 #include "embedded/shared_profile_data.h"
@@ -45,13 +45,15 @@ void read_reactions(TomlReader& in, std::map<std::string, Reaction>& known) {
 void read_heard_at(TomlReader& in, std::span<const std::string> points, Source& source) {
   if (!in.says("heard_at")) return;
   source.below_db = in.number_map("heard_at", kDecibel);
-  for (const std::string& point : source.below_db | std::views::keys)
+  double least = std::numeric_limits<double>::infinity();
+  for (const auto& [point, below] : source.below_db) {
+    least = std::min(least, below);
     if (std::ranges::find(points, point) == points.end())
       in.fail("heard_at", fmt::format("names '{}', which is no probe point of the profile", point),
               fmt::format("use one of {}", fmt::join(points, ", ")));
-  const auto loudest = std::ranges::min(source.below_db | std::views::values);
-  if (loudest != 0.0)
-    in.fail("heard_at", fmt::format("begins at {:g} dB", loudest),
+  }
+  if (least != 0.0)
+    in.fail("heard_at", fmt::format("begins at {:g} dB", least),
             "give 0 to the point at which it is loudest, and how much weaker it is at others");
 }
 

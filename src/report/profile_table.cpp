@@ -5,7 +5,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <ranges>
 #include <utility>
 #include <variant>
 #include <vector>
@@ -100,14 +99,16 @@ std::vector<LineGroup> groups_of(const Source& source) {
 
 /// The rare ones become one row, or none if they are rare together too.
 std::vector<LineGroup> without_clutter(std::vector<LineGroup> groups) {
-  const auto rare = std::ranges::stable_partition(
-      groups, [](const LineGroup& group) { return group.share >= kRareShare; });
-  if (rare.empty()) return groups;
-  LineGroup others = *rare.begin();
-  if (rare.size() > 1) others.what = "rarer ones";
-  for (const LineGroup& group : rare | std::views::drop(1))
-    join(others, group.at, group.exact, group.share);
-  groups.erase(rare.begin(), rare.end());
+  const auto rare = std::stable_partition(groups.begin(), groups.end(), [](const LineGroup& group) {
+    return group.share >= kRareShare;
+  });
+  if (rare == groups.end()) return groups;
+  LineGroup others = *rare;
+  others.share = 0.0;
+  if (groups.end() - rare > 1) others.what = "rarer ones";
+  for (auto group = rare; group != groups.end(); ++group)
+    join(others, group->at, group->exact, group->share);
+  groups.erase(rare, groups.end());
   if (others.share >= kRareShare) groups.push_back(std::move(others));
   return groups;
 }

@@ -71,6 +71,30 @@ TEST_CASE("one cause id means one repair at one price, wherever it occurs") {
   CHECK_FALSE(irreversible.at("transmission fluid low"));
 }
 
+TEST_CASE("kinds react as makers' manuals and common practice say") {
+  const auto reaction = [](const char* kind, const char* test) {
+    return source_kinds().find(kind)->second.source.reacts.at(test);
+  };
+  // Makers' manuals: an alternator's whine varies with electrical load, its bearings' noise does
+  // not.
+  CHECK(reaction("alternator ripple", "electrical") == Reaction::louder);
+  CHECK(reaction("alternator bearing", "electrical") == Reaction::same);
+  // Makers' manuals: a wheel bearing's pitch follows road speed, in neutral too; what remains when
+  // standing in neutral is engine or transmission.
+  CHECK(reaction("wheel bearing", "coast") == Reaction::same);
+  CHECK(reaction("wheel bearing", "standing") == Reaction::stops);
+  CHECK(reaction("final drive gears", "coast") == Reaction::quieter);
+  CHECK(reaction("transmission pump", "standing") == Reaction::same);
+  // A maker's self-study text: the pump turns with the converter's hub, not with the belt.
+  CHECK(reaction("transmission pump", "belt") == Reaction::same);
+  // Common practice: a compressor's pistons are silent with its clutch off; steering loads its
+  // pump.
+  CHECK(reaction("ac compressor pistons", "ac") == Reaction::starts);
+  CHECK(reaction("steering pump vanes", "steering") == Reaction::louder);
+  CHECK(reaction("gearbox bearing", "clutch") == Reaction::stops);
+  CHECK(reaction("clutch release bearing", "clutch") == Reaction::starts);
+}
+
 TEST_CASE("a source inherits its kind and overrides it key by key") {
   const Source pump = test::source_of(
       "name = \"pump\"\nratio = 1.2\nreacts = { ac = \"louder\" }\nhow_often = 0.5\n"
