@@ -2,7 +2,7 @@
 #include <memory>
 #include <string>
 
-#include "src/analysis/analyse.h"
+#include "src/reasoning/diagnose.h"
 #include "src/case/case.h"
 #include "src/cli/band_options.h"
 #include "src/cli/commands.h"
@@ -22,7 +22,7 @@ struct AnalyseOptions {
 void analyse_and_print(const AnalyseOptions& options, Session& session) {
   const AnalysisRequest request = options.band.request();
   const Case value = load_case(options.folder);
-  const Analysis analysis = analyse(options.folder, value, request, session.progress());
+  const Analysis analysis = diagnose(options.folder, value, request, session.progress());
   session.progress_line.clear();
   print_result(options.json ? analysis_json(value, analysis) : analysis_table(value, analysis));
 }

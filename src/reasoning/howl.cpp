@@ -113,7 +113,10 @@ std::string words_for(const ToneResult& tone) {
   return fmt::format("{}, {}", pitch, behaviour_name(tone.behaviour));
 }
 
-bool proven(const ImpactResult& impact) { return impact.harmonics > 1 || impact.takes.size() > 1; }
+/// Two tones that beat make one line, too; a row of harmonics in several takes is no beat.
+bool proven(const ImpactResult& impact) {
+  return impact.harmonics >= 3 || (impact.harmonics == 2 && impact.takes.size() > 1);
+}
 
 std::optional<Howl::Blows> blows_in(const Analysis& analysis) {
   const auto impact = std::ranges::find_if(analysis.impacts, proven);

@@ -146,6 +146,15 @@ Explained explain_pitch(const Howl& howl, const Source& source) {
   return {"pitch", std::log(ratio), std::move(text)};
 }
 
+std::string place_text(const Interval& at, Unit unit) {
+  const int digits = unit == Unit::hertz ? 0 : 2;
+  const std::string number =
+      at.width() < 0.005 ? fmt::format("{:.{}f}", at.low, digits)
+                         : fmt::format("{:.{}f} to {:.{}f}", at.low, digits, at.high, digits);
+  if (unit == Unit::order) return "order " + number;
+  return number + (unit == Unit::hertz ? " Hz" : " cycles a metre");
+}
+
 /// The line that lies nearest, by ratio, and which harmonic of it.
 std::string nearest_words(const std::vector<ExpectedLine>& lines, Unit unit, double seen) {
   const ExpectedLine* best = nullptr;
@@ -165,17 +174,9 @@ std::string nearest_words(const std::vector<ExpectedLine>& lines, Unit unit, dou
     }
   }
   if (best == nullptr) return "its pitch is not known";
-  const Interval at = times(best->at, harmonic);
-  const std::string place = at.width() < 0.005 ? fmt::format("{:.2f}", at.low)
-                                               : fmt::format("{:.2f} to {:.2f}", at.low, at.high);
-  const char* unit_text = unit == Unit::order              ? "order "
-                          : unit == Unit::cycles_per_metre ? "cycles a metre: "
-                                                           : "Hz: ";
-  return fmt::format("{}{} makes {}{}",
-                     harmonic == 1   ? ""
-                     : harmonic == 2 ? "twice "
-                                     : "three times ",
-                     best->what, unit_text, place);
+  const char* times_words = harmonic == 1 ? "" : harmonic == 2 ? "twice " : "three times ";
+  return fmt::format("{}{} would give {}", times_words, best->what,
+                     place_text(times(best->at, harmonic), unit));
 }
 
 std::string place_words(const Howl& howl, const Source& source,
@@ -255,16 +256,18 @@ bool told_by_tone(const Howl& howl) {
 Explained explain_blows(const Howl& howl, const Source& source,
                         const std::vector<ExpectedLine>& lines) {
   constexpr double shown = 0.6;  // of sources that strike
-  constexpr double unrelated = 0.1;
+  constexpr double unrelated = 0.15;
   constexpr double any = 0.25;
   if (!howl.blows)
     return {"blows", std::log((source.strikes ? 1.0 - shown : 1.0 - unrelated) / (1.0 - any)),
             "no blows are heard"};
-  double chance = unrelated;
+  // A howl that swells with each turn of its shaft looks like blows at that order.
+  double chance =
+      unrelated + 0.3 * source.chance_of_sidebands * shaft_ratio(lines, howl.blows->order);
   if (source.strikes)
-    chance +=
-        shown *
-        (told_by_tone(howl) ? 1.0 : place_ratio(lines, Unit::order, howl.blows->order, false));
+    chance += shown * (told_by_tone(howl)
+                           ? 1.0
+                           : place_ratio(lines, Unit::order, howl.blows->order, false));
   std::string text = fmt::format("blows {:.2f} times a crank turn", howl.blows->order.value);
   if (source.strikes && !lines.empty() && lines.front().unit == Unit::order)
     text += "; " + nearest_words(lines, Unit::order, howl.blows->order.value);

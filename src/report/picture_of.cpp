@@ -13,6 +13,7 @@
 #include "dsp/spectrogram.h"
 #include "dsp/spectrum.h"
 #include "src/errors.h"
+#include "src/reasoning/diagnose.h"
 
 namespace howl {
 
@@ -561,7 +562,7 @@ void draw_picture(const std::filesystem::path& folder, const Case& value, const 
 void draw_picture(const std::filesystem::path& folder, const Case& value, PictureKind kind,
                   const std::optional<std::string>& take_id, const AnalysisRequest& request,
                   const std::filesystem::path& out, const Progress& progress) {
-  draw_picture(folder, value, analyse(folder, value, request, progress), kind, take_id, out,
+  draw_picture(folder, value, diagnose(folder, value, request, progress), kind, take_id, out,
                progress);
 }
 

@@ -21,6 +21,10 @@ std::string shortened(std::string_view text, std::size_t width);
 /// The text is made printable. Ends in a line feed.
 std::string wrapped(std::string_view text, std::size_t indent, std::size_t width);
 
+/// The same after a `mark` ("1. "): later lines begin where the text after the mark began.
+std::string wrapped_item(std::string_view mark, std::string_view text, std::size_t indent,
+                         std::size_t width);
+
 /// A table in plain text: headings, aligned columns, cells that are too long broken into lines.
 class TextColumns {
  public:

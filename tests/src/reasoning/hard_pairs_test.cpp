@@ -1,0 +1,146 @@
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <string>
+
+#include "tests/src/reasoning/reasoning_scene.h"
+
+// Pairs that a good technician confuses. The reasoning must not guess while they look alike, must
+// name what tells them apart, and must then follow it. Which part does what is common practice;
+// orders are worked out beside each.
+
+using namespace howl;
+using namespace howl::test;
+
+namespace {
+
+const std::array<double, 5> kLocked{0.0, 0.6, 0.4, 0.0, 0.0};
+
+LoadChange change(const std::string& test, double db) {
+  LoadChange result;
+  result.test = test;
+  result.change_db = db;
+  result.low_db = db - 2.0;
+  result.high_db = db + 2.0;
+  return result;
+}
+
+bool offers(const Verdict& verdict, const std::string& id) {
+  return std::ranges::any_of(verdict.next_tests, [&](const NextTest& t) { return t.id == id; });
+}
+
+}  // namespace
+
+TEST_CASE("hard pair: ten vanes at ratio 1.00 against a ten-lobe transmission pump") {
+  Source pump = crank_source("transmission pump", 10.0);
+  pump.reacts = {{"steering", Reaction::same}};
+  Source steering = belt_source("steering pump", {0.99, 1.01}, 10.0);
+  steering.reacts = {{"steering", Reaction::louder}};
+  const Profile profile = profile_of({pump, steering});
+  // 10·1.00·(1 − slip of 0.2 to 2 %) = 9.7 to 10.08; the pump's is 10 exactly. An order known to
+  // 0.6 % fits both.
+  Analysis analysis = analysis_of(tone_at_order(9.96, 0.006, kLocked));
+  const Verdict alike = judged(analysis, profile);
+  CHECK(alike.state != Inquiry::enough);
+  CHECK(alike.suspects.front().probability < 0.8);
+  CHECK(offers(alike, "load:steering"));
+  CHECK(offers(alike, "speed:tacho"));
+
+  analysis.load_changes = {change("steering", 7.0)};
+  const Verdict loaded = judged(analysis, profile);
+  CHECK(loaded.suspects.front().source == "steering pump");
+  CHECK(!offers(loaded, "load:steering"));
+  analysis.load_changes = {change("steering", 0.0)};
+  CHECK(judged(analysis, profile).suspects.front().source == "transmission pump");
+
+  // With a tacho the order itself tells: 9.90 is no whole number, 10.000 is.
+  const double exact = 0.0005;
+  CHECK(judged(analysis_of(tone_at_order(9.90, exact, kLocked)), profile).suspects.front().source ==
+        "steering pump");
+  CHECK(judged(analysis_of(tone_at_order(10.0, exact, kLocked)), profile).suspects.front().source ==
+        "transmission pump");
+}
+
+TEST_CASE("hard pair: alternator bearing against idler bearing") {
+  // Outer races of common bearings pass 3.05 to 3.6 balls a turn (6203: 3.0531, CWRU bearing data).
+  // Alternator at 2.5 to 3.0: orders 7.5 to 10.8; idler at 2.2 to 2.6: 6.6 to 9.4. 8.4 fits both.
+  Source alternator = bearing_source("alternator bearing", {2.5, 3.0}, {3.05, 3.6});
+  alternator.below_db = {{"alternator bracket", 0.0}, {"idler bolt", 12.0}};
+  Source idler = bearing_source("idler bearing", {2.2, 2.6}, {3.05, 3.6});
+  idler.below_db = {{"alternator bracket", 12.0}, {"idler bolt", 0.0}};
+  const Profile profile = profile_of({alternator, idler});
+  Analysis analysis = analysis_of(tone_at_order(8.4, 0.004, {0.0, 0.3, 0.7, 0.0, 0.0}));
+  const Verdict alike = judged(analysis, profile);
+  CHECK(alike.state != Inquiry::enough);
+  CHECK(std::abs(chance_of_suspect(alike, "alternator bearing") -
+                 chance_of_suspect(alike, "idler bearing")) < 0.3);
+  analysis.ranking = {ranked("idler bolt", -30.0, 0.97), ranked("alternator bracket", -41.0, 0.03)};
+  CHECK(judged(analysis, profile).suspects.front().source == "idler bearing");
+  analysis.ranking = {ranked("alternator bracket", -30.0, 0.97), ranked("idler bolt", -41.0, 0.03)};
+  CHECK(judged(analysis, profile).suspects.front().source == "alternator bearing");
+  // 10.5 is beyond what the idler can make: 2.6·3.6 = 9.36.
+  CHECK(judged(analysis_of(tone_at_order(10.5, 0.004, {0.0, 0.3, 0.7, 0.0, 0.0})), profile)
+            .suspects.front()
+            .source == "alternator bearing");
+}
+
+TEST_CASE("hard pair: gear whine against wheel bearing") {
+  // Gear mesh of a gearbox in one gear follows the engine; a wheel bearing follows the road. In one
+  // gear both are in step, and only standing in neutral or another gear parts them.
+  Source gear = crank_source("gearbox gears", 23.0);
+  gear.reacts = {{"standing", Reaction::same}};
+  Source wheel;
+  wheel.name = wheel.component = "wheel bearing";
+  wheel.turning = RoadTurning{{0.49, 0.53}};
+  wheel.makes = {{.what = "outer race", .per_turn = {5.0, 12.0}}};
+  wheel.reacts = {{"standing", Reaction::stops}};
+  const Profile profile = profile_of({gear, wheel});
+  // Order 9 of the engine at 1800 rpm is 270 Hz, at 50 km/h 19.4 cycles a metre: neither fits well,
+  // and the pitch could follow either.
+  ToneResult tone = tone_at_order(9.0, 0.006, {0.0, 0.3, 0.2, 0.5, 0.0});
+  tone.behaviour = Behaviour::undetermined;
+  tone.order.reset();
+  tone.order_ci95.reset();
+  tone.heard_standing = false;
+  tone.cycles_per_metre_if_locked = LogEstimate{4.0, 0.01};
+  Analysis analysis = analysis_of(tone);
+  const Verdict alike = judged(analysis, profile);
+  CHECK(alike.state == Inquiry::go_on);
+  CHECK(offers(alike, "load:standing"));
+  analysis.tones.front().laws = {{"road", 0.98, 1500.0, 0.0, 0.0},
+                                 {"locked", 0.01, 1500.0, 0.0, 1.0},
+                                 {"belt", 0.01, 1500.0, 0.0, 1.0}};
+  analysis.tones.front().behaviour = Behaviour::road_locked;
+  CHECK(judged(analysis, profile).suspects.front().source == "wheel bearing");
+  // Heard while the vehicle stands, it is no wheel.
+  ToneResult standing = tone_at_order(23.0, 0.004, kLocked);
+  CHECK(judged(analysis_of(standing), profile).suspects.front().source == "gearbox gears");
+}
+
+TEST_CASE("hard pair: resonance against pump") {
+  Source resonance;
+  resonance.name = resonance.component = "bracket resonance";
+  resonance.turning = Ringing{};
+  const Profile profile = profile_of({crank_source("transmission pump", 10.0), resonance});
+  // One hold: 300 Hz at 1800 rpm is order 10, and may be a resonance that happens to lie there.
+  ToneResult once = tone_at_order(10.0, 0.006, {0.0, 0.0, 0.0, 0.0, 0.0});
+  once.behaviour = Behaviour::undetermined;
+  once.order.reset();
+  once.order_ci95.reset();
+  once.rpm_span = {1800.0, 1800.0};
+  once.frequency_hz = {299.0, 301.0};
+  once.track = {{1.0, 1800.0, 300.0, 0.1, "t01", -30.0}};
+  const Verdict alike = judged(analysis_of(once), profile);
+  CHECK(alike.state == Inquiry::go_on);
+  CHECK(offers(alike, "speed:sweep"));
+  // Over a sweep each shows its law.
+  ToneResult fixed = once;
+  fixed.behaviour = Behaviour::fixed_pitch;
+  fixed.rpm_span = {900.0, 2700.0};
+  fixed.laws = {{"fixed", 0.99, 1500.0, 300.0, 0.0}, {"free", 0.01, 1500.0, 300.0, 0.0}};
+  CHECK(judged(analysis_of(fixed), profile).suspects.front().source == "bracket resonance");
+  CHECK(judged(analysis_of(tone_at_order(10.0, 0.002, kLocked)), profile).suspects.front().source ==
+        "transmission pump");
+}
