@@ -12,6 +12,7 @@
 #include "dsp/spectrogram.h"
 #include "src/analysis/band_levels.h"
 #include "src/analysis/like_takes.h"
+#include "src/analysis/passing_sweep.h"
 #include "src/analysis/sighting.h"
 
 namespace howl {
@@ -21,12 +22,15 @@ namespace {
 constexpr double kLinesInBand = 8.0;
 constexpr double kHannBins = 1.5;
 constexpr std::size_t kSpeedSamples = 200;
+constexpr std::size_t kFewestPassingBlocks = 4;
 
 /// How well a background take suits a take; the best first.
 enum class Fit {
   same_point_without_suspect,
+  same_point_passing,
   same_point_engine_off,
   other_point_without_suspect,
+  other_point_passing,
   other_point_engine_off,
   none
 };
@@ -35,24 +39,29 @@ Fit fit_of(const TakeAudio& background, const TakeAudio& take) {
   const bool same_point = background.point == take.point;
   if (background.engine_off)
     return same_point ? Fit::same_point_engine_off : Fit::other_point_engine_off;
+  if (!passes(background, take).empty())
+    return same_point ? Fit::same_point_passing : Fit::other_point_passing;
   if (!like_speed(background, take)) return Fit::none;
   return same_point ? Fit::same_point_without_suspect : Fit::other_point_without_suspect;
 }
 
 bool at_other_point(Fit fit) {
-  return fit == Fit::other_point_without_suspect || fit == Fit::other_point_engine_off;
+  return fit == Fit::other_point_without_suspect || fit == Fit::other_point_passing ||
+         fit == Fit::other_point_engine_off;
 }
+
+bool passing(Fit fit) { return fit == Fit::same_point_passing || fit == Fit::other_point_passing; }
 
 struct Choice {
   Fit fit{Fit::none};
   std::vector<std::size_t> takes;  ///< places in the list of background takes
 };
 
-Choice choose(const TakeAudio& take, std::span<const TakeAudio> background) {
+Choice choose(const TakeAudio& take, std::span<const TakeAudio> background, bool with_passing) {
   Choice best;
   for (std::size_t i = 0; i < background.size(); ++i) {
     const Fit fit = fit_of(background[i], take);
-    if (fit > best.fit || fit == Fit::none) continue;
+    if (fit > best.fit || fit == Fit::none || (passing(fit) && !with_passing)) continue;
     if (fit < best.fit) best = {fit, {}};
     best.takes.push_back(i);
   }
@@ -84,6 +93,8 @@ std::vector<double> blocks_of(const TakeAudio& background, const TakeAudio& take
                               const AnalysisRequest::Band& band) {
   if (background.engine_off && band.unit == AnalysisRequest::Band::Unit::order)
     return swept_band_blocks(background, take, band.range);
+  if (!is_hold(background) && is_hold(take))
+    return band_blocks(passing_part(background, take), band).block_power;
   return band_blocks(background, band).block_power;
 }
 
@@ -97,6 +108,32 @@ BackgroundBlocks pooled(const Choice& choice, const TakeAudio& take,
     ++all.takes;
   }
   return all;
+}
+
+struct Taken {
+  bool with_passing{};
+  BackgroundBlocks blocks;
+};
+
+/// What suits best and can be measured: too few blocks of a passing sweep tell nothing of their
+/// spread.
+Taken taken_off(const Choice& wish, const TakeAudio& take, std::span<const TakeAudio> background,
+                const AnalysisRequest::Band& band) {
+  BackgroundBlocks blocks = pooled(wish, take, background, band);
+  if (!passing(wish.fit) || blocks.block_power.size() >= kFewestPassingBlocks)
+    return {true, std::move(blocks)};
+  return {false, pooled(choose(take, background, false), take, background, band)};
+}
+
+std::string nothing_taken_off(const TakeAudio& take, std::span<const TakeAudio> background) {
+  const bool sweeps =
+      is_hold(take) && std::any_of(background.begin(), background.end(),
+                                   [](const TakeAudio& b) { return !b.engine_off && !is_hold(b); });
+  return fmt::format(
+      "no background take at like speed, so nothing is taken off; record one{}",
+      sweeps ? fmt::format(" at {:.0f} rpm, or a sweep that takes longer to pass that speed",
+                           mean_rpm(take))
+             : "");
 }
 
 std::string ids_of(const Choice& choice, std::span<const TakeAudio> background) {
@@ -149,23 +186,30 @@ MatchedBackground match_background(std::span<const TakeAudio> takes,
   MatchedBackground matched;
   matched.of_take.resize(takes.size());
   if (background.empty()) return matched;
-  std::map<std::pair<std::size_t, std::vector<std::size_t>>, std::optional<std::size_t>> known;
+  struct Known {
+    bool with_passing{};
+    std::optional<std::size_t> place;
+  };
+  std::map<std::pair<std::size_t, std::vector<std::size_t>>, Known> known;
   for (std::size_t i = 0; i < takes.size(); ++i) {
     if (!wanted[i]) continue;
-    const Choice choice = choose(takes[i], background);
-    const auto [place, is_new] = known.try_emplace({conditions[i], choice.takes}, std::nullopt);
+    const Choice wish = choose(takes[i], background, true);
+    const auto [entry, is_new] = known.try_emplace({conditions[i], wish.takes}, Known{});
+    auto& [with_passing, place] = entry->second;
     if (is_new) {
-      BackgroundBlocks blocks = pooled(choice, takes[i], background, band);
-      if (!blocks.block_power.empty()) {
-        place->second = matched.backgrounds.size();
-        matched.backgrounds.push_back(std::move(blocks));
+      Taken taken = taken_off(wish, takes[i], background, band);
+      with_passing = taken.with_passing;
+      if (!taken.blocks.block_power.empty()) {
+        place = matched.backgrounds.size();
+        matched.backgrounds.push_back(std::move(taken.blocks));
       }
     }
-    matched.of_take[i] = place->second;
+    matched.of_take[i] = place;
     std::set<std::string>& warnings = matched.warnings[takes[i].point];
-    if (!place->second)
-      warnings.insert("no background take at like speed, so nothing is taken off; record one");
-    else if (at_other_point(choice.fit))
+    if (!place)
+      warnings.insert(nothing_taken_off(takes[i], background));
+    else if (const Choice choice = choose(takes[i], background, with_passing);
+             at_other_point(choice.fit))
       warnings.insert(fmt::format(
           "no background take at this point; that of {} is taken off instead, record one here",
           ids_of(choice, background)));

@@ -29,7 +29,8 @@ struct MatchedBackground {
 };
 
 /// The background of each take in the band: at the same probe point before any other point, and
-/// takes without the suspect (at like speed) before takes with the engine off. From an engine-off
+/// takes without the suspect (at like speed; else, for a hold, the part of a sweep that passes its
+/// speed, see passing_sweep.h) before takes with the engine off. From an engine-off
 /// take an order band gets the noise of the Hz that it sweeps in the take it is compared with. Of
 /// several that suit equally well the mean. `conditions` of the takes: those of one share what is
 /// taken off. `wanted`: which takes to match.

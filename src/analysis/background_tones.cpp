@@ -10,7 +10,9 @@
 #include <set>
 #include <string>
 
+#include "dsp/level.h"
 #include "src/analysis/like_takes.h"
+#include "src/analysis/passing_sweep.h"
 
 namespace howl {
 
@@ -62,11 +64,34 @@ std::set<std::size_t> rivals_of(const TakeAudio& take, std::span<const TakeAudio
   std::set<std::size_t> anywhere;
   for (std::size_t i = 0; i < background.size(); ++i) {
     if (!is_of(kind, background[i])) continue;
-    if (kind == Kind::without_suspect && !like_speed(background[i], take)) continue;
+    if (kind == Kind::without_suspect && !like_speed(background[i], take) &&
+        passes(background[i], take).empty())
+      continue;
     anywhere.insert(i);
     if (background[i].point == take.point) here.insert(i);
   }
   return here.empty() ? anywhere : here;
+}
+
+/// What a sighting shows while its sweep passes a speed; none where it was not followed there.
+std::optional<Sighting> near_speed(const Sighting& s, double rpm) {
+  Sighting part = s;
+  part.points.clear();
+  part.levels_db.clear();
+  std::vector<Decibel> levels;
+  std::vector<double> hertz;
+  for (std::size_t i = 0; i < s.points.size(); ++i) {
+    if (std::abs(s.points[i].rpm / rpm - 1.0) > kPassing) continue;
+    part.points.push_back(s.points[i]);
+    part.levels_db.push_back(s.levels_db[i]);
+    levels.emplace_back(s.levels_db[i]);
+    hertz.push_back(s.points[i].frequency_hz);
+  }
+  if (levels.empty()) return std::nullopt;
+  part.level_db = energy_mean(levels)->value;
+  const auto [low, high] = std::ranges::minmax(hertz);
+  part.frequency_hz = {low, high};
+  return part;
 }
 
 struct Scene {
@@ -86,11 +111,15 @@ std::optional<double> excess_db(const Sighting& s, const Scene& scene, Kind kind
   for (const Sighting& other : scene.sightings) {
     if (!rivals.contains(other.take)) continue;
     const TakeAudio& background = scene.background[other.take];
-    const bool match =
-        kind == Kind::engine_off ? same_pitch(s, other) : same_tone(s, take, other, background);
+    const bool sweeps_past = kind == Kind::without_suspect && !is_hold(background) && is_hold(take);
+    const std::optional<Sighting> compared =
+        sweeps_past ? near_speed(other, mean_rpm(take)) : std::optional(other);
+    if (!compared) continue;
+    const bool match = kind == Kind::engine_off ? same_pitch(s, *compared)
+                                                : same_tone(s, take, *compared, background);
     if (!match) continue;
-    excess = std::min(excess, s.level_db - other.level_db);
-    if (s.level_db - other.level_db <= kAsLoudDb) heard_in.insert(background.id);
+    excess = std::min(excess, s.level_db - compared->level_db);
+    if (s.level_db - compared->level_db <= kAsLoudDb) heard_in.insert(background.id);
   }
   return excess;
 }

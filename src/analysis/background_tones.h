@@ -10,9 +10,10 @@
 namespace howl {
 
 /// Puts a remark on every track that is just as loud (within 3 dB, median over its sightings) where
-/// the suspect does not work: at like speed in background takes, or at the same Hz with the engine
-/// off. A sighting is held against the background takes of its own probe point where there are any,
-/// else against all. What is speed-locked is never put down to an engine that stands still.
+/// the suspect does not work: at like speed in background takes or while a background sweep passes
+/// that speed, or at the same Hz with the engine off. A sighting is held against the background
+/// takes of its own probe point where there are any, else against all. What is speed-locked is
+/// never put down to an engine that stands still.
 ///
 /// `sightings` are those of the takes in `background`, by their place there.
 void mark_background_tones(std::vector<ToneTrack>& tracks, std::span<const TakeAudio> takes,

@@ -25,10 +25,13 @@ double mean_road_speed(const TakeAudio& take) {
   return sum / static_cast<double>(take.road.size());
 }
 
+bool like_road(const TakeAudio& a, const TakeAudio& b) {
+  return a.motion_unknown == b.motion_unknown &&
+         close(mean_road_speed(a), mean_road_speed(b), kLikeRoad);
+}
+
 bool like_speed(const TakeAudio& a, const TakeAudio& b) {
-  if (is_hold(a) != is_hold(b)) return false;
-  if (a.motion_unknown != b.motion_unknown) return false;
-  if (!close(mean_road_speed(a), mean_road_speed(b), kLikeRoad)) return false;
+  if (is_hold(a) != is_hold(b) || !like_road(a, b)) return false;
   const SpeedCurve::Range ra = speed_range(a);
   const SpeedCurve::Range rb = speed_range(b);
   if (is_hold(a))

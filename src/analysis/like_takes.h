@@ -12,6 +12,9 @@ namespace howl {
 /// within 10 %; road speeds lie within 5 %, and are known or unknown in both.
 bool like_speed(const TakeAudio& a, const TakeAudio& b);
 
+/// Road speeds lie within 5 %, and are known or unknown in both.
+bool like_road(const TakeAudio& a, const TakeAudio& b);
+
 /// Like speed and the same load state: their levels can be compared.
 bool comparable(const TakeAudio& a, const TakeAudio& b);
 

@@ -3,9 +3,11 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
+#include <cmath>
 
 #include "src/analysis/analyse.h"
 #include "src/analysis/band_levels.h"
+#include "src/analysis/passing_sweep.h"
 #include "src/analysis/ranking.h"
 #include "tests/src/analysis/synth_takes.h"
 
@@ -92,6 +94,69 @@ TEST_CASE("a background take at another speed is not taken off") {
   const Analysis analysis = analysed(
       {hold_of("t01", "a", with(hiss(-30.0, 1), tone(kSamples, 300.0, -40.0))), other}, kBand);
   CHECK(warned(point_of(analysis, "a").warnings, "no background take at like speed"));
+}
+
+TEST_CASE("a background sweep serves a hold whose speed it passes slowly enough") {
+  // Hiss of rms −30 dB over 4 kHz holds −30 + 3 + 10 lg(40/4000) = −47 dB re full-scale sine in the
+  // band; the tone has −45.
+  const auto swept = [](double low_rpm, double high_rpm) {
+    TakeAudio sweep = background(hold_of("t02", "a", hiss(-30.0, 3)));
+    sweep.speed = SpeedCurve::through(
+        std::vector<SpeedPoint>{{Seconds(0.0), Rpm(low_rpm)}, {Seconds(6.0), Rpm(high_rpm)}}, 0.01);
+    return sweep;
+  };
+  const TakeAudio hold = hold_of("t01", "a", with(hiss(-30.0, 1), tone(kSamples, 300.0, -45.0)));
+  // ±5 % of 1800 rpm are 180 rpm: 2.2 s of 1500 to 2000 rpm, 0.5 s of 900 to 3000.
+  const TakeAudio slow = swept(1500.0, 2000.0);
+  const TakeAudio quick = swept(900.0, 3000.0);
+  const TakeAudio below = swept(1500.0, 1850.0);
+  REQUIRE(passes(slow, hold).size() == 1);
+  CHECK(covered(passes(slow, hold)) == doctest::Approx(180.0 / (500.0 / 6.0)).epsilon(0.03));
+  CHECK(passes(slow, hold).front().low == doctest::Approx(2.52).epsilon(0.02));
+  CHECK(passes(quick, hold).empty());
+  CHECK(passes(below, hold).empty());
+  CHECK(passes(hold, hold).empty());
+  CHECK(passes(slow, swept(1700.0, 1900.0)).empty());
+
+  const RankedPoint served = point_of(analysed({hold, slow}, kBand), "a");
+  CHECK(served.warnings.empty());
+  CHECK(*served.level_db == doctest::Approx(-45.0).epsilon(0.02));
+  for (const TakeAudio& sweep : {quick, below}) {
+    const RankedPoint bare = point_of(analysed({hold, sweep}, kBand), "a");
+    CHECK(warned(bare.warnings,
+                 "record one at 1800 rpm, or a sweep that takes longer to pass that speed"));
+    CHECK(*bare.level_db == doctest::Approx(-42.9).epsilon(0.01));  // −45 and −47 dB together
+  }
+}
+
+TEST_CASE("a tone that a background sweep shows at the hold's speed is not the suspect") {
+  // Order 10 is as loud in the sweep about 1800 rpm, and 12 dB weaker far from there; order 14 is
+  // in the hold only.
+  constexpr double from = 1500.0;
+  constexpr double to = 2100.0;
+  std::vector<double> hertz;
+  std::vector<float> swept = hiss(-60.0, 3);
+  for (std::size_t i = 0; i < kSamples; ++i)
+    hertz.push_back(10.0 / 60.0 * (from + (to - from) * static_cast<double>(i) / kSamples));
+  auto order10 = synth_tone(hertz, kTakeRate, amplitude_of(-30.0), 0.0);
+  for (std::size_t i = 0; i < kSamples; ++i)
+    if (std::abs(6.0 * hertz[i] - 1800.0) > 150.0) order10[i] *= 0.25F;
+  TakeAudio sweep = background(hold_of("t02", "a", with(swept, order10)));
+  sweep.speed = SpeedCurve::through(
+      std::vector<SpeedPoint>{{Seconds(0.0), Rpm(from)}, {Seconds(6.0), Rpm(to)}}, 0.005);
+  REQUIRE(!passes(sweep, hold_of("t01", "a", hiss(-60.0, 1))).empty());
+  const Analysis analysis =
+      analysed({hold_of("t01", "a",
+                        with(with(hiss(-60.0, 1), tone(kSamples, 300.0, -30.0)),
+                             tone(kSamples, 420.0, -36.0))),
+                sweep});
+  const ToneResult* same = tone_near(analysis, 300.0);
+  const ToneResult* own = tone_near(analysis, 420.0);
+  REQUIRE(same);
+  REQUIRE(own);
+  CHECK(same->remark.find("(t02): not the suspect") != std::string::npos);
+  CHECK(own->remark.empty());
+  CHECK(analysis.tones.front().id == own->id);
 }
 
 TEST_CASE("from an engine-off take an order band gets the hertz that it sweeps") {
