@@ -6,6 +6,7 @@
 #include <map>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <variant>
 #include <vector>
 
@@ -78,21 +79,34 @@ struct Take {
   std::string added;  ///< ISO 8601 date and time, UTC
 };
 
+/// Something that was found out in the workshop without a microphone, as it was entered. Whether
+/// key and value mean something is for workshop-facts.toml to say, which a shop may change.
+struct WorkshopEvidence {
+  std::string key;  ///< "fluid-level", unique in the case
+  std::string value;
+  std::string note;
+  std::string added;  ///< ISO 8601 date and time, UTC
+};
+
 /// One noise complaint on one vehicle: plain data, as case.json holds it.
 struct Case {
   static constexpr int version = 1;
 
   std::string title;
   std::string profile;
+  /// Of profile.toml, the profile as it was when the case was made; cases of before have none.
+  std::optional<std::string> profile_sha256;
   std::string created;
   /// Cylinders of a four-stroke engine, where the profile knows; firing order is cylinders/2.
   std::optional<int> cylinders;
   std::vector<ProbePoint> points;
   std::vector<Take> takes;
+  std::vector<WorkshopEvidence> evidence;
 };
 
-/// A case on disk: `<folder>/case.json`, `<folder>/recordings/…`, `<folder>/logs/…`, as described
-/// in case_schema.md. All of these throw Error with a message for the user.
+/// A case on disk: `<folder>/case.json`, `<folder>/profile.toml`, `<folder>/recordings/…`,
+/// `<folder>/logs/…`, as described in case_schema.md. All of these throw Error with a message for
+/// the user.
 Case load_case(const std::filesystem::path& folder);
 /// Atomic: written beside, flushed to disk, renamed. An older file stays whole on any failure.
 /// Waits for another program that is writing to the case.
@@ -100,7 +114,10 @@ void save_case(const std::filesystem::path& folder, const Case& value);
 /// Loads, changes and saves while no other program can write, so that nobody's change is lost.
 void update_case(const std::filesystem::path& folder, const std::function<void(Case&)>& change);
 /// Makes the folder; fails if it holds a case already. `created` is filled in if it is empty.
-void create_case(const std::filesystem::path& folder, const Case& value);
+/// `profile_toml`, unless it is empty, is kept as profile.toml with its hash, so that what becomes
+/// of the profile later does not reach the case.
+void create_case(const std::filesystem::path& folder, const Case& value,
+                 std::string_view profile_toml = {});
 
 struct NewTake {
   std::filesystem::path recording;
@@ -132,9 +149,9 @@ struct CaseFinding {
   std::string remedy;
 };
 
-/// Reads everything again: case.json, every recording and log against its SHA-256 and its noted
-/// format, channels, points, speeds, and files that belong to no take. Empty when the case is
-/// whole; never throws for a fault of the case.
+/// Reads everything again: case.json, profile.toml, every recording and log against its SHA-256 and
+/// its noted format, channels, points, speeds, and files that belong to no take. Empty when the
+/// case is whole; never throws for a fault of the case.
 std::vector<CaseFinding> check_case(const std::filesystem::path& folder);
 
 }  // namespace howl

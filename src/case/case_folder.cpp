@@ -11,6 +11,7 @@
 #include "src/files/durable_file.h"
 #include "src/files/folder_lock.h"
 #include "src/files/read_file.h"
+#include "src/files/sha256.h"
 
 namespace howl {
 
@@ -35,6 +36,18 @@ void make_folder(const fs::path& folder) {
   std::error_code problem;
   fs::create_directories(folder, problem);
   if (problem) throw system_error(folder, "cannot be made", problem.value());
+}
+
+/// Returns its hash. A profile that lies in the folder already is kept, if it is the same.
+std::string keep_profile(const fs::path& folder, std::string_view toml) {
+  const fs::path file = folder / profile_file_name;
+  const std::string hash = sha256_of_text(toml);
+  if (!fs::exists(file))
+    replace_file(file, toml);
+  else if (sha256_of_file(file) != hash)
+    throw Error(Fault::command, file.string(), "is there already, and is another profile",
+                "give another folder for the case, or move that file away");
+  return hash;
 }
 
 /// Takes away a folder that was made for a case that could not be written.
@@ -87,7 +100,7 @@ void update_case(const fs::path& folder, const std::function<void(Case&)>& chang
   write_case(folder, value);
 }
 
-void create_case(const fs::path& folder, const Case& value) {
+void create_case(const fs::path& folder, const Case& value, std::string_view profile_toml) {
   FolderRollback rollback(folder);
   make_folder(folder);
   const FolderLock lock(folder);
@@ -98,6 +111,7 @@ void create_case(const fs::path& folder, const Case& value) {
   make_folder(folder / logs_folder);
   Case made = value;
   if (made.created.empty()) made.created = now_as_text();
+  if (!profile_toml.empty()) made.profile_sha256 = keep_profile(folder, profile_toml);
   write_case(folder, made);
   rollback.keep();
 }

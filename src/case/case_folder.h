@@ -8,6 +8,7 @@
 namespace howl {
 
 inline constexpr std::string_view case_file_name = "case.json";
+inline constexpr std::string_view profile_file_name = "profile.toml";
 inline constexpr std::string_view recordings_folder = "recordings";
 inline constexpr std::string_view logs_folder = "logs";
 

@@ -95,6 +95,13 @@ json json_of(const Take& take) {
   return value;
 }
 
+json json_of(const WorkshopEvidence& evidence) {
+  return {{"key", evidence.key},
+          {"value", evidence.value},
+          {"note", evidence.note},
+          {"added", evidence.added}};
+}
+
 template <class Item>
 json list_of(const std::vector<Item>& items) {
   json list = json::array();
@@ -275,6 +282,13 @@ ProbePoint point_in(const Field& field) {
   return point;
 }
 
+WorkshopEvidence evidence_in(const Field& field) {
+  return {.key = field.at("key").text_not_empty(),
+          .value = field.at("value").text_not_empty(),
+          .note = text_or_empty(field, "note"),
+          .added = text_or_empty(field, "added")};
+}
+
 template <class Item, class Read, class Key>
 std::vector<Item> list_in(const Field& field, Read read, Key key) {
   std::vector<Item> items;
@@ -330,6 +344,8 @@ std::string json_of_case(const Case& value) {
              {"created", value.created},     {"points", list_of(value.points)},
              {"takes", list_of(value.takes)}};
   if (value.cylinders) whole["cylinders"] = *value.cylinders;
+  if (value.profile_sha256) whole["profile_sha256"] = *value.profile_sha256;
+  if (!value.evidence.empty()) whole["evidence"] = list_of(value.evidence);
   // Text that is not UTF-8 (from an odd file name, say) gets a replacement sign, not a failure.
   return whole.dump(2, ' ', false, json::error_handler_t::replace) + "\n";
 }
@@ -341,11 +357,14 @@ Case case_of_json(std::string_view text, const std::string& where) {
   Case result;
   result.title = whole.at("title").text();
   result.profile = whole.at("profile").text();
+  if (const auto hash = whole.find("profile_sha256")) result.profile_sha256 = hash_in(*hash);
   result.created = whole.at("created").text();
   if (const auto cylinders = whole.find("cylinders"))
     result.cylinders = static_cast<int>(cylinders->whole(1, 16));
   result.points = list_in<ProbePoint>(whole.at("points"), point_in, &ProbePoint::name);
   result.takes = list_in<Take>(whole.at("takes"), take_in, &Take::id);
+  if (const auto evidence = whole.find("evidence"))
+    result.evidence = list_in<WorkshopEvidence>(*evidence, evidence_in, &WorkshopEvidence::key);
   return result;
 }
 

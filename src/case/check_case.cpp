@@ -110,8 +110,21 @@ Findings check_left_over_files(const fs::path& folder, const Case& value) {
   return findings;
 }
 
+Findings check_profile(const fs::path& folder, const Case& value) {
+  if (!value.profile_sha256) return {};
+  const fs::path file = folder / profile_file_name;
+  try {
+    if (sha256_of_file(file) == *value.profile_sha256) return {};
+  } catch (const Error& error) {
+    return {{.where = error.where(), .problem = error.problem(), .remedy = error.remedy()}};
+  }
+  return {{.where = file.string(),
+           .problem = "was changed since the case was made",
+           .remedy = "restore it from a copy, or begin a new case with the changed profile"}};
+}
+
 Findings check_loaded(const fs::path& folder, const Case& value) {
-  Findings findings;
+  Findings findings = check_profile(folder, value);
   for (const Take& take : value.takes) {
     Findings of_take = check_take(folder, value, take);
     std::ranges::move(of_take, std::back_inserter(findings));

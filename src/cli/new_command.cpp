@@ -6,10 +6,10 @@
 #include <string>
 
 #include "src/case/case.h"
-#include "src/profile/profile.h"
 #include "src/cli/commands.h"
 #include "src/cli/describe.h"
 #include "src/cli/standard_streams.h"
+#include "src/profile/profile.h"
 
 namespace howl {
 namespace {
@@ -32,7 +32,7 @@ void make_case(const NewOptions& options) {
   value.profile = profile.name;
   value.cylinders = profile.cylinders;
   value.points = profile.points;
-  create_case(options.folder, value);
+  create_case(options.folder, value, profile.toml);
   print_result(fmt::format("Made the case {}. Its probe points:\n{}", options.folder,
                            describe_points(value.points)));
 }

@@ -44,6 +44,12 @@ std::string Sha256::finish() {
   return text;
 }
 
+std::string sha256_of_text(std::string_view text) {
+  Sha256 hash;
+  hash.add(std::as_bytes(std::span(text)));
+  return hash.finish();
+}
+
 std::string sha256_of_file(const std::filesystem::path& file) {
   Sha256 hash;
   for_each_piece(file, [&](std::span<const std::byte> piece) { hash.add(piece); });

@@ -5,6 +5,7 @@
 #include <memory>
 #include <span>
 #include <string>
+#include <string_view>
 
 namespace howl {
 
@@ -24,6 +25,8 @@ class Sha256 {
   struct State;
   std::unique_ptr<State> state_;
 };
+
+std::string sha256_of_text(std::string_view text);
 
 /// SHA-256 of a file's bytes. Throws Error if it cannot be read.
 std::string sha256_of_file(const std::filesystem::path& file);

@@ -89,7 +89,9 @@ bool is_path(std::string_view text) {
 
 Profile parse_profile(std::string_view toml, const std::string& where) {
   const toml::table table = parse_toml(toml, where);
-  return profile_in(TomlReader(table, where));
+  Profile profile = profile_in(TomlReader(table, where));
+  profile.toml = toml;
+  return profile;
 }
 
 std::vector<Profile> list_profiles() {

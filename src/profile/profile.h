@@ -35,6 +35,7 @@ struct Profile {
   /// Keys of load tests that this vehicle does not allow: no clutch pedal, a belt that must stay
   /// on.
   std::vector<std::string> impossible_tests;
+  std::string toml;  ///< the file, as it was read
 };
 
 /// The profiles built into the program, by name.

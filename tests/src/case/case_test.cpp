@@ -60,6 +60,9 @@ Case full_case() {
   value.takes[0].road_speed_kmh = 0.0;
   value.takes[2].background = true;
   value.takes[0].note = "second try\nwith tape";
+  value.evidence = {
+      {.key = "fluid-level", .value = "low", .note = "", .added = "2024-05-01T12:10:00Z"},
+      {.key = "no-such-fact", .value = "blue", .note = "kept", .added = ""}};
   return value;
 }
 
@@ -105,6 +108,12 @@ TEST_CASE("a case comes back from its text as it was") {
   CHECK(std::get<EnteredRamp>(read.takes[1].speed).points[1].speed == 3000.0_rpm);
   CHECK(std::get<LoggedSpeed>(read.takes[2].speed).log == "logs/t03-log.csv");
   CHECK(std::get<TachoSpeed>(read.takes[3].speed).pulses_per_revolution == 0.5);
+  REQUIRE(read.evidence.size() == 2);
+  CHECK(read.evidence[0].value == "low");
+  CHECK(read.evidence[0].added == "2024-05-01T12:10:00Z");
+  CHECK(read.evidence[1].key == "no-such-fact");
+  CHECK(read.evidence[1].note == "kept");
+  CHECK_FALSE(read.profile_sha256);
 }
 
 TEST_CASE("the text of case.json names its schema and version") {
@@ -160,6 +169,15 @@ TEST_CASE("every fault in case.json is refused with its place") {
         "points[0].place.view is none of below, above, front");
   check(refusal_after([](json& v) { v["points"][0]["place"]["x"] = 2; }),
         "points[0].place.x is not within 0 to 1");
+  check(refusal_after([](json& v) { v["evidence"] = "low"; }), "evidence is not a list");
+  check(refusal_after([](json& v) { v["evidence"][1]["key"] = "fluid-level"; }),
+        "evidence[1] repeats 'fluid-level'");
+  check(refusal_after([](json& v) { v["evidence"][0]["value"] = ""; }),
+        "evidence[0].value is empty");
+  check(refusal_after([](json& v) { v["evidence"][0].erase("key"); }),
+        "evidence[0] has no field 'key'");
+  check(refusal_after([](json& v) { v["profile_sha256"] = "12"; }),
+        "profile_sha256 is not 64 lower-case hexadecimal digits");
   check(refusal_after([](json& v) { v = json::array(); }), "the whole is not an object");
   CHECK(error_of([] { case_of_json("{\"schema\": ", "case.json"); })
             .problem()
@@ -178,6 +196,40 @@ TEST_CASE("paths that lead out of the case are refused") {
   }
   CHECK(leads_inside("recordings/t01-..wav"));
   CHECK_FALSE(leads_inside(std::string_view("a\0b", 3)));
+}
+
+TEST_CASE("a case of before evidence and profile were kept still loads") {
+  json value = json::parse(json_of_case(full_case()));
+  value.erase("evidence");
+  const Case read = case_of_json(value.dump(), "case.json");
+  CHECK(read.evidence.empty());
+  CHECK_FALSE(read.profile_sha256);
+}
+
+TEST_CASE("a case keeps its profile, and the check tells when it was changed or lost") {
+  const ScratchFolder folder;
+  Case value = full_case();
+  value.takes.clear();
+  create_case(folder.path(), value, "name = \"mine\"\n");
+  CHECK(content_of(folder / "profile.toml") == "name = \"mine\"\n");
+  CHECK(load_case(folder.path()).profile_sha256);
+  CHECK(check_case(folder.path()).empty());
+  write_text(folder / "profile.toml", "name = \"other\"\n");
+  REQUIRE(check_case(folder.path()).size() == 1);
+  CHECK(check_case(folder.path())[0].problem == "was changed since the case was made");
+  std::filesystem::remove(folder / "profile.toml");
+  REQUIRE(check_case(folder.path()).size() == 1);
+  CHECK(check_case(folder.path())[0].where == (folder / "profile.toml").string());
+}
+
+TEST_CASE("a profile in the folder is never overwritten by a new case") {
+  const ScratchFolder folder;
+  write_text(folder / "profile.toml", "name = \"mine\"\n");
+  const Error error = error_of([&] { create_case(folder.path(), full_case(), "name = \"x\"\n"); });
+  CHECK(error.problem() == "is there already, and is another profile");
+  CHECK(content_of(folder / "profile.toml") == "name = \"mine\"\n");
+  create_case(folder.path(), full_case(), "name = \"mine\"\n");
+  CHECK(load_case(folder.path()).profile_sha256);
 }
 
 TEST_CASE("a case of a newer version is refused, and nothing is changed") {
