@@ -13,6 +13,7 @@ namespace howl {
 void add_new_command(CLI::App& program, Session& session);
 void add_add_command(CLI::App& program, Session& session);
 void add_analyse_command(CLI::App& program, Session& session);
+void add_evidence_command(CLI::App& program, Session& session);
 void add_compare_command(CLI::App& program, Session& session);
 void add_picture_command(CLI::App& program, Session& session);
 void add_isolate_command(CLI::App& program, Session& session);

@@ -68,6 +68,7 @@ void add_commands(CLI::App& program, Session& session) {
   add_new_command(program, session);
   add_add_command(program, session);
   add_analyse_command(program, session);
+  add_evidence_command(program, session);
   add_compare_command(program, session);
   add_picture_command(program, session);
   add_isolate_command(program, session);

@@ -13,7 +13,6 @@
 #include "src/demo/demo_take.h"
 #include "src/demo/truth.h"
 #include "src/errors.h"
-#include "src/profile/profile.h"
 #include "src/profile/case_profile.h"
 
 namespace howl {
@@ -112,10 +111,9 @@ void store_take(const Recipe& recipe, const fs::path& case_folder, const fs::pat
 }
 
 /// The recipe's points where the profile's sketch shows those of the same name.
-std::vector<ProbePoint> placed(std::vector<ProbePoint> points, const std::string& profile_name) {
-  const std::vector<Profile> profiles = list_profiles();
-  const auto profile = std::ranges::find(profiles, profile_name, &Profile::name);
-  if (profile == profiles.end()) return points;
+std::vector<ProbePoint> placed(std::vector<ProbePoint> points,
+                               const std::optional<Profile>& profile) {
+  if (!profile) return points;
   for (ProbePoint& point : points) {
     const auto known = std::ranges::find(profile->points, point.name, &ProbePoint::name);
     if (known != profile->points.end()) point.place = known->place;
@@ -123,12 +121,12 @@ std::vector<ProbePoint> placed(std::vector<ProbePoint> points, const std::string
   return points;
 }
 
-Case empty_case(const Recipe& recipe) {
+Case empty_case(const Recipe& recipe, const std::optional<Profile>& profile) {
   Case value;
   value.title = recipe.title;
   value.profile = recipe.profile;
   value.cylinders = recipe.engine.lines.cylinders;
-  value.points = placed(recipe.points, recipe.profile);
+  value.points = placed(recipe.points, profile);
   return value;
 }
 
@@ -156,7 +154,7 @@ void make_demo_case(const Recipe& recipe, const fs::path& case_folder,
   fs::create_directories(scratch.path());
 
   const auto profile = built_in_profile(recipe.profile);
-  create_case(made.path(), empty_case(recipe), profile ? profile->toml : "");
+  create_case(made.path(), empty_case(recipe, profile), profile ? profile->toml : "");
   const std::vector<PlannedTake> plan = planned_takes(recipe);
   std::vector<TakeTruth> truths;
   for (std::size_t i = 0; i < plan.size(); ++i) {

@@ -1,0 +1,2 @@
+mkdir empty
+howlpoint evidence empty leak=none

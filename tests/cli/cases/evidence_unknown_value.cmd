@@ -1,0 +1,2 @@
+howlpoint new whine --profile blank-four-stroke
+howlpoint evidence whine fluid-level=lwo
