@@ -354,7 +354,7 @@ BlindCase make_blind_case(const Profile& profile, std::span<const WorkshopFact> 
   for (std::size_t i = 0; i < profile.sources.size(); ++i)
     if (i != culprit && chance(random, 0.5))
       recipe.sources.push_back(
-          draw_source(profile.sources[i], all, level - between(random, 10.0, 30.0), random));
+          draw_source(profile.sources[i], all, level - between(random, 14.0, 34.0), random));
   plan_takes(recipe, draw_points(profile, recipe.sources.front(), random), random);
   draw_load_tests(recipe, random);
   const double known = draw_uniform(random);

@@ -17,7 +17,7 @@ namespace howl {
 ///
 /// The vehicle: ratios, slips, counts and geometry are drawn from what the profile leaves open;
 /// what it does not say at all, from what such parts have. Levels at probe points stray from the
-/// profile's by 6 dB. Each healthy source is heard too in half of the vehicles, 10 to 30 dB weaker.
+/// profile's by 6 dB. Each healthy source is heard too in half of the vehicles, 14 to 34 dB weaker.
 /// One source in ten reacts to a load otherwise than the profile says.
 ///
 /// What was recorded: 2 to 10 points at one hold, with that nearest to the culprit among them in

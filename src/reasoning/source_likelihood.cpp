@@ -253,21 +253,28 @@ bool told_by_tone(const Howl& howl) {
   return miss < 3.0 * std::hypot(howl.blows->order.log_sigma, howl.order->log_sigma);
 }
 
+/// Blows beside a howl may be another part's: a vehicle holds many bearings, and healthy ones tick
+/// too. Without a howl they are the complaint themselves.
+struct BlowChances {
+  double shown;      ///< by a source that strikes and is at fault
+  double unrelated;  ///< by something else in the vehicle
+};
+
 Explained explain_blows(const Howl& howl, const Source& source,
                         const std::vector<ExpectedLine>& lines) {
-  constexpr double shown = 0.6;  // of sources that strike
-  constexpr double unrelated = 0.15;
-  constexpr double any = 0.25;
-  if (!howl.blows)
-    return {"blows", std::log((source.strikes ? 1.0 - shown : 1.0 - unrelated) / (1.0 - any)),
-            "no blows are heard"};
+  const BlowChances chances = howl.tone ? BlowChances{0.3, 0.4} : BlowChances{0.7, 0.15};
+  const double any = chances.unrelated + 0.5 * chances.shown;
+  if (!howl.blows) {
+    const double own = 1.0 - chances.unrelated - (source.strikes ? chances.shown : 0.0);
+    return {"blows", std::log(own / (1.0 - any)), "no blows are heard"};
+  }
   // A howl that swells with each turn of its shaft looks like blows at that order.
   double chance =
-      unrelated + 0.3 * source.chance_of_sidebands * shaft_ratio(lines, howl.blows->order);
+      chances.unrelated + 0.3 * source.chance_of_sidebands * shaft_ratio(lines, howl.blows->order);
   if (source.strikes)
-    chance += shown * (told_by_tone(howl)
-                           ? 1.0
-                           : place_ratio(lines, Unit::order, howl.blows->order, false));
+    chance +=
+        chances.shown *
+        (told_by_tone(howl) ? 1.0 : place_ratio(lines, Unit::order, howl.blows->order, false));
   std::string text = fmt::format("blows {:.2f} times a crank turn", howl.blows->order.value);
   if (source.strikes && !lines.empty() && lines.front().unit == Unit::order)
     text += "; " + nearest_words(lines, Unit::order, howl.blows->order.value);

@@ -163,6 +163,13 @@ std::string wrapped(std::string_view text, std::size_t indent, std::size_t width
   return result;
 }
 
+std::string wrapped_item(std::string_view mark, std::string_view text, std::size_t indent,
+                         std::size_t width) {
+  const std::size_t hang = indent + display_width(mark);
+  std::string result = wrapped(text, hang, width);
+  return result.replace(0, hang, std::string(indent, ' ') + std::string(mark));
+}
+
 TextColumns::TextColumns(std::vector<Column> columns, std::size_t indent)
     : columns_(std::move(columns)), indent_(indent) {}
 

@@ -42,7 +42,7 @@ std::string evidence_lines(const Suspect& suspect) {
   for (const EvidenceItem& item : suspect.evidence) {
     if (!worth_a_line(item) || shown == most_items) continue;
     text +=
-        wrapped(fmt::format("{:>7}  {}", weight_text(item.weight_db), item.text), 4, page_width);
+        wrapped_item(fmt::format("{:>6}  ", weight_text(item.weight_db)), item.text, 6, page_width);
     ++shown;
   }
   return text;
@@ -68,7 +68,7 @@ std::string suspects_section(const Verdict& verdict) {
     text +=
         wrapped(fmt::format("{:>5}  {}", percent_text(suspect.probability), suspect_name(suspect)),
                 2, page_width);
-    text += evidence_lines(suspect);
+    if (!suspect.source.empty()) text += evidence_lines(suspect);
     text += cause_line(suspect);
   }
   return heading(fmt::format("Suspects for the howl ({}); weights in dB, 10 dB: ten times likelier",
@@ -78,7 +78,8 @@ std::string suspects_section(const Verdict& verdict) {
 
 std::string cautions_text(const std::vector<std::string>& cautions) {
   std::string text;
-  for (const std::string& caution : cautions) text += wrapped("Caution: " + caution, 5, page_width);
+  for (const std::string& caution : cautions)
+    text += wrapped_item("Caution: ", caution, 5, page_width);
   return text;
 }
 
@@ -87,7 +88,7 @@ std::string tests_section(const Verdict& verdict) {
   std::string text;
   for (std::size_t i = 0; i < std::min(most_tests, verdict.next_tests.size()); ++i) {
     const NextTest& test = verdict.next_tests[i];
-    text += wrapped(fmt::format("{}. {}", i + 1, test.test), 2, page_width);
+    text += wrapped_item(fmt::format("{}. ", i + 1), test.test, 2, page_width);
     text += wrapped(
         fmt::format("{:.2f} bit in {:.0f} min; {}", test.information_bits, test.minutes, test.why),
         5, page_width);

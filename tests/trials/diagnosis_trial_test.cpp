@@ -157,8 +157,9 @@ TEST_CASE("trial: from sound to suspect") {
   for (std::uint64_t i = 0; i < trial_size(400) / 4; ++i) {
     const std::uint64_t seed = first_seed() + i;
     const Profile& profile = profiles[seed % profiles.size()];
-    const std::size_t turn = (seed / profiles.size()) % (profile.sources.size() + 2);
-    const bool listed = turn < profile.sources.size();
+    const std::size_t turn = (seed / profiles.size()) % profile.sources.size();
+    Random random(seed);
+    const bool listed = draw_uniform(random) > kChanceOfTheRest;
     const BlindCase blind =
         make_blind_case(profile, facts, listed ? std::optional(turn) : std::nullopt, seed);
     const Verdict verdict = judged(blind, profile, facts);

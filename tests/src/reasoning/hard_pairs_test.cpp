@@ -104,6 +104,7 @@ TEST_CASE("hard pair: gear whine against wheel bearing") {
   tone.order.reset();
   tone.order_ci95.reset();
   tone.heard_standing = false;
+  tone.track = {{1.0, 1800.0, 270.0, 0.1, "t01", -30.0}};
   tone.cycles_per_metre_if_locked = LogEstimate{4.0, 0.01};
   Analysis analysis = analysis_of(tone);
   const Verdict alike = judged(analysis, profile);
