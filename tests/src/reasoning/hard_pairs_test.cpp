@@ -16,7 +16,7 @@ using namespace howl::test;
 
 namespace {
 
-const std::array<double, 5> kLocked{0.0, 0.6, 0.4, 0.0, 0.0};
+const std::array<double, 5> kLocked{1e-9, 0.6, 0.4, 0.0, 1e-6};
 
 LoadChange change(const std::string& test, double db) {
   LoadChange result;
@@ -71,7 +71,7 @@ TEST_CASE("hard pair: alternator bearing against idler bearing") {
   Source idler = bearing_source("idler bearing", {2.2, 2.6}, {3.05, 3.6});
   idler.below_db = {{"alternator bracket", 12.0}, {"idler bolt", 0.0}};
   const Profile profile = profile_of({alternator, idler});
-  Analysis analysis = analysis_of(tone_at_order(8.4, 0.004, {0.0, 0.3, 0.7, 0.0, 0.0}));
+  Analysis analysis = analysis_of(tone_at_order(8.4, 0.004, {1e-9, 0.3, 0.7, 0.0, 1e-6}));
   const Verdict alike = judged(analysis, profile);
   CHECK(alike.state != Inquiry::enough);
   CHECK(std::abs(chance_of_suspect(alike, "alternator bearing") -
@@ -81,7 +81,7 @@ TEST_CASE("hard pair: alternator bearing against idler bearing") {
   analysis.ranking = {ranked("alternator bracket", -30.0, 0.97), ranked("idler bolt", -41.0, 0.03)};
   CHECK(judged(analysis, profile).suspects.front().source == "alternator bearing");
   // 10.5 is beyond what the idler can make: 2.6·3.6 = 9.36.
-  CHECK(judged(analysis_of(tone_at_order(10.5, 0.004, {0.0, 0.3, 0.7, 0.0, 0.0})), profile)
+  CHECK(judged(analysis_of(tone_at_order(10.5, 0.004, {1e-9, 0.3, 0.7, 0.0, 1e-6})), profile)
             .suspects.front()
             .source == "alternator bearing");
 }
@@ -99,7 +99,7 @@ TEST_CASE("hard pair: gear whine against wheel bearing") {
   const Profile profile = profile_of({gear, wheel});
   // Order 9 of the engine at 1800 rpm is 270 Hz, at 50 km/h 19.4 cycles a metre: neither fits well,
   // and the pitch could follow either.
-  ToneResult tone = tone_at_order(9.0, 0.006, {0.0, 0.3, 0.2, 0.5, 0.0});
+  ToneResult tone = tone_at_order(9.0, 0.006, {1e-9, 0.3, 0.2, 0.5, 1e-6});
   tone.behaviour = Behaviour::undetermined;
   tone.order.reset();
   tone.order_ci95.reset();
@@ -140,7 +140,10 @@ TEST_CASE("hard pair: resonance against pump") {
   ToneResult fixed = once;
   fixed.behaviour = Behaviour::fixed_pitch;
   fixed.rpm_span = {900.0, 2700.0};
-  fixed.laws = {{"fixed", 0.99, 1500.0, 300.0, 0.0}, {"free", 0.01, 1500.0, 300.0, 0.0}};
+  fixed.laws = {{"fixed", 0.99, 1500.0, 300.0, 0.0},
+                {"free", 0.01, 1500.0, 300.0, 0.0},
+                {"locked", 1e-9, 1500.0, 300.0, 1.0},
+                {"belt", 1e-9, 1500.0, 300.0, 1.0}};
   CHECK(judged(analysis_of(fixed), profile).suspects.front().source == "bracket resonance");
   CHECK(judged(analysis_of(tone_at_order(10.0, 0.002, kLocked)), profile).suspects.front().source ==
         "transmission pump");

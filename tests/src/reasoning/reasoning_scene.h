@@ -36,7 +36,8 @@ inline Source bearing_source(const std::string& name, Interval ratio, Interval d
   return source;
 }
 
-/// A howl at an order, followed over a sweep; weights of the laws fixed, locked, belt, road, free.
+/// A howl at an order, followed over a sweep; weights of the laws fixed, locked, belt, road,
+/// free; 0: the law was not tried.
 inline ToneResult tone_at_order(double order, double log_sigma, std::array<double, 5> weights) {
   ToneResult tone;
   tone.id = "tone1";
