@@ -58,6 +58,14 @@ const toml::table& TomlReader::table_of(const toml::node& node, std::string_view
   return *node.as_table();
 }
 
+bool TomlReader::flag_or(std::string_view key, bool otherwise) {
+  const toml::node* node = find(key);
+  if (node == nullptr) return otherwise;
+  const std::optional<bool> value = node->value_exact<bool>();
+  if (!value) fail_at(*node, key, "must be true or false", "write one of them");
+  return *value;
+}
+
 std::string TomlReader::text(std::string_view key) { return text_of(need(key), key); }
 
 std::string TomlReader::text_or(std::string_view key, std::string otherwise) {

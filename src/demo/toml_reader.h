@@ -29,6 +29,7 @@ class TomlReader {
   double number(std::string_view key, Interval range = any);
   double number_or(std::string_view key, double otherwise, Interval range = any);
   std::optional<double> number_if(std::string_view key, Interval range = any);
+  bool flag_or(std::string_view key, bool otherwise);
   std::vector<std::string> texts(std::string_view key);
   std::vector<double> numbers(std::string_view key);
   std::vector<std::vector<double>> rows(std::string_view key);
