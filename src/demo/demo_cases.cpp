@@ -95,7 +95,8 @@ void store_take(const Recipe& recipe, const fs::path& case_folder, const fs::pat
   const RecipeTakes& plan = recipe.takes[planned.entry];
   NewTake request;
   request.recording = scratch / file_name(plan, planned, index, recipe.format);
-  write_sound(request.recording, recipe.format, take.sample_rate, take.samples, take.tacho);
+  write_sound(request.recording, recipe.format, take.sample_rate, take.samples,
+              recipe.reference_point ? take.reference : take.tacho);
   if (plan.written == SpeedWritten::log) {
     request.log = fs::path(request.recording).replace_extension(".csv");
     write_text(*request.log, log_text(take.written));
@@ -104,6 +105,8 @@ void store_take(const Recipe& recipe, const fs::path& case_folder, const fs::pat
   request.take.speed = speed_source(plan, take);
   request.take.load = plan.load;
   request.take.road_speed_kmh = plan.road_speed_kmh;
+  request.take.background = plan.background;
+  if (recipe.reference_point) request.take.reference_channel = 2;
   request.take.note = plan.note;
   request.make_point = true;
   add_take(case_folder, request);

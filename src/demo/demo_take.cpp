@@ -132,7 +132,11 @@ std::vector<float> ringing(Stage& stage, const Resonance& resonance, double belo
 
 /// Adds one source; returns the slip of its belt, if it has one.
 std::optional<Interval> add_source(Stage& stage, const RecipeSource& source, std::span<float> to) {
-  const LoadEffect effect = effect_of(source, stage.plan.load);
+  LoadEffect effect = effect_of(source, stage.plan.load);
+  if (&source == &stage.recipe.culprit()) {
+    effect.level_db += stage.plan.howl_db;
+    if (stage.plan.background) return std::nullopt;
+  }
   const double below = source.below_db.at(stage.point);
   const double level = source.level_db + effect.level_db - below;
   const double top_turns = stage.top_rpm / 60.0;
@@ -231,6 +235,30 @@ void record(Stage& stage, double hand_db, std::span<float> signal) {
   synth_clip(signal, 1.0F);
 }
 
+/// What the second microphone hears of the same moment. Engine and sources are those that the probe
+/// hears: the same draws, at the levels of the microphone's place. Noise without one place, and the
+/// microphone's own, are its own.
+std::vector<float> heard_by_reference(const Stage& stage, std::size_t index, std::uint64_t seed) {
+  RecipeTakes plan = stage.plan;
+  plan.dropout.reset();  // no hand holds it
+  Stage there{stage.recipe,  plan,          *stage.recipe.reference_point,
+              stage.speed,   stage.samples, stage.rate,
+              stage.top_rpm, stage.crank,   stage.combustion,
+              stage.random};
+  Stage own = there;
+  own.random = Random(seed + 15'485'863 * (index + 1));
+  std::vector<float> signal(stage.samples);
+  std::vector<float> unheard(stage.samples);
+  add_engine(there, signal);
+  add_background(own, signal);
+  add_clatter(own, signal);
+  add_background(there, unheard);
+  add_clatter(there, unheard);
+  for (const RecipeSource& source : stage.recipe.sources) add_source(there, source, signal);
+  record(own, 0.0, signal);
+  return signal;
+}
+
 double rounded_to(double value, double step) { return step * std::round(value / step); }
 
 /// What the technician read off: each point with one reading error for the take.
@@ -304,10 +332,12 @@ DemoTake synthesise_take(const Recipe& recipe, std::size_t index, std::uint64_t 
       .samples = std::vector<float>(stage.samples),
       .sample_rate = stage.rate,
       .tacho = {},
+      .reference = {},
       .truth = stage.speed,
       .written = {},
       .hand_pressure_db = recipe.recording.hand_pressure_sd_db * draw_normal(stage.random),
       .slip = {}};
+  if (recipe.reference_point) take.reference = heard_by_reference(stage, index, seed);
   add_engine(stage, take.samples);
   add_background(stage, take.samples);
   add_clatter(stage, take.samples);

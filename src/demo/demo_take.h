@@ -24,6 +24,7 @@ struct DemoTake {
   std::vector<float> samples;
   double sample_rate{};
   std::vector<float> tacho;         ///< second channel; empty unless the speed is a tacho's
+  std::vector<float> reference;     ///< second channel; empty unless the recipe has the microphone
   SpeedCurve truth;                 ///< what the crankshaft did
   std::vector<SpeedPoint> written;  ///< what was written down or logged; empty for a tacho
   double hand_pressure_db{};        ///< gain of this take that is due to the hand

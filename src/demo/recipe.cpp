@@ -163,6 +163,17 @@ std::vector<SpeedPoint> read_speed(TomlReader& in) {
   return ramp;
 }
 
+std::optional<std::string> read_reference(TomlReader& in, const Recipe& recipe) {
+  if (!in.has("reference_point")) return std::nullopt;
+  std::string name = in.text("reference_point");
+  if (std::ranges::none_of(recipe.points, [&](const ProbePoint& p) { return p.name == name; }))
+    in.fail("reference_point", fmt::format("is \"{}\", which is no point", name), "correct it");
+  if (std::ranges::any_of(recipe.takes,
+                          [](const RecipeTakes& t) { return t.written == SpeedWritten::tacho; }))
+    in.fail("reference_point", "needs the second channel, as a tacho does", "use one of them");
+  return name;
+}
+
 RecipeTakes read_takes(TomlReader in, const std::vector<ProbePoint>& points) {
   RecipeTakes takes;
   takes.points = in.texts("points");
@@ -178,6 +189,8 @@ RecipeTakes read_takes(TomlReader in, const std::vector<ProbePoint>& points) {
   if (in.has("load")) takes.load = in.text_map("load");
   takes.road_speed_kmh = in.number_if("road_speed_kmh", {0.0, 300.0});
   takes.gain_db = in.number_or("gain_db", 0.0, {-40.0, 40.0});
+  takes.background = in.flag_if("background").value_or(false);
+  takes.howl_db = in.number_or("howl_db", 0.0, {-40.0, 40.0});
   if (std::optional<TomlReader> dropout = in.table_if("dropout")) {
     takes.dropout = {dropout->number("start_s", {0.0, takes.seconds}),
                      dropout->number("length_s", {0.0, takes.seconds})};
@@ -232,6 +245,7 @@ Recipe read_recipe(TomlReader in, std::string_view name) {
   for (const TomlReader& entry : in.tables("takes"))
     recipe.takes.push_back(read_takes(entry, recipe.points));
   if (recipe.takes.empty()) in.fail("takes", "is missing", "add at least one take");
+  recipe.reference_point = read_reference(in, recipe);
   recipe.truth = read_truth(in.table("truth"), recipe.sources);
   recipe.repair = read_repair(in.table_if("repair"));
   in.finish();

@@ -114,7 +114,9 @@ struct RecipeTakes {
   double pulses_per_revolution{1.0};
   LoadState load;
   std::optional<double> road_speed_kmh;
-  double gain_db{};  ///< set too high, the take clips
+  double gain_db{};   ///< set too high, the take clips
+  bool background{};  ///< the source at fault does not work meanwhile
+  double howl_db{};   ///< by how much the source at fault is louder than usual meanwhile
   struct Dropout {
     double start_s{};
     double length_s{};
@@ -151,6 +153,8 @@ struct Recipe {
   RecipeEngine engine;
   RecipeBackground background;
   RecipeRecording recording;
+  /// Name of the probe point beside which a second microphone stays, on channel 2 of every take.
+  std::optional<std::string> reference_point;
   std::vector<ProbePoint> points;
   std::vector<RecipeSource> sources;
   std::vector<RecipeTakes> takes;

@@ -106,6 +106,8 @@ Json take_json(const Recipe& recipe, const TakeTruth& take) {
           {"rpm_max", tidy(take.rpm_max, 1e2)},
           {"slip", interval_json(take.slip, 1e5)},
           {"hand_pressure_db", tidy(take.hand_pressure_db, 1e2)},
+          {"background", recipe.takes[take.plan.entry].background},
+          {"howl_db", recipe.takes[take.plan.entry].howl_db},
           {"recording_faults", faults_json(recipe.takes[take.plan.entry])}};
 }
 

@@ -52,6 +52,9 @@ void check_answer(const std::string& recipe_name) {
 TEST_CASE("demo answer: steering pump short of fluid") { check_answer("steering-pump-low-fluid"); }
 TEST_CASE("demo answer: transmission pump") { check_answer("transmission-pump"); }
 TEST_CASE("demo answer: alternator bearing") { check_answer("alternator-bearing"); }
+TEST_CASE("demo answer: compressor that works now more, now less") {
+  check_answer("compressor-drift");
+}
 TEST_CASE("demo answer: bracket resonance") { check_answer("bracket-resonance"); }
 TEST_CASE("demo answer: electric fan") { check_answer("electric-fan"); }
 TEST_CASE("demo answer: final drive") { check_answer("final-drive"); }
