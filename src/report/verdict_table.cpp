@@ -1,10 +1,13 @@
 #include "src/report/verdict_table.h"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
+#include <map>
+#include <set>
 #include <vector>
 
 #include "src/report/number_text.h"
@@ -71,28 +74,44 @@ std::string suspects_section(const Verdict& verdict) {
     if (!suspect.source.empty()) text += evidence_lines(suspect);
     text += cause_line(suspect);
   }
-  return heading(fmt::format("Suspects for the howl ({}); weights in dB, 10 dB: ten times likelier",
-                             verdict.about_words)) +
-         text;
+  return heading(fmt::format("Suspects for the howl ({})", verdict.about_words)) + text +
+         wrapped("weights of what speaks for and against; 10 dB: ten times likelier", 2, page_width);
 }
 
-std::string cautions_text(const std::vector<std::string>& cautions) {
-  std::string text;
-  for (const std::string& caution : cautions)
-    text += wrapped_item("Caution: ", caution, 5, page_width);
-  return text;
-}
+/// In full where a caution is met first; after that by the number of the test it stands under.
+class CautionLines {
+ public:
+  std::string of(const NextTest& test, std::size_t number) {
+    std::string text;
+    std::set<std::size_t> told_under;
+    for (const std::string& caution : test.cautions) {
+      const auto [where, is_new] = told_.try_emplace(caution, number);
+      if (is_new)
+        text += wrapped_item("Caution: ", caution, 5, page_width);
+      else
+        told_under.insert(where->second);
+    }
+    if (told_under.empty()) return text;
+    return text + wrapped(fmt::format("Caution: as under {}{}", fmt::join(told_under, " and "),
+                                      text.empty() ? "" : " too"),
+                          5, page_width);
+  }
+
+ private:
+  std::map<std::string, std::size_t> told_;
+};
 
 std::string tests_section(const Verdict& verdict) {
   if (verdict.next_tests.empty()) return {};
   std::string text;
+  CautionLines cautions;
   for (std::size_t i = 0; i < std::min(most_tests, verdict.next_tests.size()); ++i) {
     const NextTest& test = verdict.next_tests[i];
     text += wrapped_item(fmt::format("{}. ", i + 1), test.test, 2, page_width);
     text += wrapped(
         fmt::format("{:.2f} bit in {:.0f} min; {}", test.information_bits, test.minutes, test.why),
         5, page_width);
-    text += cautions_text(test.cautions);
+    text += cautions.of(test, i + 1);
   }
   return heading("What to test next, most information a minute first") + text;
 }

@@ -8,6 +8,7 @@
 
 #include "src/analysis/analyse.h"
 #include "src/analysis/comparison.h"
+#include "src/analysis/quality.h"
 #include "src/demo/scene.h"
 
 namespace howl::test {
@@ -40,6 +41,7 @@ inline AnalysedCase visit_of(const RepairScene& scene, bool after) {
       to(from.samples);
     };
     opened.takes.push_back(std::move(take));
+    heed_quality(opened.takes.back());
   }
   opened.analysis =
       analyse_takes(opened.takes, scene.cylinders, about_the_howl(scene), no_progress);

@@ -154,7 +154,7 @@ TEST_CASE("trial: from sound to suspect") {
   REQUIRE(!profiles.empty());
   const std::vector<WorkshopFact> facts = load_workshop_facts();
   Tally tally;
-  for (std::uint64_t i = 0; i < trial_size(400) / 4; ++i) {
+  for (std::uint64_t i = 0; i < trial_size(400, 32); ++i) {
     const std::uint64_t seed = first_seed() + i;
     const Profile& profile = profiles[seed % profiles.size()];
     const std::size_t turn = (seed / profiles.size()) % profile.sources.size();
