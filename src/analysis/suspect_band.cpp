@@ -70,10 +70,12 @@ bool in_band(const ToneResult& tone, const AnalysisRequest::Band& band) {
 
 }  // namespace
 
+bool can_be_the_howl(const ToneResult& tone) {
+  return !tone.combustion && tone.remark.empty() && !tone.sideband;
+}
+
 std::optional<BandProposal> propose_band(const std::vector<ToneResult>& tones) {
-  const auto tone = std::find_if(tones.begin(), tones.end(), [](const ToneResult& t) {
-    return !t.combustion && t.remark.empty() && !t.sideband;
-  });
+  const auto tone = std::ranges::find_if(tones, can_be_the_howl);
   if (tone == tones.end()) return std::nullopt;
   BandProposal proposal;
   proposal.takes = tone->takes;
@@ -104,7 +106,7 @@ std::optional<BandProposal> propose_band(const std::vector<ToneResult>& tones) {
 const ToneResult* tone_in_band(const std::vector<ToneResult>& tones,
                                const AnalysisRequest::Band& band) {
   const auto tone = std::ranges::find_if(tones, [&](const ToneResult& t) {
-    return !t.combustion && t.remark.empty() && !t.sideband && in_band(t, band);
+    return can_be_the_howl(t) && in_band(t, band);
   });
   return tone == tones.end() ? nullptr : &*tone;
 }

@@ -21,6 +21,10 @@ struct BandProposal {
 /// first.
 std::optional<BandProposal> propose_band(const std::vector<ToneResult>& tones);
 
+/// Whether a tone can be the howl that somebody complains of: no combustion, nothing doubtful, no
+/// sideband of a carrier that is heard.
+bool can_be_the_howl(const ToneResult& tone);
+
 /// The tone by which the band is known: the first in the list of tones that lies in it, not
 /// combustion, not a doubtful one; null where there is none.
 const ToneResult* tone_in_band(const std::vector<ToneResult>& tones,

@@ -4,6 +4,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
+#include <map>
+#include <set>
+#include <utility>
 
 #include "dsp/pitch_law.h"
 #include "src/analysis/suspect_band.h"
@@ -134,6 +138,76 @@ std::vector<Howl::PointChance> chances_of(const Analysis& analysis) {
 
 }  // namespace
 
+namespace {
+
+/// Chances of being the loudest point, if each level is off by a normal error of 4 dB (common
+/// practice for a probe held by hand).
+std::vector<Howl::PointChance> chances_of(const Analysis& analysis, const ToneResult& tone) {
+  constexpr double sd_db = 4.0;
+  constexpr double unheard_db = 20.0;  // at least so much below, where it was not followed
+  std::map<std::string, double> level;
+  for (const TakeResult& take : analysis.takes)
+    if (!take.engine_off && !take.background) level.try_emplace(take.point, -1e3);
+  for (const TrackPoint& seen : tone.track) {
+    const auto take = std::ranges::find(analysis.takes, seen.take, &TakeResult::id);
+    if (take == analysis.takes.end() || !level.contains(take->point)) continue;
+    level[take->point] = std::max(level[take->point], seen.level_db);
+  }
+  double most = -1e3;
+  for (const auto& [point, db] : level) most = std::max(most, db);
+  std::vector<Howl::PointChance> chances;
+  double sum = 0.0;
+  for (const auto& [point, db] : level) {
+    const double below = std::min(unheard_db, most - db);
+    chances.push_back({point, std::exp(-0.5 * std::pow(below / sd_db, 2))});
+    sum += chances.back().loudest;
+  }
+  for (Howl::PointChance& chance : chances) chance.loudest /= sum;
+  return chances;
+}
+
+bool may_be_firing(const ToneResult& tone, std::optional<int> cylinders) {
+  if (!cylinders || tone.behaviour != Behaviour::undetermined || !tone.order_if_locked)
+    return false;
+  constexpr double sigmas = 2.5;
+  const double firing = 0.5 * *cylinders;
+  const double nearest = firing * std::max(1.0, std::round(tone.order_if_locked->value / firing));
+  return nearest <= 2.0 * *cylinders && std::abs(std::log(tone.order_if_locked->value / nearest)) <
+                                            sigmas * tone.order_if_locked->log_sigma;
+}
+
+void describe(const Analysis& analysis, const ToneResult& tone, Howl& howl) {
+  howl.id = tone.family.value_or(tone.id);
+  howl.words = words_for(tone);
+  howl.level_db = tone.level_db;
+  howl.laws = support_of(tone);
+  howl.pitch_settled = tone.behaviour != Behaviour::undetermined;
+  howl.speed_varied = tone.rpm_span.high > kVaried * tone.rpm_span.low;
+  howl.heard_standing = tone.heard_standing;
+  place_tone(analysis, tone, howl);
+}
+
+}  // namespace
+
+std::vector<Howl> prominent_howls(const Analysis& analysis, std::optional<int> cylinders) {
+  constexpr std::size_t most = 12;
+  std::vector<const ToneResult*> tones;
+  for (const ToneResult& tone : analysis.tones)
+    if (tone.prominent && can_be_the_howl(tone) && !may_be_firing(tone, cylinders))
+      tones.push_back(&tone);
+  std::ranges::stable_sort(tones, std::greater{}, &ToneResult::level_db);
+  std::set<std::string> told;
+  std::vector<Howl> howls;
+  for (const ToneResult* tone : tones) {
+    if (howls.size() == most || !told.insert(tone->family.value_or(tone->id)).second) continue;
+    Howl howl;
+    describe(analysis, *tone, howl);
+    howl.points = chances_of(analysis, *tone);
+    howls.push_back(std::move(howl));
+  }
+  return howls;
+}
+
 std::optional<Howl> observed_howl(const Analysis& analysis) {
   Howl howl;
   howl.blows = blows_in(analysis);
@@ -149,13 +223,7 @@ std::optional<Howl> observed_howl(const Analysis& analysis) {
     howl.words = fmt::format("blows, {:.2f} a crank turn", impact->order);
     return howl;
   }
-  howl.id = tone->family.value_or(tone->id);
-  howl.words = words_for(*tone);
-  howl.laws = support_of(*tone);
-  howl.pitch_settled = tone->behaviour != Behaviour::undetermined;
-  howl.speed_varied = tone->rpm_span.high > kVaried * tone->rpm_span.low;
-  howl.heard_standing = tone->heard_standing;
-  place_tone(analysis, *tone, howl);
+  describe(analysis, *tone, howl);
   return howl;
 }
 

@@ -41,7 +41,8 @@ struct Howl {
   std::optional<LogEstimate> hertz;
   std::optional<bool> second_harmonic;  ///< none: it would lie beyond what was searched
   std::optional<LogEstimate> sideband_order;
-  bool tone{true};                  ///< false: nothing but blows is heard
+  bool tone{true};    ///< false: nothing but blows is heard
+  double level_db{};  ///< of the tone at the take where it is loudest, dB re full-scale sine
   std::vector<PointChance> points;  ///< of the ranking; empty where points cannot be told apart
   std::vector<LoadChange> loads;
   std::optional<Blows> blows;
@@ -50,5 +51,11 @@ struct Howl {
 /// The howl that the suspect band holds; where it holds none, the most certain blows. None where
 /// neither is found.
 std::optional<Howl> observed_howl(const Analysis& analysis);
+
+/// The prominent howls of an analysis, a family once, loudest first, twelve at most: their pitch
+/// and their levels by point (from the takes in which they were followed), no load tests, no blows.
+/// A tone heard at one speed only, at a firing order of a four-stroke engine of that many cylinders
+/// up to twice their number, is taken for combustion: every engine makes those.
+std::vector<Howl> prominent_howls(const Analysis& analysis, std::optional<int> cylinders);
 
 }  // namespace howl

@@ -10,6 +10,7 @@
 #include <utility>
 
 #include "src/reasoning/source_likelihood.h"
+#include "src/reasoning/which_howl.h"
 
 namespace howl {
 
@@ -43,6 +44,34 @@ std::vector<Item> items_of_sound(const Howl& howl, const Profile& profile,
     items.push_back(std::move(item));
   }
   return items;
+}
+
+std::string words_of(const WhichHowl& which) {
+  std::string text =
+      fmt::format("{:.0f} % that this is the howl complained of", 100.0 * which.chance);
+  if (which.rival != nullptr) text += fmt::format("; or is it {}", which.rival->words);
+  if (!which.rival_source.empty()) text += fmt::format(", as {} would make", which.rival_source);
+  return text;
+}
+
+/// That the howl which was judged need not be the fault's.
+Item item_of_other_howls(const Howl& howl, const Analysis& analysis, const Profile& profile,
+                         const std::vector<Hypothesis>& hypotheses,
+                         const std::vector<Item>& sound) {
+  const std::size_t sources = profile.sources.size();
+  std::vector<double> sum(sources + 1, 0.0);
+  for (const Item& item : sound)
+    for (std::size_t h = 0; h < hypotheses.size(); ++h)
+      if (const std::size_t s = hypotheses[h].source.value_or(sources);
+          h == 0 || hypotheses[h - 1].source != hypotheses[h].source)
+        sum[s] += item.log_likelihood[h];
+  std::vector<Howl> others = prominent_howls(analysis, profile.cylinders);
+  std::erase_if(others, [&](const Howl& other) { return other.id == howl.id; });
+  const WhichHowl which = which_howl(howl, sum, others, profile.sources);
+  Item item{"other howls", {}, std::vector<std::string>(sources + 1, words_of(which))};
+  for (const Hypothesis& h : hypotheses)
+    item.log_likelihood.push_back(which.log_ratio[h.source.value_or(sources)]);
+  return item;
 }
 
 std::vector<Item> items_of_facts(const std::vector<FactEvidence>& facts, std::size_t sources) {
@@ -245,6 +274,8 @@ Verdict reason(const Analysis& analysis, const CaseKnowledge& known) {
     return verdict;
   }
   std::vector<Item> items = items_of_sound(*howl, known.profile, hypotheses);
+  if (howl->tone)
+    items.push_back(item_of_other_howls(*howl, analysis, known.profile, hypotheses, items));
   std::ranges::move(items_of_facts(facts, known.profile.sources.size()), std::back_inserter(items));
   const Weighing weighing = weigh(prior, items, hypotheses, known.profile.sources.size());
   verdict.suspects = suspects_of(known.profile, hypotheses, weighing);

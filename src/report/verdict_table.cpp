@@ -75,7 +75,8 @@ std::string suspects_section(const Verdict& verdict) {
     text += cause_line(suspect);
   }
   return heading(fmt::format("Suspects for the howl ({})", verdict.about_words)) + text +
-         wrapped("weights of what speaks for and against; 10 dB: ten times likelier", 2, page_width);
+         wrapped("weights of what speaks for and against; 10 dB: ten times likelier", 2,
+                 page_width);
 }
 
 /// In full where a caution is met first; after that by the number of the test it stands under.

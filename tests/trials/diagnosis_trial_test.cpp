@@ -5,6 +5,7 @@
 #include <cmath>
 #include <cstdint>
 #include <cstdlib>
+#include <functional>
 #include <memory>
 #include <string>
 #include <utility>
@@ -183,4 +184,79 @@ TEST_CASE("trial: from sound to suspect") {
   MESSAGE(shown(tally));
   CHECK(tally.confident_wrong <= 1 + tally.confident / 25);
   CHECK(static_cast<double>(tally.top) >= 0.6 * static_cast<double>(tally.judged));
+}
+
+namespace {
+
+constexpr std::size_t kSteps = 3;
+
+/// What was known of the truth before the tests and after each of them, and what they took.
+struct Growth {
+  std::array<double, kSteps + 1> chance_of_truth{};
+  double minutes{};
+};
+
+double chance_of(const Verdict& verdict, const std::string& source) {
+  const auto suspect = std::ranges::find(verdict.suspects, source, &Suspect::source);
+  return suspect == verdict.suspects.end() ? 0.0 : suspect->probability;
+}
+
+using Pick = std::function<const NextTest&(const std::vector<NextTest>&)>;
+
+Growth grown(BlindCase blind, const Profile& profile, const std::vector<WorkshopFact>& facts,
+             Verdict verdict, const Pick& pick) {
+  Growth growth;
+  const std::string truth = true_name(blind, profile);
+  growth.chance_of_truth[0] = chance_of(verdict, truth);
+  for (std::size_t step = 1; step <= kSteps; ++step) {
+    if (!verdict.next_tests.empty() && verdict.state == Inquiry::go_on) {
+      const NextTest test = pick(verdict.next_tests);
+      growth.minutes += test.minutes;
+      blind = with_test_done(blind, profile, facts, test.id);
+      verdict = judged(blind, profile, facts);
+    }
+    growth.chance_of_truth[step] = chance_of(verdict, truth);
+  }
+  return growth;
+}
+
+void add(Growth& sum, const Growth& one) {
+  for (std::size_t step = 0; step <= kSteps; ++step)
+    sum.chance_of_truth[step] += one.chance_of_truth[step];
+  sum.minutes += one.minutes;
+}
+
+std::string shown(const std::string& name, const Growth& sum, double cases) {
+  std::string text = name + ": mean chance of the true source";
+  for (const double chance : sum.chance_of_truth) text += " " + std::to_string(chance / cases);
+  return text + " after 0, 1, 2, 3 tests, " + std::to_string(sum.minutes / cases) + " minutes";
+}
+
+}  // namespace
+
+TEST_CASE("trial: the test proposed next against one of the promising tests at random") {
+  const std::vector<Profile> profiles = profiles_with_sources();
+  const std::vector<WorkshopFact> facts = load_workshop_facts();
+  Growth proposed;
+  Growth random_ones;
+  const std::uint64_t cases = trial_size(96, 16);
+  for (std::uint64_t i = 0; i < cases; ++i) {
+    const std::uint64_t seed = first_seed() + 5000 + i;
+    const Profile& profile = profiles[seed % profiles.size()];
+    const BlindCase blind =
+        make_blind_case(profile, facts, (seed / profiles.size()) % profile.sources.size(), seed);
+    const Verdict start = judged(blind, profile, facts);
+    Random random(seed);
+    add(proposed, grown(blind, profile, facts, start,
+                        [](const auto& tests) -> const NextTest& { return tests.front(); }));
+    add(random_ones, grown(blind, profile, facts, start, [&](const auto& tests) -> const NextTest& {
+          const double at = draw_uniform(random) * static_cast<double>(tests.size());
+          return tests[std::min(tests.size() - 1, static_cast<std::size_t>(at))];
+        }));
+  }
+  const auto count = static_cast<double>(cases);
+  MESSAGE(shown("proposed", proposed, count));
+  MESSAGE(shown("at random", random_ones, count));
+  // In daily use six cases: chance may turn one of them.
+  CHECK(proposed.chance_of_truth.back() > proposed.chance_of_truth.front() - 0.05 * count);
 }

@@ -1,0 +1,36 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "src/profile/source.h"
+#include "src/reasoning/howl.h"
+
+namespace howl {
+
+/// What it means for each source that the howl which is judged need not be the one complained of:
+/// parts in order whine too, and the loudest line in the takes may be theirs.
+struct WhichHowl {
+  /// Natural logarithm of the factor to each source's likelihood, in the order of the sources; the
+  /// class of the rest last.
+  std::vector<double> log_ratio;
+  double chance{1.0};        ///< that the howl judged is the fault's, before who made it
+  const Howl* rival{};       ///< the other howl that is likeliest to be; null: none
+  std::string rival_source;  ///< that would most likely make it
+};
+
+/// `sound_log_ratio`: what the howl's own sound says for each source (natural logarithm of the
+/// likelihood ratio against the class of the rest), the rest last, 0.
+///
+/// Model: one of the howls is the fault's, the others come from parts in order, each of which may
+/// make any line that the profile gives it. With R_i(t) the likelihood of howl t under source i
+/// over its mean over all sources, source i's likelihood is w₀ + (1 − w₀) Σ_t w_t R_i(t): w₀ = 0.05
+/// that the fault's howl is not among those heard, w_t by strength at the source that most likely
+/// makes t, level at its loudest point plus what the profile says is lost on the way there. A howl
+/// that brings a vehicle in is some 20 dB stronger than what sound parts make, give or take 10 dB
+/// (common practice; from memory), and levels are known to 6 dB: 10 dB more make it 10 times as
+/// likely.
+WhichHowl which_howl(const Howl& howl, const std::vector<double>& sound_log_ratio,
+                     const std::vector<Howl>& others, const std::vector<Source>& sources);
+
+}  // namespace howl
