@@ -46,18 +46,29 @@ std::vector<Item> items_of_sound(const Howl& howl, const Profile& profile,
   return items;
 }
 
-std::string words_of(const WhichHowl& which) {
-  std::string text =
-      fmt::format("{:.0f} % that this is the howl complained of", 100.0 * which.chance);
-  if (which.rival != nullptr) text += fmt::format("; or is it {}", which.rival->words);
+std::string rival_words(const WhichHowl& which) {
+  if (which.rival == nullptr) return {};
+  std::string text = which.rival->words;
   if (!which.rival_source.empty()) text += fmt::format(", as {} would make", which.rival_source);
   return text;
 }
 
+std::string words_of(const WhichHowl& which) {
+  std::string text = fmt::format("the howl complained of may be another one ({:.0f} %)",
+                                 100.0 * (1.0 - which.chance));
+  const std::string rival = rival_words(which);
+  return rival.empty() ? text : text + ", such as " + rival;
+}
+
 /// That the howl which was judged need not be the fault's.
-Item item_of_other_howls(const Howl& howl, const Analysis& analysis, const Profile& profile,
-                         const std::vector<Hypothesis>& hypotheses,
-                         const std::vector<Item>& sound) {
+struct OtherHowls {
+  Item item;
+  std::string doubt;  ///< said where another howl is likelier; else empty
+};
+
+OtherHowls weigh_other_howls(const Howl& howl, const Analysis& analysis, const Profile& profile,
+                             const std::vector<Hypothesis>& hypotheses,
+                             const std::vector<Item>& sound) {
   const std::size_t sources = profile.sources.size();
   std::vector<double> sum(sources + 1, 0.0);
   for (const Item& item : sound)
@@ -68,10 +79,15 @@ Item item_of_other_howls(const Howl& howl, const Analysis& analysis, const Profi
   std::vector<Howl> others = prominent_howls(analysis, profile.cylinders);
   std::erase_if(others, [&](const Howl& other) { return other.id == howl.id; });
   const WhichHowl which = which_howl(howl, sum, others, profile.sources);
-  Item item{"other howls", {}, std::vector<std::string>(sources + 1, words_of(which))};
+  OtherHowls found{{"other howls", {}, std::vector<std::string>(sources + 1, words_of(which))}, {}};
   for (const Hypothesis& h : hypotheses)
-    item.log_likelihood.push_back(which.log_ratio[h.source.value_or(sources)]);
-  return item;
+    found.item.log_likelihood.push_back(which.log_ratio[h.source.value_or(sources)]);
+  if (which.chance < 0.5 && which.rival != nullptr)
+    found.doubt = fmt::format(
+        "Another howl is stronger at the part that makes it: {}. Listen which of the two is "
+        "complained of; if it is that one, give its band",
+        rival_words(which));
+  return found;
 }
 
 std::vector<Item> items_of_facts(const std::vector<FactEvidence>& facts, std::size_t sources) {
@@ -209,7 +225,7 @@ std::vector<std::string> contradictions_of(const std::vector<Suspect>& suspects)
   for (const Suspect& suspect : suspects) {
     if (suspect.probability < likely || suspect.source.empty()) continue;
     for (const EvidenceItem& item : suspect.evidence)
-      if (item.id != "before" && item.weight_db <= -kContradictionDb)
+      if (item.id != "before" && item.id != "other howls" && item.weight_db <= -kContradictionDb)
         found.push_back(fmt::format("{} is likely ({:.0f} %), but this speaks against it: {}",
                                     suspect.source, 100.0 * suspect.probability, item.text));
   }
@@ -274,12 +290,17 @@ Verdict reason(const Analysis& analysis, const CaseKnowledge& known) {
     return verdict;
   }
   std::vector<Item> items = items_of_sound(*howl, known.profile, hypotheses);
-  if (howl->tone)
-    items.push_back(item_of_other_howls(*howl, analysis, known.profile, hypotheses, items));
+  std::string doubt;
+  if (howl->tone) {
+    OtherHowls others = weigh_other_howls(*howl, analysis, known.profile, hypotheses, items);
+    items.push_back(std::move(others.item));
+    doubt = std::move(others.doubt);
+  }
   std::ranges::move(items_of_facts(facts, known.profile.sources.size()), std::back_inserter(items));
   const Weighing weighing = weigh(prior, items, hypotheses, known.profile.sources.size());
   verdict.suspects = suspects_of(known.profile, hypotheses, weighing);
   verdict.contradictions = contradictions_of(verdict.suspects);
+  if (!doubt.empty()) verdict.contradictions.push_back(doubt);
   verdict.next_tests = next_tests(known, &*howl, hypotheses, weighing.belief);
   verdict.state = state_of(verdict, *howl);
   plan_repairs(known.profile, hypotheses, weighing.belief, verdict);

@@ -1,0 +1,143 @@
+#include "src/reasoning/reason.h"
+
+#include <doctest/doctest.h>
+
+#include <array>
+#include <cmath>
+#include <numeric>
+#include <string>
+
+#include "src/reasoning/inference.h"
+#include "tests/src/reasoning/reasoning_scene.h"
+
+using namespace howl;
+using namespace howl::test;
+
+namespace {
+
+const std::array<double, 5> kLocked{1e-9, 0.6, 0.4, 0.0, 1e-6};
+
+Profile two_pumps() {
+  Source near = crank_source("transmission pump", 10.0);
+  near.below_db = {{"pan", 0.0}, {"front", 20.0}};
+  Source far = crank_source("oil pump", 7.0);
+  far.below_db = {{"pan", 25.0}, {"front", 0.0}};
+  return profile_of({near, far});
+}
+
+Analysis ten_at_the_pan() {
+  Analysis analysis = analysis_of(tone_at_order(10.0, 0.002, kLocked));
+  analysis.tones.front().level_db = -30.0;
+  analysis.ranking = {ranked("pan", -30.0, 0.98), ranked("front", -45.0, 0.02)};
+  return analysis;
+}
+
+ToneResult seven_at_the_front(double level_db) {
+  ToneResult tone = tone_at_order(7.0, 0.002, kLocked);
+  tone.id = "tone2";
+  tone.level_db = level_db;
+  tone.track = {{1.0, 1800.0, 210.0, 0.1, "t02", level_db}};
+  return tone;
+}
+
+Analysis with_other_howl(double level_db) {
+  Analysis analysis = ten_at_the_pan();
+  TakeResult pan;
+  pan.id = "t01";
+  pan.point = "pan";
+  TakeResult front;
+  front.id = "t02";
+  front.point = "front";
+  analysis.takes = {pan, front};
+  analysis.tones.push_back(seven_at_the_front(level_db));
+  return analysis;
+}
+
+}  // namespace
+
+// I. J. Good (1950): weights of evidence add up to what the odds have risen by.
+TEST_CASE("reasoning: what a suspect's chance rests on adds up to it") {
+  for (const double other_db : {-80.0, -35.0, -10.0}) {
+    const Verdict verdict = judged(with_other_howl(other_db), two_pumps());
+    REQUIRE(verdict.suspects.size() == 3);
+    for (const Suspect& suspect : verdict.suspects) {
+      double sum = 0.0;
+      for (const EvidenceItem& item : suspect.evidence) sum += item.weight_db;
+      CAPTURE(suspect.source);
+      CHECK(probability_of_log_odds(sum) == doctest::Approx(suspect.probability).epsilon(1e-6));
+    }
+  }
+}
+
+TEST_CASE("reasoning: chances of all suspects and of the rest are one together") {
+  const Verdict verdict = judged(ten_at_the_pan(), two_pumps());
+  double sum = 0.0;
+  for (const Suspect& suspect : verdict.suspects) sum += suspect.probability;
+  CHECK(sum == doctest::Approx(1.0));
+  CHECK(verdict.suspects.front().source == "transmission pump");
+  CHECK(verdict.suspects.front().probability > 0.8);
+}
+
+// Whatever fits the howl that was judged, it need not be the one complained of.
+TEST_CASE("reasoning: one howl alone never makes a suspect certain") {
+  const Verdict verdict = judged(ten_at_the_pan(), two_pumps());
+  CHECK(verdict.suspects.front().probability < 0.98);
+}
+
+// Both pumps fit a howl of their own; the fault's is the one that is stronger at its pump.
+TEST_CASE("reasoning: a second howl, stronger at its source, takes the certainty away") {
+  const Verdict faint = judged(with_other_howl(-60.0), two_pumps());
+  const Verdict alike = judged(with_other_howl(-30.0), two_pumps());
+  const Verdict strong = judged(with_other_howl(-10.0), two_pumps());
+  CHECK(faint.suspects.front().source == "transmission pump");
+  CHECK(chance_of_suspect(alike, "transmission pump") < 0.7);
+  CHECK(chance_of_suspect(alike, "transmission pump") ==
+        doctest::Approx(chance_of_suspect(alike, "oil pump")).epsilon(0.35));
+  CHECK(strong.suspects.front().source == "oil pump");
+  CHECK(strong.state != Inquiry::enough);
+  REQUIRE(!strong.contradictions.empty());
+  CHECK(strong.contradictions.back().find("Another howl is stronger") != std::string::npos);
+  CHECK(faint.contradictions.empty());
+}
+
+TEST_CASE("reasoning: the same findings give the same verdict") {
+  const Verdict once = judged(with_other_howl(-35.0), two_pumps());
+  const Verdict again = judged(with_other_howl(-35.0), two_pumps());
+  REQUIRE(once.suspects.size() == again.suspects.size());
+  for (std::size_t i = 0; i < once.suspects.size(); ++i) {
+    CHECK(once.suspects[i].source == again.suspects[i].source);
+    CHECK(once.suspects[i].probability == again.suspects[i].probability);
+  }
+  CHECK(once.conclusion == again.conclusion);
+}
+
+TEST_CASE("reasoning: nobody is suspected where no source is known, or nothing howls") {
+  const Verdict no_sources = judged(ten_at_the_pan(), profile_of({}));
+  CHECK(no_sources.suspects.empty());
+  CHECK(no_sources.conclusion.find("names no sources") != std::string::npos);
+  const Verdict no_howl = judged(Analysis{}, two_pumps());
+  CHECK(no_howl.suspects.empty());
+  CHECK(no_howl.conclusion.find("No howl") != std::string::npos);
+}
+
+// Loudest at the block's front, of the order of the pump at the pan.
+TEST_CASE("reasoning: what and where that disagree are told first") {
+  Analysis analysis = ten_at_the_pan();
+  analysis.ranking = {ranked("front", -30.0, 0.99), ranked("pan", -50.0, 0.01)};
+  const Verdict verdict = judged(analysis, two_pumps());
+  REQUIRE(!verdict.contradictions.empty());
+  CHECK(verdict.contradictions.front().find("loudest at front") != std::string::npos);
+  CHECK(verdict.state != Inquiry::enough);
+}
+
+TEST_CASE("reasoning: a dear repair that is not proven carries a warning") {
+  Profile profile = two_pumps();
+  profile.sources[1].makes = profile.sources[0].makes;
+  profile.sources[1].below_db = profile.sources[0].below_db;
+  const Verdict verdict = judged(ten_at_the_pan(), profile);
+  REQUIRE(verdict.repairs.size() == 2);
+  for (const RepairOption& repair : verdict.repairs) {
+    CHECK(repair.irreversible);
+    CHECK(repair.warning.find("prove it first") != std::string::npos);
+  }
+}
