@@ -3,13 +3,13 @@
 #include <nlohmann/json.hpp>
 #include <string>
 
-#include "src/analysis/analyse.h"
 #include "src/demo/demo_cases.h"
 #include "src/demo/recipe.h"
+#include "src/reasoning/diagnose.h"
 #include "tests/src/scratch_folder.h"
 
-// The built-in cases from end to end: recipe, audio files, case folder, analysis. The answer must
-// be that of the truth file, which the synthesiser wrote and the analysis never reads.
+// The built-in cases from end to end: recipe, audio files, case folder, analysis, suspects. The
+// answer must be that of the truth file, which the synthesiser wrote and the analysis never reads.
 
 using namespace howl;
 
@@ -19,6 +19,16 @@ nlohmann::json truth_of(const std::filesystem::path& folder) {
   return nlohmann::json::parse(test::content_of(folder / "truth.json"));
 }
 
+/// The part at fault leads, and nobody is called guilty who is not.
+void check_suspect(const Verdict& verdict, const std::string& at_fault) {
+  REQUIRE(!verdict.suspects.empty());
+  CAPTURE(verdict.conclusion);
+  const std::string& suspect = verdict.suspects.front().component;
+  // A profile cannot know which of a vehicle's brackets rings.
+  const bool some_bracket = suspect == "bracket, shield or panel" && at_fault.ends_with("bracket");
+  CHECK_MESSAGE((suspect == at_fault || some_bracket), suspect, " instead of ", at_fault);
+}
+
 void check_answer(const std::string& recipe_name) {
   CAPTURE(recipe_name);
   const test::ScratchFolder scratch;
@@ -26,7 +36,8 @@ void check_answer(const std::string& recipe_name) {
     if (recipe.name == recipe_name) make_demo_case(recipe, scratch / recipe_name, {});
   const std::filesystem::path folder = scratch / recipe_name;
   const nlohmann::json truth = truth_of(folder);
-  const Analysis analysis = analyse(folder, load_case(folder), {}, [](double, std::string_view) {});
+  const Analysis analysis =
+      diagnose(folder, load_case(folder), {}, [](double, std::string_view) {});
 
   REQUIRE(!analysis.tones.empty());
   const ToneResult& tone = analysis.tones.front();
@@ -45,6 +56,7 @@ void check_answer(const std::string& recipe_name) {
   }
   REQUIRE(!analysis.ranking.empty());
   CHECK(analysis.ranking.front().point == truth["loudest_point"].get<std::string>());
+  check_suspect(analysis.verdict, truth["component"].get<std::string>());
 }
 
 }  // namespace
