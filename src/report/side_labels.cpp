@@ -19,22 +19,39 @@ bool cross_each_other(const Segment& s, const Segment& t) {
          turn(t.from, t.to, s.from) * turn(t.from, t.to, s.to) < 0;
 }
 
-/// Falling in steps of `height` or more; `wanted` rises.
+/// What is nearest to `values`, by least squares, and falls nowhere: neighbours that fall are
+/// pooled (Ayer, Brunk, Ewing, Reid and Silverman 1955, Ann. Math. Stat. 26(4), 641-647).
+std::vector<double> never_falling(const std::vector<double>& values) {
+  struct Pool {
+    double sum{};
+    std::size_t count{};
+    double mean() const { return sum / static_cast<double>(count); }
+  };
+  std::vector<Pool> pools;
+  for (const double value : values) {
+    Pool pool{value, 1};
+    while (!pools.empty() && pools.back().mean() > pool.mean()) {
+      pool = {pool.sum + pools.back().sum, pool.count + pools.back().count};
+      pools.pop_back();
+    }
+    pools.push_back(pool);
+  }
+  std::vector<double> result;
+  for (const Pool& pool : pools) result.insert(result.end(), pool.count, pool.mean());
+  return result;
+}
+
+/// A height apart or more, and as near to what is wanted as that and the columns allow.
 std::vector<double> spread_out(std::vector<double> wanted, const SideColumns& columns) {
-  double free = columns.top + columns.height / 2;
-  for (double& y : wanted) {
-    y = std::max(y, free);
-    free = y + columns.height;
-  }
-  double last = columns.bottom - columns.height / 2;
-  for (std::size_t i = wanted.size(); i-- > 0;) {
-    wanted[i] = std::min(wanted[i], last);
-    last = wanted[i] - columns.height;
-  }
+  const auto rise = [&](std::size_t i) { return static_cast<double>(i) * columns.height; };
+  if (wanted.empty()) return wanted;
   const double first = columns.top + columns.height / 2;
-  if (wanted.empty() || wanted.front() >= first) return wanted;
-  for (double& y : wanted) y += first - wanted.front();
-  return wanted;
+  const double last = columns.bottom - columns.height / 2 - rise(wanted.size() - 1);
+  for (std::size_t i = 0; i < wanted.size(); ++i) wanted[i] -= rise(i);
+  std::vector<double> middles = never_falling(wanted);
+  for (std::size_t i = 0; i < middles.size(); ++i)
+    middles[i] = std::clamp(middles[i], first, std::max(first, last)) + rise(i);
+  return middles;
 }
 
 /// Swapping the ends of two lines that cross makes both together shorter, so this comes to an end.
