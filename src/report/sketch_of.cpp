@@ -5,8 +5,10 @@
 
 #include <algorithm>
 #include <array>
+#include <optional>
+#include <string>
 #include <string_view>
-#include <utility>
+#include <vector>
 
 #include "src/report/number_text.h"
 
@@ -40,21 +42,25 @@ std::optional<SketchPlace> place_of(const Case& value, const Profile& profile,
   return known ? known : place_among(value.points, name);
 }
 
+/// A level that is only a bound may be too high, so that it says nothing unless it is low.
+bool is_compared(const RankedPoint& point) {
+  return point.level_db && point.below_loudest_db &&
+         !(point.upper_bound && *point.below_loudest_db <= 0.0);
+}
+
 std::string level_words(const RankedPoint& point) {
-  if (!point.level_db || !point.below_loudest_db) return "not compared";
-  const std::string chance =
-      point.upper_bound ? "unknown" : percent_text(point.probability_loudest);
-  const std::string level = *point.below_loudest_db <= 0.0
-                                ? "loudest"
-                                : fixed_text(*point.below_loudest_db, 1) + " dB below";
-  return fmt::format("{}{}, chance {}", point.upper_bound ? "at least " : "", level, chance);
+  if (!is_compared(point)) return point.upper_bound ? "level not known" : "not compared";
+  const std::string below = fixed_text(*point.below_loudest_db, 1) + " dB below";
+  if (point.upper_bound) return "at least " + below;
+  const std::string chance = percent_text(point.probability_loudest);
+  return fmt::format("{}, chance {}", *point.below_loudest_db <= 0.0 ? "loudest" : below, chance);
 }
 
 SketchSpot ranked_spot(const RankedPoint& point, const SketchPlace& place) {
   return {point.point,
           level_words(point),
           {place.x, place.y},
-          point.level_db ? point.below_loudest_db : std::nullopt};
+          is_compared(point) ? point.below_loudest_db : std::nullopt};
 }
 
 bool is_ranked(const Analysis& analysis, const std::string& name) {

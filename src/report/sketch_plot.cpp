@@ -2,7 +2,12 @@
 #include <array>
 #include <cmath>
 #include <cstddef>
+#include <iterator>
+#include <optional>
 #include <set>
+#include <span>
+#include <string>
+#include <vector>
 
 #include "src/report/frame.h"
 #include "src/report/number_text.h"
@@ -174,7 +179,9 @@ double draw_view(Canvas& canvas, const SketchView& view, double top) {
                                           .bottom = bottom,
                                           .height = kLabelHeight + kLabelGap});
   for (std::size_t i = 0; i < sides.size(); ++i) draw_leader(canvas, sides[i], places[i]);
-  for (const SketchSpot& spot : spots) draw_disc(canvas, spot, place(box, spot.at));
+  for (const bool recorded : {false, true})
+    for (const SketchSpot& spot : spots)
+      if (is_labelled(spot) == recorded) draw_disc(canvas, spot, place(box, spot.at));
   for (std::size_t i = 0; i < sides.size(); ++i) draw_label(canvas, labelled[i], sides[i]);
   draw_shape_names(canvas, view, box, taken);
   return bottom + 14;

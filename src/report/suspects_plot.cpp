@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
+#include <span>
+#include <string>
 
 #include "src/report/frame.h"
 #include "src/report/number_text.h"
