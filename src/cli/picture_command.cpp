@@ -33,11 +33,13 @@ struct NamedKind {
   std::string_view name;
   PictureKind kind;
 };
-constexpr std::array<NamedKind, 5> kinds{{{"spectrogram", PictureKind::spectrogram},
+constexpr std::array<NamedKind, 7> kinds{{{"spectrogram", PictureKind::spectrogram},
                                           {"orders", PictureKind::orders},
                                           {"pitch", PictureKind::pitch},
                                           {"ranking", PictureKind::ranking},
-                                          {"spectrum", PictureKind::spectrum}}};
+                                          {"spectrum", PictureKind::spectrum},
+                                          {"sketch", PictureKind::sketch},
+                                          {"suspects", PictureKind::suspects}}};
 constexpr std::array<std::string_view, 3> endings{".png", ".svg", ".pdf"};
 
 PictureKind kind_of(const std::string& name) {
@@ -91,7 +93,9 @@ void add_picture_command(CLI::App& program, Session& session) {
                    "orders: cycles per revolution over time or speed;\n"
                    "pitch: pitch of every tone against engine speed;\n"
                    "ranking: level of every probe point in the suspect band;\n"
-                   "spectrum: level over frequency (required)")
+                   "sketch: the same on a sketch of the vehicle;\n"
+                   "spectrum: level over frequency;\n"
+                   "suspects: what may be at fault, and why (required)")
       ->type_name("KIND")
       ->required();
   command

@@ -13,7 +13,10 @@
 #include "dsp/spectrogram.h"
 #include "dsp/spectrum.h"
 #include "src/errors.h"
+#include "src/profile/case_profile.h"
 #include "src/reasoning/diagnose.h"
+#include "src/report/sketch_of.h"
+#include "src/report/suspects_of.h"
 
 namespace howl {
 
@@ -550,6 +553,9 @@ void draw_picture(const std::filesystem::path& folder, const Case& value, const 
   if (take_id) require_running_engine(value, kind, *take_id);
   if (kind == PictureKind::pitch) return draw_pitch(value, analysis, out);
   if (kind == PictureKind::ranking) return draw_ranking(value, analysis, out);
+  if (kind == PictureKind::sketch)
+    return draw(sketch_of(value, case_profile(folder, value), analysis), out);
+  if (kind == PictureKind::suspects) return draw(suspects_of(value, analysis.verdict), out);
   if (kind == PictureKind::spectrum)
     return draw_spectrum(folder, value, analysis,
                          take_id ? take_named(value, *take_id).id : spectrum_take(analysis), out);

@@ -34,6 +34,12 @@ std::string render(const PitchPicture& picture, PictureFormat format) {
 std::string render(const RankingPicture& picture, PictureFormat format) {
   return rendered(picture, format);
 }
+std::string render(const SketchPicture& picture, PictureFormat format) {
+  return rendered(picture, format);
+}
+std::string render(const SuspectsPicture& picture, PictureFormat format) {
+  return rendered(picture, format);
+}
 
 void draw(const MapPicture& picture, const std::filesystem::path& file) { draw_to(picture, file); }
 void draw(const SpectrumPicture& picture, const std::filesystem::path& file) {
@@ -43,6 +49,12 @@ void draw(const PitchPicture& picture, const std::filesystem::path& file) {
   draw_to(picture, file);
 }
 void draw(const RankingPicture& picture, const std::filesystem::path& file) {
+  draw_to(picture, file);
+}
+void draw(const SketchPicture& picture, const std::filesystem::path& file) {
+  draw_to(picture, file);
+}
+void draw(const SuspectsPicture& picture, const std::filesystem::path& file) {
   draw_to(picture, file);
 }
 

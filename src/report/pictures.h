@@ -10,7 +10,7 @@
 
 namespace howl {
 
-/// Plain descriptions of the five pictures. They hold numbers and words only; where the numbers
+/// Plain descriptions of the pictures. They hold numbers and words only; where the numbers
 /// come from is not their business, and the drawing knows nothing of cases or audio.
 
 struct PlotPoint {
@@ -120,11 +120,56 @@ struct RankingPicture {
   std::vector<RankingBar> bars;  ///< loudest first; a level that is not finite reads "unknown"
 };
 
-/// A picture is 800 × 500 units: as many SVG user units or PDF points, and two PNG pixels each. A
-/// ranking is as tall as its rows and warnings need. Input that cannot be drawn (an empty map, an
-/// axis without range, no finite value) gives a picture that says so and why. Points that are not
-/// finite are left out. The same input gives the same bytes. Words in an SVG are outlines, and its
-/// ids repeat from one picture to the next: put it on a page of several by <img>, not inline.
+/// A shape of the vehicle and a probe point on it. Places are as drawn, 0 … 1 from left to right
+/// and from top to bottom.
+struct SketchShape {
+  std::string label;
+  std::vector<PlotPoint> corners;
+};
+struct SketchSpot {
+  std::string point;
+  std::string words;  ///< what is said of it, "6.2 dB below, chance <1 %"; unnamed if empty
+  PlotPoint at;
+  std::optional<double> below_loudest_db;  ///< ≥ 0; without it the spot is drawn hollow
+};
+struct SketchView {
+  std::string title;     ///< "Seen from below"
+  std::string subtitle;  ///< which way round it is
+  double aspect{1};      ///< width over height of what spans 0 … 1 both ways, > 0
+  std::vector<SketchShape> shapes;
+  std::vector<SketchSpot> spots;  ///< most important first; 40 are shown
+};
+struct SketchPicture {
+  std::string title;
+  std::string subtitle;
+  std::vector<SketchView> views;   ///< one below the other; those without spots are left out
+  std::vector<std::string> notes;  ///< below, a paragraph each; six are shown
+};
+
+/// A suspect with what speaks for it (weight above 0) and against it.
+struct SuspectBar {
+  struct Item {
+    std::string words;
+    double weight_db{};
+  };
+  std::string name;
+  double probability{};
+  std::vector<Item> evidence;  ///< drawn in this order
+};
+struct SuspectsPicture {
+  std::string title;
+  std::string subtitle;
+  std::vector<std::string> contradictions;  ///< shown before all else
+  std::vector<SuspectBar> suspects;         ///< likeliest first; six are shown
+  std::string why_none;                     ///< what is said where there are none
+};
+
+/// A picture is 800 × 500 units: as many SVG user units or PDF points, and two PNG pixels each.
+/// Rankings, sketches and suspects are as tall as they need to be. Input that cannot be drawn (an
+/// empty map, an axis without range, no finite value) gives a picture that says so and why. Points
+/// that are not finite are left out. The same input gives the same bytes. Words in an SVG are
+/// outlines, and its ids repeat from one picture to the next: put it on a page of several by <img>,
+/// not inline.
 enum class PictureFormat { png, svg, pdf };
 
 /// The bytes of the file. Throws Error (machine fault) where memory does not suffice.
@@ -132,6 +177,8 @@ std::string render(const MapPicture& picture, PictureFormat format);
 std::string render(const SpectrumPicture& picture, PictureFormat format);
 std::string render(const PitchPicture& picture, PictureFormat format);
 std::string render(const RankingPicture& picture, PictureFormat format);
+std::string render(const SketchPicture& picture, PictureFormat format);
+std::string render(const SuspectsPicture& picture, PictureFormat format);
 
 /// Draws to a file; the format follows the ending: .png, .svg or .pdf. Throws Error (command fault
 /// for an unknown ending, machine fault where the file cannot be written); a failed write leaves no
@@ -140,5 +187,7 @@ void draw(const MapPicture& picture, const std::filesystem::path& file);
 void draw(const SpectrumPicture& picture, const std::filesystem::path& file);
 void draw(const PitchPicture& picture, const std::filesystem::path& file);
 void draw(const RankingPicture& picture, const std::filesystem::path& file);
+void draw(const SketchPicture& picture, const std::filesystem::path& file);
+void draw(const SuspectsPicture& picture, const std::filesystem::path& file);
 
 }  // namespace howl

@@ -4,13 +4,13 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
-#include <cmath>
 #include <cstddef>
 #include <map>
 #include <set>
 #include <vector>
 
 #include "src/report/number_text.h"
+#include "src/report/suspect_words.h"
 #include "src/report/text_columns.h"
 
 namespace howl {
@@ -18,11 +18,8 @@ namespace {
 
 constexpr std::size_t page_width = 80;
 constexpr std::size_t most_suspects = 4;
-constexpr std::size_t most_items = 4;
 constexpr std::size_t most_tests = 4;
 constexpr std::size_t most_repairs = 6;
-constexpr double least_chance = 0.02;
-constexpr double least_weight_db = 1.0;
 
 std::string heading(const std::string& text) { return "\n" + text + "\n"; }
 
@@ -35,24 +32,12 @@ std::string contradictions_section(const Verdict& verdict) {
 
 std::string weight_text(double weight_db) { return fmt::format("{:+.0f} dB", weight_db); }
 
-bool worth_a_line(const EvidenceItem& item) {
-  return item.id != "before" && std::abs(item.weight_db) >= least_weight_db;
-}
-
 std::string evidence_lines(const Suspect& suspect) {
   std::string text;
-  std::size_t shown = 0;
-  for (const EvidenceItem& item : suspect.evidence) {
-    if (!worth_a_line(item) || shown == most_items) continue;
+  for (const EvidenceItem& item : telling_evidence(suspect))
     text +=
         wrapped_item(fmt::format("{:>6}  ", weight_text(item.weight_db)), item.text, 6, page_width);
-    ++shown;
-  }
   return text;
-}
-
-std::string suspect_name(const Suspect& suspect) {
-  return suspect.source.empty() ? suspect.component : suspect.source;
 }
 
 std::string cause_line(const Suspect& suspect) {
@@ -65,13 +50,11 @@ std::string cause_line(const Suspect& suspect) {
 
 std::string suspects_section(const Verdict& verdict) {
   std::string text;
-  for (std::size_t i = 0; i < std::min(most_suspects, verdict.suspects.size()); ++i) {
-    const Suspect& suspect = verdict.suspects[i];
-    if (i > 0 && suspect.probability < least_chance) break;
+  for (const Suspect& suspect : suspects_worth_naming(verdict, 1, most_suspects)) {
     text +=
         wrapped(fmt::format("{:>5}  {}", percent_text(suspect.probability), suspect_name(suspect)),
                 2, page_width);
-    if (!suspect.source.empty()) text += evidence_lines(suspect);
+    text += evidence_lines(suspect);
     text += cause_line(suspect);
   }
   return heading(fmt::format("Suspects for the howl ({})", verdict.about_words)) + text +

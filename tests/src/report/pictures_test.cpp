@@ -126,6 +126,45 @@ RankingPicture a_ranking(std::size_t rows) {
   return p;
 }
 
+SketchPicture a_sketch(std::size_t spots) {
+  SketchPicture p;
+  p.title = "Where the howl is loud";
+  p.subtitle = "In the suspect band";
+  SketchView view{"Seen from below", "front at the top", 0.55, {}, {}};
+  view.shapes = {{"body", {{0.1, 0}, {0.9, 0}, {0.9, 1}, {0.1, 1}}},
+                 {"engine", {{0.3, 0.1}, {0.6, 0.1}, {0.6, 0.3}}}};
+  for (std::size_t i = 0; i < spots; ++i) {
+    const double along = static_cast<double>(i);
+    view.spots.push_back({fmt::format("Bracket number {} on the left side, rear", i),
+                          fmt::format("{:.1f} dB below, chance <1 %", along),
+                          {0.3 + 0.01 * static_cast<double>(i % 7), 0.2 + 0.005 * along},
+                          along});
+  }
+  view.spots.push_back({"not recorded", "", {0.5, 0.5}, std::nullopt});
+  p.views = {view, view};
+  p.notes = {"Without a place on the sketch: seat rail (9.1 dB below, chance <1 %)."};
+  return p;
+}
+
+SuspectsPicture a_suspects(std::size_t rows) {
+  SuspectsPicture p;
+  p.title = "Suspects";
+  p.subtitle = "Suspects for the howl (order 10.00)";
+  p.contradictions = {"loudest at the pan, but the pitch follows the road"};
+  for (std::size_t i = 0; i < rows; ++i) {
+    SuspectBar bar{fmt::format("Pump number {} with a name that needs two lines or so", i),
+                   i == 0 ? 0.9 : 0.01,
+                   {}};
+    for (int k = 0; k < 4; ++k)
+      bar.evidence.push_back(
+          {"the pitch follows the engine; this would keep one order of the "
+           "engine, and more words than one line holds",
+           12.0 - 7 * k});
+    p.suspects.push_back(bar);
+  }
+  return p;
+}
+
 template <class Picture>
 std::vector<picture::Box> texts_of(const Picture& p) {
   picture::Canvas canvas(PictureFormat::png, picture::page_size(p), p.title);
@@ -297,6 +336,12 @@ TEST_CASE("no words overlap and none leave the page") {
   SUBCASE("ranking") {
     for (const std::size_t rows : {1U, 2U, 8U, 9U, 17U, 30U}) check_words_apart(a_ranking(rows));
   }
+  SUBCASE("sketch") {
+    for (const std::size_t spots : {1U, 2U, 9U, 25U, 60U}) check_words_apart(a_sketch(spots));
+  }
+  SUBCASE("suspects") {
+    for (const std::size_t rows : {1U, 3U, 6U, 9U}) check_words_apart(a_suspects(rows));
+  }
   SUBCASE("long title, long subtitle, long names") {
     std::string words;
     for (int i = 0; i < 60; ++i) words += "Überlänge und mehr ";
@@ -316,7 +361,39 @@ TEST_CASE("no words overlap and none leave the page") {
     spectrum.title = spectrum.subtitle = spectrum.series[0].label = words;
     spectrum.marks[0].label = words;
     check_words_apart(spectrum);
+    SketchPicture sketch = a_sketch(5);
+    sketch.title = sketch.subtitle = sketch.views[0].title = sketch.views[0].subtitle = words;
+    sketch.views[0].shapes[0].label = sketch.views[0].spots[1].words = words;
+    sketch.views[0].spots[0].point = sketch.notes[0] = words;
+    check_words_apart(sketch);
+    SuspectsPicture suspects = a_suspects(3);
+    suspects.title = suspects.subtitle = suspects.contradictions[0] = words;
+    suspects.suspects[0].name = suspects.suspects[0].evidence[0].words = words;
+    check_words_apart(suspects);
   }
+}
+
+TEST_CASE("a sketch names every recorded point of a view once, beside it") {
+  SketchPicture p = a_sketch(4);
+  p.views.pop_back();
+  const std::size_t named = texts_of(p).size();
+  p.views[0].spots[1].words.clear();  // name and level go
+  CHECK(texts_of(p).size() == named - 2);
+  CHECK(picture::page_size(a_sketch(40)).height > picture::page_size(a_sketch(10)).height);
+  CHECK(picture::page_size(a_sketch(5000)).height < 4000);
+}
+
+TEST_CASE("a view without a spot is left out") {
+  SketchPicture p = a_sketch(4);
+  const double both = picture::page_size(p).height;
+  p.views[1].spots.clear();
+  CHECK(picture::page_size(p).height < both - 300);
+}
+
+TEST_CASE("suspects beyond the sixth are counted, not drawn") {
+  const double six = picture::page_size(a_suspects(6)).height;
+  CHECK(picture::page_size(a_suspects(2)).height < six);
+  CHECK(std::abs(picture::page_size(a_suspects(500)).height - six) < 1);
 }
 
 TEST_CASE("a ranking grows with its rows, and says what it leaves out") {
@@ -330,6 +407,8 @@ TEST_CASE("nothing to show is a picture too") {
   check_draws(SpectrumPicture{});
   check_draws(PitchPicture{});
   check_draws(RankingPicture{});
+  check_draws(SketchPicture{});
+  check_draws(SuspectsPicture{});
   check_words_apart(RankingPicture{.title = "t", .subtitle = "s", .level_unit = "", .bars = {}});
 }
 
@@ -396,4 +475,26 @@ TEST_CASE("degenerate spectra, pitches and rankings draw") {
   check_words_apart(r);
   for (RankingBar& bar : r.bars) bar = {"p", kNan, {}, kNan, "", {}};
   check_draws(r);
+}
+
+TEST_CASE("degenerate sketches and suspects draw") {
+  SketchPicture s = a_sketch(4);
+  s.views[0].aspect = kNan;
+  s.views[0].shapes = {{"none", {}}, {"lost", {{kNan, 0}, {1, kInfinity}, {0, 0}}}};
+  s.views[0].spots[0].at = {kNan, 0.5};
+  s.views[0].spots[1].at = {-7, 1e300};
+  s.views[0].spots[2].below_loudest_db = kNan;
+  s.views[0].spots[3].below_loudest_db = -kInfinity;
+  s.views[1].aspect = -1;
+  check_draws(s);
+  check_words_apart(s);
+
+  SuspectsPicture p = a_suspects(3);
+  p.suspects[0].probability = kNan;
+  p.suspects[1].probability = 40;
+  p.suspects[0].evidence[0].weight_db = kNan;
+  p.suspects[0].evidence[1].weight_db = -kInfinity;
+  p.suspects[1].evidence[0].weight_db = 1e9;
+  check_draws(p);
+  check_words_apart(p);
 }

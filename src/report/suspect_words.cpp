@@ -1,0 +1,43 @@
+#include "src/report/suspect_words.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstddef>
+
+namespace howl {
+namespace {
+
+constexpr std::size_t most_items = 4;
+constexpr double least_weight_db = 1.0;
+constexpr double least_chance = 0.02;
+
+bool is_telling(const EvidenceItem& item) {
+  return item.id != "before" && std::abs(item.weight_db) >= least_weight_db;
+}
+
+}  // namespace
+
+std::string suspect_name(const Suspect& suspect) {
+  return suspect.source.empty() ? suspect.component : suspect.source;
+}
+
+std::vector<EvidenceItem> telling_evidence(const Suspect& suspect) {
+  std::vector<EvidenceItem> items;
+  if (suspect.source.empty()) return items;
+  for (const EvidenceItem& item : suspect.evidence)
+    if (is_telling(item) && items.size() < most_items) items.push_back(item);
+  return items;
+}
+
+std::vector<Suspect> suspects_worth_naming(const Verdict& verdict, std::size_t least,
+                                           std::size_t most) {
+  std::vector<Suspect> named;
+  for (const Suspect& suspect : verdict.suspects) {
+    if (named.size() == most || (named.size() >= least && suspect.probability < least_chance))
+      break;
+    named.push_back(suspect);
+  }
+  return named;
+}
+
+}  // namespace howl

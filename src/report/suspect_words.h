@@ -1,0 +1,21 @@
+#pragma once
+
+#include <cstddef>
+#include <string>
+#include <vector>
+
+#include "src/analysis/verdict.h"
+
+namespace howl {
+
+/// Its source, or "something not in this profile".
+std::string suspect_name(const Suspect& suspect);
+/// The four strongest of 1 dB or more, either way; none for what is not in the profile. How often a
+/// suspect is at fault before anything is known counts too, but was not found on this vehicle, and
+/// is not shown.
+std::vector<EvidenceItem> telling_evidence(const Suspect& suspect);
+/// Those with a chance of 2 % or more, likeliest first; `least` to `most` of them, if there are.
+std::vector<Suspect> suspects_worth_naming(const Verdict& verdict, std::size_t least,
+                                           std::size_t most);
+
+}  // namespace howl
