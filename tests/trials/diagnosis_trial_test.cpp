@@ -239,7 +239,7 @@ TEST_CASE("trial: the test proposed next against one of the promising tests at r
   const std::vector<WorkshopFact> facts = load_workshop_facts();
   Growth proposed;
   Growth random_ones;
-  const std::uint64_t cases = trial_size(96, 16);
+  const std::uint64_t cases = trial_size(96, 32);
   for (std::uint64_t i = 0; i < cases; ++i) {
     const std::uint64_t seed = first_seed() + 5000 + i;
     const Profile& profile = profiles[seed % profiles.size()];
@@ -257,6 +257,6 @@ TEST_CASE("trial: the test proposed next against one of the promising tests at r
   const auto count = static_cast<double>(cases);
   MESSAGE(shown("proposed", proposed, count));
   MESSAGE(shown("at random", random_ones, count));
-  // In daily use six cases: chance may turn one of them.
+  // In daily use three cases: chance may turn one of them.
   CHECK(proposed.chance_of_truth.back() > proposed.chance_of_truth.front() - 0.05 * count);
 }
