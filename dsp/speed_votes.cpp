@@ -3,19 +3,25 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <utility>
+#include <numbers>
 
-#include "dsp/warped_spectra.h"
+#include "dsp/fft.h"
+#include "dsp/noise_floor.h"
+#include "dsp/spectrum.h"
+#include "dsp/window.h"
 
 namespace howl {
 
 namespace {
 
-constexpr std::size_t kBlock = WarpedSpectra::block;
-constexpr std::size_t kMargin = WarpedSpectra::margin;
+constexpr std::size_t kBlock = 2048;
 constexpr std::size_t kHop = 512;
-static_assert(kHop == kVoteStep * kVoteRate);
+constexpr std::size_t kMargin = 192;  // what the fastest rate reaches beyond a block, and the taps
 constexpr double kSpacing = kVoteRate / kBlock;
+constexpr int kTaps = 8;
+constexpr std::array<double, 13> kRates{-0.5, -0.32, -0.21, -0.13, -0.07, -0.03, 0.0,
+                                        0.03, 0.07,  0.13,  0.21,  0.32,  0.5};
+constexpr std::size_t kSteady = 6;
 
 // A byte holds a vote from -16 to 47.75.
 constexpr double kPackStep = 0.25;
@@ -25,7 +31,7 @@ constexpr double kPackLow = -16.0;
 // apart.
 constexpr double kLowestHz = 15.0;
 constexpr int kHighestHalfOrder = 48;  // order 24
-constexpr int kMostHalfOrders = 80;    // order 40, of the firing alone
+constexpr double kHighestFiringOrder = 40.0;
 constexpr double kClosestLines = 3.0;
 
 /// How often an order of each kind stands out of the noise, where lines are no denser than usual.
@@ -33,6 +39,55 @@ constexpr double kClosestLines = 3.0;
 constexpr double kFiringSeen = 0.6;
 constexpr double kWholeSeen = 0.25;
 constexpr double kHalfSeen = 0.15;
+
+struct Warp {
+  std::vector<int> first;  ///< tap 0, relative to the block's first sample
+  std::vector<std::array<float, kTaps>> taps;
+};
+
+double sinc(double x) {
+  return x == 0.0 ? 1.0 : std::sin(std::numbers::pi * x) / (std::numbers::pi * x);
+}
+
+/// Reads a block at moments between which the crankshaft turns equal angles, if its speed grows as
+/// exp(rate·t): t = ln(1 + rate·ψ)/rate.
+Warp make_warp(double rate) {
+  Warp warp;
+  const double middle = 0.5 * static_cast<double>(kBlock);
+  for (std::size_t m = 0; m < kBlock; ++m) {
+    const double even = (static_cast<double>(m) - middle) / kVoteRate;
+    const double time = rate == 0.0 ? even : std::log1p(rate * even) / rate;
+    const double position = time * kVoteRate + middle;
+    const double base = std::floor(position) - kTaps / 2 + 1;
+    std::array<float, kTaps> taps{};
+    for (int k = 0; k < kTaps; ++k) {
+      const double away = base + k - position;
+      const double window = std::cos(std::numbers::pi * away / (kTaps + 1));
+      taps[static_cast<std::size_t>(k)] = static_cast<float>(sinc(away) * window * window);
+    }
+    warp.first.push_back(static_cast<int>(base));
+    warp.taps.push_back(taps);
+  }
+  return warp;
+}
+
+const std::vector<Warp>& warps() {
+  static const std::vector<Warp> all = [] {
+    std::vector<Warp> made;
+    for (const double rate : kRates) made.push_back(make_warp(rate));
+    return made;
+  }();
+  return all;
+}
+
+void read_warped(const float* block, const Warp& warp, std::span<float> out) {
+  for (std::size_t m = 0; m < kBlock; ++m) {
+    const float* from = block + warp.first[m];
+    float sum = 0.0F;
+    for (std::size_t k = 0; k < kTaps; ++k) sum += warp.taps[m][k] * from[k];
+    out[m] = sum;
+  }
+}
 
 /// How likely a line's power q (over that of the noise) is if a tone of unknown strength, 6 to 26
 /// dB over the noise with equal chances in dB, lies on it, over how likely noise alone makes it:
@@ -47,9 +102,21 @@ double tone_over_noise(double q) {
   return sum / (steps + 1);
 }
 
+/// tone_over_noise for q in steps of 0.1; beyond, it is beyond doubt.
+double likelihood_ratio(double q) {
+  constexpr std::size_t cells = 400;
+  static const std::vector<double> table = [] {
+    std::vector<double> values;
+    for (std::size_t i = 0; i <= cells; ++i)
+      values.push_back(tone_over_noise(0.1 * static_cast<double>(i)));
+    return values;
+  }();
+  return table[std::min(cells, static_cast<std::size_t>(10.0 * q))];
+}
+
 /// A strong tone lifts the lines on either side of it as well; no tone lies there. Only maxima and
 /// their neighbours keep their power, the rest reads as noise does.
-std::vector<double> without_flanks(std::span<const double> q) {
+std::vector<double> without_flanks(const std::vector<double>& q) {
   std::vector<double> tops(q.size(), 0.0);
   for (std::size_t k = 0; k < q.size(); ++k) {
     const std::size_t low = k > 1 ? k - 1 : 0;
@@ -62,268 +129,148 @@ std::vector<double> without_flanks(std::span<const double> q) {
   return tops;
 }
 
-/// What a line says for an order of each kind lying on it. Bounded by how rare lines are there.
-struct LineVote {
-  float firing;
-  float whole;
-  float half;
-};
-
-/// Votes of a line by its power over the noise, and by the share of lines about it that stand out,
-/// whatever makes them: the chance that a line lies anywhere.
-class VoteTable {
- public:
-  VoteTable() {
-    for (std::size_t row = 0; row < kRows; ++row) {
-      const double anywhere = kLeastShare * std::exp(kShareStep * static_cast<double>(row));
-      for (std::size_t p = 0; p < kPowers; ++p) {
-        const double ratio = tone_over_noise(kPowerStep * static_cast<double>(p));
-        votes_.push_back({line_vote(ratio, kFiringSeen, anywhere),
-                          line_vote(ratio, kWholeSeen, anywhere),
-                          line_vote(ratio, kHalfSeen, anywhere)});
-      }
-    }
-  }
-
-  const LineVote& at(std::size_t row, double power) const {
-    const double cell = std::min(power / kPowerStep, static_cast<double>(kPowers - 1));
-    return votes_[row * kPowers + static_cast<std::size_t>(cell)];
-  }
-  static std::size_t row_of(double standing_out) {
-    const double share = std::min(kMostShare, kLeastShare + standing_out);
-    return static_cast<std::size_t>(std::lround(std::log(share / kLeastShare) / kShareStep));
-  }
-
- private:
-  static constexpr double kPowerStep = 0.1;
-  static constexpr std::size_t kPowers = 401;  // from power 40 on a tone is beyond doubt
-  static constexpr double kLeastShare = 0.03;
-  static constexpr double kMostShare = 0.6;
-  static constexpr double kShareStep = 0.05;
-  static constexpr std::size_t kRows = 61;  // the most over the least share is exp(3)
-
-  static float line_vote(double ratio, double seen, double anywhere) {
-    const double here = anywhere + (1.0 - anywhere) * seen;
-    return static_cast<float>(
-        std::log(((1.0 - here) + here * ratio) / ((1.0 - anywhere) + anywhere * ratio)));
-  }
-
-  std::vector<LineVote> votes_;
-};
-
 constexpr double kOddLine = 6.0;  // noise reaches this in one line of 400
 
-/// Number of lines below each that stand out.
-std::vector<std::size_t> odd_lines_below(const std::vector<double>& q) {
-  std::vector<std::size_t> below{0};
-  for (const double power : q) below.push_back(below.back() + (power > kOddLine ? 1 : 0));
-  return below;
+/// Share of lines within a quarter of their frequency that stand out, whatever makes them: the
+/// chance that a line lies anywhere.
+std::vector<double> clutter(const std::vector<double>& q) {
+  std::vector<double> sum(q.size() + 1, 0.0);
+  for (std::size_t k = 0; k < q.size(); ++k) sum[k + 1] = sum[k] + (q[k] > kOddLine ? 1.0 : 0.0);
+  std::vector<double> share;
+  for (std::size_t k = 0; k < q.size(); ++k) {
+    const std::size_t reach = std::max<std::size_t>(20, k / 4);
+    const std::size_t low = k > reach ? k - reach : 0;
+    const std::size_t high = std::min(q.size(), k + reach + 1);
+    const double seen = (sum[high] - sum[low]) / static_cast<double>(high - low);
+    share.push_back(std::min(0.6, 0.03 + seen));
+  }
+  return share;
 }
 
+/// What a line says for an order of one kind lying on it. Bounded by how rare lines are there.
 struct Ballot {
   std::vector<float> firing;
   std::vector<float> whole;
   std::vector<float> half;
 };
 
+float line_vote(double ratio, double seen, double anywhere) {
+  const double here = anywhere + (1.0 - anywhere) * seen;
+  return static_cast<float>(
+      std::log(((1.0 - here) + here * ratio) / ((1.0 - anywhere) + anywhere * ratio)));
+}
+
 Ballot make_ballot(const std::vector<double>& q) {
-  static const VoteTable table;
-  const std::vector<std::size_t> odd = odd_lines_below(q);
+  const std::vector<double> anywhere = clutter(q);
   Ballot ballot;
   for (std::size_t k = 0; k < q.size(); ++k) {
-    const std::size_t reach = std::max<std::size_t>(20, k / 4);
-    const std::size_t low = k > reach ? k - reach : 0;
-    const std::size_t high = std::min(q.size(), k + reach + 1);
-    const double share =
-        static_cast<double>(odd[high] - odd[low]) / static_cast<double>(high - low);
-    const LineVote& vote = table.at(VoteTable::row_of(share), q[k]);
-    ballot.firing.push_back(vote.firing);
-    ballot.whole.push_back(vote.whole);
-    ballot.half.push_back(vote.half);
+    const double ratio = likelihood_ratio(q[k]);
+    ballot.firing.push_back(line_vote(ratio, kFiringSeen, anywhere[k]));
+    ballot.whole.push_back(line_vote(ratio, kWholeSeen, anywhere[k]));
+    ballot.half.push_back(line_vote(ratio, kHalfSeen, anywhere[k]));
   }
   return ballot;
 }
 
-using Four = float __attribute__((vector_size(4 * sizeof(float))));
-
-/// Candidates whose votes are summed side by side.
-constexpr std::size_t kTile = 16;
-using Tile = std::array<Four, kTile / 4>;
-
-/// Four floats anywhere in memory.
-struct __attribute__((packed, may_alias)) Unaligned {
-  Four value;
-};
-
-Four load(const float* from) { return reinterpret_cast<const Unaligned*>(from)->value; }
-
-/// The axis on which ballots are read: frequencies in equal ratios, from half the crankshaft's
-/// rate at candidate 0, so that an order is as far from it for every candidate. There are kFine
-/// cells for a step between candidates, an eighth of a step being the most that a reading is off.
-/// They lie in kFine rows, so that what one order reads for successive candidates is successive.
-class LogAxis {
- public:
-  explicit LogAxis(const SpeedGrid& grid)
-      : step_(grid.log_step), lowest_hz_(0.5 * grid.rpm(0.0) / 60.0) {
-    row_ = place(kMostHalfOrders) / kFine + grid.count + 1 + kTile;
-    for (std::size_t cell = 0; cell < cells(); ++cell) {
-      const std::size_t fine = cell / row_;
-      const double steps =
-          static_cast<double>(cell % row_) + static_cast<double>(fine) / static_cast<double>(kFine);
-      const double frequency = lowest_hz_ * std::exp(step_ * steps);
-      if (frequency < kLowestHz || frequency > kHighestVoteHz) continue;
-      const double line = frequency / kSpacing;
-      const auto below = static_cast<std::uint32_t>(line);
-      reads_.push_back({static_cast<std::uint32_t>(cell), below, static_cast<float>(line - below)});
-    }
-    for (int k = 1; k <= kMostHalfOrders; ++k)
-      starts_.push_back((place(k) % kFine) * row_ + place(k) / kFine);
-  }
-
-  std::size_t cells() const { return kFine * row_; }
-
-  /// Cell of order half_orders/2 for candidate 0; those of the others follow.
-  std::size_t start(int half_orders) const {
-    return starts_[static_cast<std::size_t>(half_orders) - 1];
-  }
-
-  /// Values by line, read along the axis; cells out of reach are left alone.
-  void read(const std::vector<float>& by_line, std::vector<float>& by_cell) const {
-    for (const Read& r : reads_) {
-      const float* const at = by_line.data() + r.line;
-      by_cell[r.cell] = at[0] + r.part * (at[1] - at[0]);
-    }
-  }
-
- private:
-  static constexpr std::size_t kFine = 4;
-  struct Read {
-    std::uint32_t cell;
-    std::uint32_t line;
-    float part;
-  };
-
-  std::size_t place(int half_orders) const {
-    return static_cast<std::size_t>(
-        std::lround(static_cast<double>(kFine) * std::log(half_orders) / step_));
-  }
-
-  double step_;
-  double lowest_hz_;
-  std::size_t row_{};
-  std::vector<Read> reads_;
-  std::vector<std::size_t> starts_;
-};
-
-void add(Tile& sum, const float* values) {
-  for (std::size_t i = 0; i < sum.size(); ++i) sum[i] += load(values + 4 * i);
+float read_between(const std::vector<float>& values, double at) {
+  const auto cell = static_cast<std::size_t>(at);
+  const auto part = static_cast<float>(at - static_cast<double>(cell));
+  return values[cell] + part * (values[cell + 1] - values[cell]);
 }
 
-void add_difference(Tile& sum, const float* plus, const float* minus) {
-  for (std::size_t i = 0; i < sum.size(); ++i) sum[i] += load(plus + 4 * i) - load(minus + 4 * i);
+bool votes(double frequency) { return frequency >= kLowestHz && frequency <= kHighestVoteHz; }
+
+/// Orders that are whole multiples of none, half or one revolution, all alike.
+float common_votes(const Ballot& ballot, double turn_hz) {
+  const bool halves_apart = 0.5 * turn_hz >= kClosestLines * kSpacing;
+  float sum = 0.0F;
+  for (int k = halves_apart ? 1 : 2; k <= kHighestHalfOrder; k += halves_apart ? 1 : 2) {
+    const double frequency = 0.5 * k * turn_hz;
+    if (frequency > kHighestVoteHz) break;
+    if (frequency >= kLowestHz)
+      sum += read_between(k % 2 == 0 ? ballot.whole : ballot.half, frequency / kSpacing);
+  }
+  return sum;
 }
 
-/// Sums of a ballot over the orders of each candidate.
-class OrderSums {
- public:
-  OrderSums(const SpeedGrid& grid, std::vector<int> cylinders)
-      : grid_(grid), axis_(grid), cylinders_(std::move(cylinders)) {
-    for (std::vector<float>* cells : {&firing_, &whole_, &half_}) cells->resize(axis_.cells());
+/// What the firing orders of so many cylinders say beyond their vote as common orders.
+float firing_votes(const Ballot& ballot, double turn_hz, int cylinders) {
+  const bool halves_apart = 0.5 * turn_hz >= kClosestLines * kSpacing;
+  float sum = 0.0F;
+  for (int k = 1; 0.5 * cylinders * k <= kHighestFiringOrder; ++k) {
+    const double frequency = 0.5 * cylinders * k * turn_hz;
+    if (!votes(frequency)) continue;
+    const double at = frequency / kSpacing;
+    sum += read_between(ballot.firing, at);
+    const int halves = cylinders * k;
+    if (halves > kHighestHalfOrder) continue;
+    if (halves % 2 == 0) sum -= read_between(ballot.whole, at);
+    if (halves % 2 == 1 && halves_apart) sum -= read_between(ballot.half, at);
   }
+  return sum;
+}
 
-  void read(const Ballot& ballot) {
-    axis_.read(ballot.firing, firing_);
-    axis_.read(ballot.whole, whole_);
-    axis_.read(ballot.half, half_);
+/// log of the mean of exp over the tried numbers of cylinders.
+float engine_votes(const Ballot& ballot, double turn_hz, std::span<const int> cylinders) {
+  const float common = common_votes(ballot, turn_hz);
+  float best = -1e9F;
+  std::array<float, 8> each{};
+  for (std::size_t c = 0; c < cylinders.size(); ++c) {
+    each[c] = common + firing_votes(ballot, turn_hz, cylinders[c]);
+    best = std::max(best, each[c]);
   }
-
-  /// Keeps in `best` what exceeds it, and marks it as `rate`.
-  void keep_best(std::span<float> best, std::span<std::int8_t> rates, std::int8_t rate) const {
-    const double apart_from = std::ceil(grid_.place(60.0 * 2.0 * kClosestLines * kSpacing));
-    const auto split =
-        static_cast<std::size_t>(std::clamp(apart_from, 0.0, static_cast<double>(grid_.count)));
-    std::array<Tile, kMostKinds> sums{};
-    for (std::size_t from = 0; from < grid_.count;) {
-      const bool halves_apart = from >= split;
-      const std::size_t end = std::min(from + kTile, halves_apart ? grid_.count : split);
-      sum_tile(from, halves_apart, sums);
-      for (std::size_t i = from; i < end; ++i) {
-        const float sum = mean_over_kinds(sums, i - from, best[i]);
-        if (sum <= best[i]) continue;
-        best[i] = sum;
-        rates[i] = rate;
-      }
-      from = end;
-    }
-  }
-
- private:
-  static constexpr std::size_t kMostKinds = 8;
-
-  const float* cell(const std::vector<float>& cells, int half_orders, std::size_t from) const {
-    return cells.data() + axis_.start(half_orders) + from;
-  }
-
-  void sum_tile(std::size_t from, bool halves_apart, std::array<Tile, kMostKinds>& sums) const {
-    const double turn_hz = grid_.rpm(static_cast<double>(from)) / 60.0;
-    const int highest = static_cast<int>(2.0 * kHighestVoteHz / turn_hz);
-    const Tile common = common_votes(from, halves_apart, highest);
-    for (std::size_t c = 0; c < cylinders_.size(); ++c) {
-      sums[c] = common;
-      add_firing(sums[c], from, halves_apart, highest, cylinders_[c]);
-    }
-  }
-
-  /// Orders that are whole multiples of none, half or one revolution, all alike.
-  Tile common_votes(std::size_t from, bool halves_apart, int highest) const {
-    Tile sum{};
-    const int last = std::min(highest, kHighestHalfOrder);
-    for (int k = 2; k <= last; k += 2) add(sum, cell(whole_, k, from));
-    if (halves_apart)
-      for (int k = 1; k <= last; k += 2) add(sum, cell(half_, k, from));
-    return sum;
-  }
-
-  /// What the firing orders of so many cylinders say beyond their vote as common orders.
-  void add_firing(Tile& sum, std::size_t from, bool halves_apart, int highest,
-                  int cylinders) const {
-    for (int k = cylinders; k <= std::min(highest, kMostHalfOrders); k += cylinders) {
-      const float* const firing = cell(firing_, k, from);
-      if (k > kHighestHalfOrder || (k % 2 == 1 && !halves_apart))
-        add(sum, firing);
-      else
-        add_difference(sum, firing, cell(k % 2 == 0 ? whole_ : half_, k, from));
-    }
-  }
-
-  /// log of the mean of exp over the tried numbers of cylinders; any value below `beaten` where it
-  /// cannot be more.
-  float mean_over_kinds(const std::array<Tile, kMostKinds>& sums, std::size_t i,
-                        float beaten) const {
-    float most = sums[0][i / 4][i % 4];
-    for (std::size_t c = 1; c < cylinders_.size(); ++c)
-      most = std::max(most, sums[c][i / 4][i % 4]);
-    if (most <= beaten) return most;
-    float sum = 0.0F;
-    for (std::size_t c = 0; c < cylinders_.size(); ++c)
-      sum += std::exp(sums[c][i / 4][i % 4] - most);
-    return most + std::log(sum / static_cast<float>(cylinders_.size()));
-  }
-
-  const SpeedGrid& grid_;
-  LogAxis axis_;
-  std::vector<int> cylinders_;
-  std::vector<float> firing_;
-  std::vector<float> whole_;
-  std::vector<float> half_;
-};
+  float sum = 0.0F;
+  for (std::size_t c = 0; c < cylinders.size(); ++c) sum += std::exp(each[c] - best);
+  return best + std::log(sum / static_cast<float>(cylinders.size()));
+}
 
 std::uint8_t pack(double vote) {
   return static_cast<std::uint8_t>(std::clamp((vote - kPackLow) / kPackStep, 0.0, 255.0));
 }
 
-/// Two lines more than votes are read from.
-constexpr std::size_t kLines = static_cast<std::size_t>(kHighestVoteHz / kSpacing) + 3;
+/// Spectra of one block under every rate, over the noise floor of the unwarped one.
+class WarpedBlock {
+ public:
+  WarpedBlock() : fft_(kBlock), window_(make_float_window()), warped_(kRates.size() * kBlock) {
+    power_.resize(kRates.size() * fft_.bins());
+  }
+
+  /// `block` points at the first sample, kMargin of them before it are there too.
+  void look_at(const float* block) {
+    for (std::size_t r = 0; r < kRates.size(); ++r)
+      read_warped(block, warps()[r], std::span(warped_).subspan(r * kBlock, kBlock));
+    fft_.power(warped_, kBlock, kRates.size(), window_, power_);
+    PowerSpectrum steady{kSpacing, WindowKind::hann, 1.5, 1.0, {}};
+    steady.power.assign(line(kSteady, 0), line(kSteady, lines()));
+    floor_ = noise_floor(steady, 80.0);
+  }
+
+  Ballot ballot(std::size_t rate) const {
+    std::vector<double> q(lines());
+    for (std::size_t k = 0; k < lines(); ++k)
+      q[k] = floor_[k] > 0.0 ? static_cast<double>(*line(rate, k)) / floor_[k] : 0.0;
+    return make_ballot(without_flanks(q));
+  }
+
+ private:
+  static std::vector<float> make_float_window() {
+    const std::vector<double> exact = make_window(WindowKind::hann, kBlock);
+    return {exact.begin(), exact.end()};
+  }
+  /// Two lines more than votes are read from.
+  static constexpr std::size_t lines() {
+    return static_cast<std::size_t>(kHighestVoteHz / kSpacing) + 3;
+  }
+  const float* line(std::size_t rate, std::size_t k) const {
+    return power_.data() + rate * fft_.bins() + k;
+  }
+
+  RealFft fft_;
+  std::vector<float> window_;
+  std::vector<float> warped_;
+  std::vector<float> power_;
+  std::vector<double> floor_;
+};
 
 constexpr std::array<int, 5> kUsualCylinders{3, 4, 5, 6, 8};
 
@@ -345,7 +292,7 @@ double SpeedVotes::vote(std::size_t moment, std::size_t candidate) const {
 }
 
 double SpeedVotes::rate(std::size_t moment, std::size_t candidate) const {
-  return kWarpRates[static_cast<std::uint8_t>(packed_rate[moment * grid.count + candidate])];
+  return kRates[static_cast<std::size_t>(packed_rate[moment * grid.count + candidate])];
 }
 
 SpeedVotes count_speed_votes(std::span<const float> sound, const SpeedGrid& grid,
@@ -360,16 +307,19 @@ SpeedVotes count_speed_votes(std::span<const float> sound, const SpeedGrid& grid
   const std::vector<int> tried =
       cylinders ? std::vector<int>{*cylinders}
                 : std::vector<int>(kUsualCylinders.begin(), kUsualCylinders.end());
-  OrderSums sums(votes.grid, tried);
-  WarpedSpectra spectra(kVoteRate, kLines);
+  WarpedBlock block;
   std::vector<float> best(grid.count);
   for (std::size_t m = 0; m < votes.moments; ++m) {
-    spectra.look_at(sound.subspan(m * kHop));
+    block.look_at(sound.data() + m * kHop + kMargin);
     std::fill(best.begin(), best.end(), -1e9F);
-    const std::span rates = std::span(votes.packed_rate).subspan(m * grid.count, grid.count);
-    for (std::size_t r = 0; r < kWarpRates.size(); ++r) {
-      sums.read(make_ballot(without_flanks(spectra.over_noise(r))));
-      sums.keep_best(best, rates, static_cast<std::int8_t>(r));
+    for (std::size_t r = 0; r < kRates.size(); ++r) {
+      const Ballot ballot = block.ballot(r);
+      for (std::size_t i = 0; i < grid.count; ++i) {
+        const float sum = engine_votes(ballot, grid.rpm(static_cast<double>(i)) / 60.0, tried);
+        if (sum <= best[i]) continue;
+        best[i] = sum;
+        votes.packed_rate[m * grid.count + i] = static_cast<std::int8_t>(r);
+      }
     }
     for (std::size_t i = 0; i < grid.count; ++i) votes.packed[m * grid.count + i] = pack(best[i]);
   }
