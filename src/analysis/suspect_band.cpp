@@ -105,9 +105,8 @@ std::optional<BandProposal> propose_band(const std::vector<ToneResult>& tones) {
 
 const ToneResult* tone_in_band(const std::vector<ToneResult>& tones,
                                const AnalysisRequest::Band& band) {
-  const auto tone = std::ranges::find_if(tones, [&](const ToneResult& t) {
-    return can_be_the_howl(t) && in_band(t, band);
-  });
+  const auto tone = std::ranges::find_if(
+      tones, [&](const ToneResult& t) { return can_be_the_howl(t) && in_band(t, band); });
   return tone == tones.end() ? nullptr : &*tone;
 }
 
