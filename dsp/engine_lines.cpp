@@ -14,6 +14,8 @@ namespace howl {
 
 namespace {
 
+constexpr std::size_t at(int place) { return static_cast<std::size_t>(place); }
+
 constexpr double kFloorOrders = 4.0;
 constexpr double kLevelSpreadDb = 7.0;
 constexpr double kClutterSpreadDb = 10.0;
@@ -177,7 +179,7 @@ double evidence_with(const std::vector<Expected>& expected, const Clutter& clutt
 }  // namespace
 
 double OrderLines::limit_at(double order) const {
-  const auto cell = static_cast<std::size_t>(order / spacing + 0.5);
+  const auto cell = static_cast<std::size_t>(std::lround(order / spacing));
   return limit_db[std::min(cell, limit_db.size() - 1)];
 }
 
@@ -214,8 +216,7 @@ EngineFit fit_engine(const OrderLines& view, double ratio, int cylinders) {
   double first = 0.0;
   double second = 0.0;
   for (int s = -kScales; s <= kScales; ++s) {
-    const double weight =
-        std::exp(evidence[static_cast<std::size_t>(s + kScales)] - fit.log_evidence);
+    const double weight = std::exp(evidence[at(s + kScales)] - fit.log_evidence);
     sum += weight;
     first += weight * s;
     second += weight * s * s;

@@ -9,6 +9,8 @@ namespace howl {
 
 namespace {
 
+constexpr std::size_t at(int place) { return static_cast<std::size_t>(place); }
+
 /// Blocks overlap and orders share their causes, so that votes are not as many as they look.
 constexpr double kTrust = 0.4;
 constexpr double kNever = -1e12;
@@ -24,7 +26,7 @@ std::array<double, 2 * kReach + 1> stray_chances() {
   for (int d = -kReach; d <= kReach; ++d) {
     const double usual = std::exp(-0.5 * d * d / (1.6 * 1.6)) / (1.6 * 2.507);
     const double rare = std::exp(-std::abs(d) / 5.0) / 10.0;
-    chance[static_cast<std::size_t>(d + kReach)] = std::log(0.97 * usual + 0.03 * rare);
+    chance[at(d + kReach)] = std::log(0.97 * usual + 0.03 * rare);
   }
   return chance;
 }
@@ -80,8 +82,7 @@ class Trellis {
     for (int d = -kReach; d <= kReach; ++d) {
       const int i = origin - d;
       if (i < 0 || i >= static_cast<int>(count_)) continue;
-      const double sum =
-          score[static_cast<std::size_t>(i)] + chance[static_cast<std::size_t>(d + kReach)];
+      const double sum = score[static_cast<std::size_t>(i)] + chance[at(d + kReach)];
       if (sum <= best) continue;
       best = sum;
       from = i;
@@ -121,7 +122,7 @@ Offsets offsets_at(const SpeedVotes& votes, const SpeedPath& path, std::size_t m
     const bool inside = place >= 0 && place < static_cast<long>(votes.grid.count);
     const double log_chance =
         inside ? kTrust * votes.vote(moment, static_cast<std::size_t>(place)) : kNever;
-    chance[static_cast<std::size_t>(d + kAside)] = log_chance;
+    chance[at(d + kAside)] = log_chance;
     best = std::max(best, log_chance);
   }
   for (double& c : chance) c = std::exp(c - best);
@@ -133,8 +134,7 @@ Offsets spread(const Offsets& from) {
   constexpr int reach = 4;
   static const std::array<double, 2 * reach + 1> weight = [] {
     std::array<double, 2 * reach + 1> w{};
-    for (int d = -reach; d <= reach; ++d)
-      w[static_cast<std::size_t>(d + reach)] = std::exp(-0.5 * d * d / (0.8 * 0.8));
+    for (int d = -reach; d <= reach; ++d) w[at(d + reach)] = std::exp(-0.5 * d * d / (0.8 * 0.8));
     return w;
   }();
   Offsets to{};
@@ -143,8 +143,7 @@ Offsets spread(const Offsets& from) {
     for (int d = -reach; d <= reach; ++d) {
       const int j = i + d;
       if (j < 0 || j > 2 * kAside) continue;
-      const double part =
-          from[static_cast<std::size_t>(i)] * weight[static_cast<std::size_t>(d + reach)];
+      const double part = from[static_cast<std::size_t>(i)] * weight[at(d + reach)];
       to[static_cast<std::size_t>(j)] += part;
       sum += part;
     }
@@ -192,7 +191,7 @@ SpeedPath refine_path(const SpeedVotes& votes, const SpeedPath& path) {
     double first = 0.0;
     double second = 0.0;
     for (int d = -kAside; d <= kAside; ++d) {
-      const double p = posterior[static_cast<std::size_t>(d + kAside)];
+      const double p = posterior[at(d + kAside)];
       sum += p;
       first += p * d;
       second += p * d * d;

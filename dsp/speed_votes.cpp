@@ -58,7 +58,7 @@ Warp make_warp(double rate) {
     const double even = (static_cast<double>(m) - middle) / kVoteRate;
     const double time = rate == 0.0 ? even : std::log1p(rate * even) / rate;
     const double position = time * kVoteRate + middle;
-    const double base = std::floor(position) - kTaps / 2 + 1;
+    const double base = std::floor(position) - 0.5 * kTaps + 1.0;
     std::array<float, kTaps> taps{};
     for (int k = 0; k < kTaps; ++k) {
       const double away = base + k - position;
@@ -292,7 +292,8 @@ double SpeedVotes::vote(std::size_t moment, std::size_t candidate) const {
 }
 
 double SpeedVotes::rate(std::size_t moment, std::size_t candidate) const {
-  return kRates[static_cast<std::size_t>(packed_rate[moment * grid.count + candidate])];
+  const int place = packed_rate[moment * grid.count + candidate];
+  return kRates[static_cast<std::size_t>(place)];
 }
 
 SpeedVotes count_speed_votes(std::span<const float> sound, const SpeedGrid& grid,
