@@ -292,8 +292,7 @@ double SpeedVotes::vote(std::size_t moment, std::size_t candidate) const {
 }
 
 double SpeedVotes::rate(std::size_t moment, std::size_t candidate) const {
-  const int place = packed_rate[moment * grid.count + candidate];
-  return kRates[static_cast<std::size_t>(place)];
+  return kRates[static_cast<unsigned char>(packed_rate[moment * grid.count + candidate])];
 }
 
 SpeedVotes count_speed_votes(std::span<const float> sound, const SpeedGrid& grid,
