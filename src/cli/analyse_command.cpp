@@ -2,11 +2,11 @@
 #include <memory>
 #include <string>
 
-#include "src/reasoning/diagnose.h"
 #include "src/case/case.h"
 #include "src/cli/band_options.h"
 #include "src/cli/commands.h"
 #include "src/cli/standard_streams.h"
+#include "src/reasoning/diagnose.h"
 #include "src/report/analysis_json.h"
 #include "src/report/analysis_table.h"
 
