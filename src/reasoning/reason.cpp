@@ -70,12 +70,11 @@ OtherHowls weigh_other_howls(const Howl& howl, const Analysis& analysis, const P
                              const std::vector<Hypothesis>& hypotheses,
                              const std::vector<Item>& sound) {
   const std::size_t sources = profile.sources.size();
-  std::vector<double> sum(sources + 1, 0.0);
-  for (const Item& item : sound)
-    for (std::size_t h = 0; h < hypotheses.size(); ++h)
-      if (const std::size_t s = hypotheses[h].source.value_or(sources);
-          h == 0 || hypotheses[h - 1].source != hypotheses[h].source)
-        sum[s] += item.log_likelihood[h];
+  std::vector<double> sum(sources + 1);
+  for (std::size_t h = 0; h < hypotheses.size(); ++h)  // sound is alike for all causes of a source
+    sum[hypotheses[h].source.value_or(sources)] = std::accumulate(
+        sound.begin(), sound.end(), 0.0,
+        [&](double total, const Item& item) { return total + item.log_likelihood[h]; });
   std::vector<Howl> others = prominent_howls(analysis, profile.cylinders);
   std::erase_if(others, [&](const Howl& other) { return other.id == howl.id; });
   const WhichHowl which = which_howl(howl, sum, others, profile.sources);

@@ -31,7 +31,6 @@ constexpr Interval kAnyHertz{40.0, 10'000.0};
 /// That the base of what is heard is the first, second or third harmonic of what the source makes.
 constexpr std::array<double, 3> kHarmonicChances{0.8, 0.15, 0.05};
 
-constexpr double kTransferSd = 6.0;  ///< dB, of levels at a point about the profile's
 constexpr double kLeastPlaceSigma = 2e-4;
 
 double log_width(const Interval& range) { return std::log(range.high / range.low); }

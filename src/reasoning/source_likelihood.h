@@ -8,6 +8,10 @@
 
 namespace howl {
 
+/// Standard deviation, dB, of a level at a probe point about what the profile foretells (common
+/// practice).
+inline constexpr double kTransferSd = 6.0;
+
 /// How much better a source explains one observation than 'something not in this profile' does.
 struct Explained {
   std::string id;      ///< "pitch", "order", "where", "load:steering" …

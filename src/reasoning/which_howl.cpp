@@ -13,7 +13,6 @@ namespace {
 constexpr double kNotHeard = 0.05;
 constexpr double kStrongerDb = 20.0;
 constexpr double kStrongerSd = 10.0;
-constexpr double kTransferSd = 6.0;  ///< of each level, about what the profile foretells
 /// ln N(d; m, s) − ln N(−d; m, s) = 2 m d / s², d: how much stronger one howl is than the other.
 constexpr double kLogPerDb =
     2.0 * kStrongerDb / (kStrongerSd * kStrongerSd + 2.0 * kTransferSd * kTransferSd);

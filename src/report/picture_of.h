@@ -13,9 +13,8 @@ enum class PictureKind { spectrogram, orders, pitch, ranking, spectrum, sketch, 
 
 /// Draws one picture of a case to a file (.png, .svg, .pdf). `take_id` names the take to show;
 /// without it: for spectrogram and orders the sweep, or else the take, in which the first tone is
-/// loudest; for spectrum the loudest point's take. Pitch, ranking, sketch and
-/// suspects are of the whole case. Throws
-/// Error: unknown take, nothing to show, file cannot be written.
+/// loudest; for spectrum the loudest point's take. Pitch, ranking, sketch and suspects are of the
+/// whole case. Throws Error: unknown take, nothing to show, file cannot be written.
 void draw_picture(const std::filesystem::path& folder, const Case& value, PictureKind kind,
                   const std::optional<std::string>& take_id, const AnalysisRequest& request,
                   const std::filesystem::path& out, const Progress& progress);
