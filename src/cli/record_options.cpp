@@ -48,6 +48,15 @@ int channels_of(const RecordOptions& options, const Take& take, const SoundDevic
   return wanted;
 }
 
+void set_monitor(const RecordOptions& options, const std::vector<SoundDevice>& devices,
+                 RecordOrder& order) {
+  if (!options.monitor && !options.monitor_device && !options.monitor_gain) return;
+  order.monitor = choose_output(devices, options.monitor_device);
+  order.monitor_settings.channel = order.take.channel;
+  if (options.monitor_gain)
+    order.monitor_settings.gain = Decibel(number_of(*options.monitor_gain, "--monitor-gain"));
+}
+
 Seconds length_of(const std::string& seconds) {
   constexpr double shortest = 0.5;  // that a take may be
   const double length = positive_of(seconds, "--seconds");
@@ -79,6 +88,14 @@ void describe_record_options(CLI::App& command, RecordOptions& options) {
       .add_option("--start-level", options.start_level,
                   "Begin when channel 1 gets as loud as this, dB re\nfull-scale sine: -40")
       ->type_name("DB");
+  command.add_flag("--monitor", options.monitor,
+                   "Play the probe to the headphones, never louder than\n-12 dB re full scale");
+  command
+      .add_option("--monitor-device", options.monitor_device,
+                  "Where the headphones are, if not at the usual device")
+      ->type_name("NAME");
+  command.add_option("--monitor-gain", options.monitor_gain, "Louder or softer there, dB")
+      ->type_name("DB");
 }
 
 RecordOrder record_order(const RecordOptions& options, const std::string& folder, Take take,
@@ -96,6 +113,7 @@ RecordOrder record_order(const RecordOptions& options, const std::string& folder
     order.countdown = Seconds(not_negative_of(*options.countdown, "--countdown"));
   if (options.start_level)
     order.start_level = Decibel(number_of(*options.start_level, "--start-level"));
+  set_monitor(options, devices, order);
   return order;
 }
 

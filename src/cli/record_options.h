@@ -25,6 +25,7 @@ struct RecordOptions {
   Text start_level;
   bool monitor{};
   Text monitor_device;
+  Text monitor_gain;
 };
 
 /// Registers them with a command; `options` must outlive it.

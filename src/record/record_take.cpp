@@ -34,6 +34,7 @@ RecorderSettings settings_of(const RecordOrder& order, UnfinishedTake& take) {
   RecorderSettings settings{.file = take.recording(), .layout = layout_of(order)};
   settings.length = order.length;
   settings.start_level = order.start_level;
+  if (order.monitor) settings.monitor = order.monitor_settings;
   settings.on_overrun = [&take](const std::vector<Overrun>& all) { take.note_overruns(all); };
   return settings;
 }

@@ -26,7 +26,8 @@ struct RecordOrder {
   Seconds countdown{};            ///< before it begins
   std::optional<Decibel> start_level;
   SoundDevice device;
-  std::optional<SoundDevice> monitor;
+  std::optional<SoundDevice> monitor;  ///< headphones
+  MonitorSettings monitor_settings{};
 };
 
 /// What the person at the engine sees, some ten times a second.

@@ -46,6 +46,10 @@ Recorder::~Recorder() {
 
 void Recorder::take(const SoundBlock& block) noexcept {
   intake_.take(block.input, block.input_lost);
+  if (monitor_)
+    monitor_->play(block.input, intake_.channels(), block.output);
+  else
+    std::ranges::fill(block.output, 0.0F);
 }
 
 void Recorder::begin() {

@@ -19,6 +19,7 @@
 #include "src/case/case.h"
 #include "src/errors.h"
 #include "src/record/intake.h"
+#include "src/record/monitor.h"
 #include "src/record/signal_start.h"
 #include "src/record/sound_system.h"
 
@@ -32,6 +33,8 @@ struct RecorderSettings {
   /// Begins when channel 1 reaches this level (dB re full-scale sine) instead of at once, with the
   /// half second before it.
   std::optional<Decibel> start_level{};
+  /// What goes to the headphones; none: nothing, if there are any.
+  std::optional<MonitorSettings> monitor{};
   /// How long the disk may keep the writer waiting without a loss.
   Seconds buffer{16.0};
   /// Recording ends before the disk has less room than this, so that the case can be saved.
@@ -107,6 +110,7 @@ class Recorder final : public BlockTaker {
   std::uint64_t most_frames_;
   Intake intake_;
   GrowingWav wav_;
+  std::optional<Monitor> monitor_;  // the device's thread alone
 
   // The writing thread alone.
   std::vector<LevelMeter> meters_;

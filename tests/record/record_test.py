@@ -169,6 +169,61 @@ def server_killed(workshop):
     require(len(workshop.takes()) == 2, "the second take is missing")
 
 
+def disk_full(workshop):
+    """A file system of 20 MB fills up: the take so far is kept, in a case that is whole."""
+    small = workshop.folder / "small"
+    small.mkdir()
+    mount = ["mount", "-t", "tmpfs", "-o", "size=20m", "tmpfs", str(small)]
+    mounted = subprocess.run(mount, capture_output=True, text=True)
+    if mounted.returncode != 0:
+        # A limit on the size of files is the nearest thing that needs no rights.
+        print(f"a limit of 8 MB on files instead of a small disk, as {mounted.stderr.strip()}")
+    try:
+        case = small / "whine"
+        workshop.howlpoint("new", case, "--profile", PROFILE)
+        limit = [] if mounted.returncode == 0 else ["prlimit", "--fsize=8000000"]
+        player = workshop.server.play(numpy.stack([howl(60)] * 2, axis=1) / FULL_SCALE, channels=2)
+        recording = subprocess.Popen(
+            limit + workshop.command("record", case, "--point", POINT, "--rpm", "1800", "--channels",
+                                     "8", "--rate", "192000"),
+            env=workshop.server.environment, text=True, stdin=subprocess.DEVNULL,
+            stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+        out, err = recording.communicate(timeout=60)
+        player.stop()
+        require(recording.returncode == 3, f"exit {recording.returncode}\n{out}{err}")
+        require(out.startswith("Recorded t01") and "recording ended after" in err, out + err)
+        workshop.howlpoint("check", case)
+        take, = workshop.takes(case)
+        size = (case / take["recording"]).stat().st_size
+        print(f"kept {size / 1e6:.1f} MB; {err.strip().splitlines()[-1]}")
+        require(size > (15_000_000 if mounted.returncode == 0 else 7_000_000), "too little was kept")
+    finally:
+        if mounted.returncode == 0:
+            subprocess.run(["umount", "-l", str(small)], check=True)
+
+
+def headphones(workshop):
+    """The probe is heard at the usual output, the louder parts limited to -12 dB."""
+    loud = numpy.full(3 * RATE, 0.05)
+    loud[RATE:2 * RATE] = 0.9
+    listener = subprocess.Popen(
+        ["parec", "--device=phones.monitor", f"--rate={RATE}", "--channels=2", "--format=float32le"],
+        env=workshop.server.environment, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
+    recording = workshop.begin_recording("--seconds", "5", "--monitor", "--monitor-gain", "6")
+    wait_for_sound(workshop, 1000)
+    player = workshop.server.play(numpy.stack([loud] * 2, axis=1), channels=2)
+    out, err = recording.communicate(timeout=60)
+    player.stop()
+    listener.kill()
+    heard = numpy.frombuffer(listener.stdout.read()[:4 * 2 * 6 * RATE // 8 * 8], "<f4")
+    require(recording.returncode == 0, out + err)
+    ceiling = 10 ** (-12 / 20)
+    highest = float(numpy.abs(heard).max())
+    require(abs(highest - ceiling) < 1e-4, f"{highest}, and the ceiling is {ceiling}")
+    soft = int(numpy.count_nonzero(numpy.abs(heard - 0.05 * 10 ** (6 / 20)) < 1e-4))
+    require(soft > RATE, f"only {soft} samples of the soft part were heard as they are")
+
+
 def kills(workshop, number=5):
     """SIGKILL at a random moment: the case opens, and at most a second is lost.
 
