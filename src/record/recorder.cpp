@@ -35,6 +35,7 @@ Recorder::Recorder(RecorderSettings settings)
       meters_(channels_, LevelMeter(settings_.layout.sample_rate)),
       piece_(channels_ * frames_in(Seconds(piece_seconds), settings_.layout.sample_rate)),
       promised_at_(Clock::now()) {
+  if (settings_.monitor) monitor_.emplace(settings_.layout.sample_rate, *settings_.monitor);
   if (settings_.start_level) signal_.emplace(settings_.layout.sample_rate, *settings_.start_level);
   status_.meters.resize(channels_);
   writer_ = std::thread([this] { write_until_told(); });

@@ -206,16 +206,20 @@ def headphones(workshop):
     """The probe is heard at the usual output, the louder parts limited to -12 dB."""
     loud = numpy.full(3 * RATE, 0.05)
     loud[RATE:2 * RATE] = 0.9
-    listener = subprocess.Popen(
-        ["parec", "--device=phones.monitor", f"--rate={RATE}", "--channels=2", "--format=float32le"],
-        env=workshop.server.environment, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
+    ears = workshop.folder / "ears"
+    with ears.open("wb") as file:
+        listener = subprocess.Popen(
+            ["parec", "--device=phones.monitor", f"--rate={RATE}", "--channels=2",
+             "--format=float32le"],
+            env=workshop.server.environment, stdout=file, stderr=subprocess.DEVNULL)
     recording = workshop.begin_recording("--seconds", "5", "--monitor", "--monitor-gain", "6")
     wait_for_sound(workshop, 1000)
     player = workshop.server.play(numpy.stack([loud] * 2, axis=1), channels=2)
     out, err = recording.communicate(timeout=60)
     player.stop()
     listener.kill()
-    heard = numpy.frombuffer(listener.stdout.read()[:4 * 2 * 6 * RATE // 8 * 8], "<f4")
+    listener.wait()
+    heard = numpy.fromfile(ears, "<f4")
     require(recording.returncode == 0, out + err)
     ceiling = 10 ** (-12 / 20)
     highest = float(numpy.abs(heard).max())
