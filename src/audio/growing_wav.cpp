@@ -267,9 +267,11 @@ std::uint64_t GrowingWav::free_bytes() const {
   return std::uint64_t{status.f_bavail} * status.f_frsize;
 }
 
-void GrowingWav::promise() {
+std::uint64_t GrowingWav::promise() {
+  const std::uint64_t frames = frames_;
   flush_to_disk(out_.get(), file_);
-  overwrite(out_.get(), file_, wav_header(layout_, frames_));
+  overwrite(out_.get(), file_, wav_header(layout_, frames));
+  return frames;
 }
 
 void GrowingWav::finish() {

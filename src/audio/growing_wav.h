@@ -1,5 +1,6 @@
 #pragma once
 
+#include <atomic>
 #include <cstddef>
 #include <cstdint>
 #include <filesystem>
@@ -36,8 +37,9 @@ class GrowingWav {
   /// Appends whole frames, channels interleaved. Where it throws, the file ends in a whole frame
   /// all the same, and frames() counts what is there.
   void write(std::span<const float> frames);
-  /// Brings all sound so far to the disk, and then a header that promises it.
-  void promise();
+  /// Brings all sound so far to the disk, and then a header that promises it; returns its frames.
+  /// Another thread may do this while one writes, so that a slow disk keeps nobody waiting.
+  std::uint64_t promise();
   /// The last promise; nothing may be written afterwards. On a full disk the last frame may go.
   void finish();
 
@@ -61,7 +63,7 @@ class GrowingWav {
   std::filesystem::path file_;
   WavLayout layout_;
   Descriptor out_;
-  std::uint64_t frames_{};
+  std::atomic<std::uint64_t> frames_{};
   std::vector<std::byte> encoded_;
 };
 

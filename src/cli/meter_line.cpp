@@ -35,6 +35,12 @@ std::string meter_text(const MeterReading& meter) {
                      meter.clipped > 0 ? fmt::format(" CLIP {}", meter.clipped) : "");
 }
 
+std::string tone_text(const LiveTone& tone) {
+  const std::string order =
+      tone.order ? fmt::format(", order {:.2f}", tone.order->value) : std::string{};
+  return fmt::format("tone {:.0f} Hz{}", tone.frequency.value, order);
+}
+
 std::string time_text(const RecordingView& view, double sample_rate,
                       std::optional<Seconds> length) {
   const double recorded = static_cast<double>(view.status.frames) / sample_rate;
@@ -55,6 +61,7 @@ std::string meter_line(const RecordingView& view, double sample_rate,
                        std::optional<Seconds> length) {
   std::string line = time_text(view, sample_rate, length);
   for (const MeterReading& meter : view.status.meters) line += "  " + meter_text(meter);
+  if (view.tone) line += "  " + tone_text(*view.tone);
   if (const auto overruns = view.status.overruns.size(); overruns > 0)
     line += fmt::format("  LOST SOUND {} x", overruns);
   if (view.status.phase == RecorderPhase::recording && !view.status.meters.empty())

@@ -5,10 +5,12 @@
 #include <algorithm>
 #include <cstdlib>
 #include <memory>
+#include <mutex>
 #include <system_error>
 #include <thread>
 #include <utility>
 
+#include "dsp/live_picture.h"
 #include "src/errors.h"
 #include "src/record/sleep_watch.h"
 
@@ -20,7 +22,7 @@ namespace {
 
 using Clock = std::chrono::steady_clock;
 
-constexpr std::chrono::milliseconds look_every{50};
+constexpr std::chrono::milliseconds look_every{30};
 /// A device that says it lives but delivers nothing for so long is lost.
 constexpr std::chrono::seconds patience_with_device{3};
 
@@ -30,11 +32,47 @@ WavLayout layout_of(const RecordOrder& order) {
           .channels = static_cast<std::uint16_t>(order.take.channels)};
 }
 
-RecorderSettings settings_of(const RecordOrder& order, UnfinishedTake& take) {
+std::optional<SpeedCurve> speed_while_recording(const Take& take) {
+  constexpr double gauge_error = 0.005;
+  const auto* entered = std::get_if<EnteredSpeed>(&take.speed);
+  return entered == nullptr ? std::nullopt
+                            : std::optional(SpeedCurve::constant(entered->speed, gauge_error));
+}
+
+/// The live picture of the probe's channel, filled in one thread and looked at in another.
+class SharedPicture {
+ public:
+  explicit SharedPicture(const Take& take)
+      : channel_(static_cast<std::size_t>(take.channel - 1)),
+        channels_(static_cast<std::size_t>(take.channels)),
+        picture_({.sample_rate = take.sample_rate, .speed = speed_while_recording(take)}) {}
+
+  void push(std::span<const float> frames) {
+    samples_.clear();
+    for (std::size_t i = channel_; i < frames.size(); i += channels_) samples_.push_back(frames[i]);
+    const std::scoped_lock lock(mutex_);
+    picture_.push(samples_);
+  }
+  std::optional<LiveTone> tone() const {
+    const std::scoped_lock lock(mutex_);
+    return picture_.tone();
+  }
+
+ private:
+  std::size_t channel_;
+  std::size_t channels_;
+  std::vector<float> samples_;
+  mutable std::mutex mutex_;
+  LivePicture picture_;
+};
+
+RecorderSettings settings_of(const RecordOrder& order, UnfinishedTake& take,
+                             SharedPicture& picture) {
   RecorderSettings settings{.file = take.recording(), .layout = layout_of(order)};
   settings.length = order.length;
   settings.start_level = order.start_level;
   if (order.monitor) settings.monitor = order.monitor_settings;
+  settings.listener = [&picture](std::span<const float> frames) { picture.push(frames); };
   settings.on_overrun = [&take](const std::vector<Overrun>& all) { take.note_overruns(all); };
   return settings;
 }
@@ -63,9 +101,10 @@ Seconds left_until(Clock::time_point moment) {
 /// Watches over one recording until something ends it.
 class Run {
  public:
-  Run(Recorder& recorder, const SoundStream& stream, const RecordOrder& order,
-      const RecordingWatch& watch)
+  Run(Recorder& recorder, const SoundStream& stream, const SharedPicture& picture,
+      const RecordOrder& order, const RecordingWatch& watch)
       : recorder_(&recorder),
+        picture_(&picture),
         stream_(&stream),
         watch_(&watch),
         rate_(order.take.sample_rate),
@@ -84,7 +123,9 @@ class Run {
   std::optional<RecordingEnd> look() {
     begin_if_due();
     const RecorderStatus status = recorder_->status();
-    watch_->show({.status = status, .until_begin = begun_ ? Seconds{} : left_until(begin_at_)});
+    watch_->show({.status = status,
+                  .until_begin = begun_ ? Seconds{} : left_until(begin_at_),
+                  .tone = picture_->tone()});
     note_sleep(status);
     if (status.phase == RecorderPhase::failed) return RecordingEnd::cannot_write;
     if (status.phase == RecorderPhase::full) return RecordingEnd::length_reached;
@@ -113,6 +154,7 @@ class Run {
   }
 
   Recorder* recorder_;
+  const SharedPicture* picture_;
   const SoundStream* stream_;
   const RecordingWatch* watch_;
   double rate_;
@@ -174,9 +216,10 @@ void save_elsewhere(const Recorder& recorder, RecordedSound& sound) {
 RecordedSound record_sound(SoundSystem& system, const RecordOrder& order,
                            const RecordingWatch& watch) {
   RecordedSound sound{.take = UnfinishedTake(order.folder, order.take, order.make_point)};
+  SharedPicture picture(order.take);
   const auto begun = [&] {
     try {
-      auto recorder = std::make_unique<Recorder>(settings_of(order, sound.take));
+      auto recorder = std::make_unique<Recorder>(settings_of(order, sound.take, picture));
       auto stream = system.open({.device = order.device,
                                  .channels = order.take.channels,
                                  .sample_rate = order.take.sample_rate,
@@ -189,7 +232,7 @@ RecordedSound record_sound(SoundSystem& system, const RecordOrder& order,
     }
   };
   auto [recorder, stream] = begun();
-  Run run(*recorder, *stream, order, watch);
+  Run run(*recorder, *stream, picture, order, watch);
   sound.end = run.until_the_end();
   stream.reset();
   sound.status = recorder->finish();

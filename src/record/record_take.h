@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "dsp/live_picture.h"
 #include "src/audio/growing_wav.h"
 #include "src/case/case.h"
 #include "src/case/unfinished_take.h"
@@ -33,7 +34,8 @@ struct RecordOrder {
 /// What the person at the engine sees, some ten times a second.
 struct RecordingView {
   RecorderStatus status;
-  Seconds until_begin{};  ///< of the countdown; 0 once it is over
+  Seconds until_begin{};         ///< of the countdown; 0 once it is over
+  std::optional<LiveTone> tone;  ///< the strongest that the probe hears
 };
 
 /// How a recording is watched and ended from outside; called in the thread of record_sound().

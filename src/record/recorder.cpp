@@ -33,12 +33,12 @@ Recorder::Recorder(RecorderSettings settings)
       intake_(settings_.layout.channels, frames_in(settings_.buffer, settings_.layout.sample_rate)),
       wav_(settings_.file, settings_.layout),
       meters_(channels_, LevelMeter(settings_.layout.sample_rate)),
-      piece_(channels_ * frames_in(Seconds(piece_seconds), settings_.layout.sample_rate)),
-      promised_at_(Clock::now()) {
+      piece_(channels_ * frames_in(Seconds(piece_seconds), settings_.layout.sample_rate)) {
   if (settings_.monitor) monitor_.emplace(settings_.layout.sample_rate, *settings_.monitor);
   if (settings_.start_level) signal_.emplace(settings_.layout.sample_rate, *settings_.start_level);
   status_.meters.resize(channels_);
   writer_ = std::thread([this] { write_until_told(); });
+  promiser_ = std::thread([this] { promise_until_told(); });
 }
 
 Recorder::~Recorder() {
@@ -69,8 +69,15 @@ RecorderStatus Recorder::finish() {
     const std::scoped_lock lock(mutex_);
     told_to_stop_ = true;
   }
-  wake_.notify_one();
+  wake_.notify_all();
   writer_.join();
+  promiser_.join();
+  unless_it_fails([&] { wav_.finish(); });
+  unless_it_fails([&] { tell_overruns(); });
+  {
+    const std::scoped_lock lock(mutex_);
+    status_.frames = wav_.frames();
+  }
   return status();
 }
 
@@ -82,25 +89,20 @@ RecorderPhase Recorder::phase() const {
 void Recorder::set_phase(RecorderPhase phase) {
   const std::scoped_lock lock(mutex_);
   status_.phase = phase;
-  if (phase == RecorderPhase::recording) promised_at_ = Clock::now();
 }
 
 // ---- the writing thread ----
 
 void Recorder::write_until_told() {
   for (bool stop = false; !stop;) {
-    {
-      std::unique_lock lock(mutex_);
-      wake_.wait_for(lock, look_every, [&] { return told_to_stop_; });
-      stop = told_to_stop_;
-    }
+    stop = told_to_stop_after(look_every);
     drain();
-    promise_in_time();
   }
-  unless_it_fails([&] { wav_.finish(); });
-  unless_it_fails([&] { tell_overruns(); });
-  const std::scoped_lock lock(mutex_);
-  status_.frames = wav_.frames();
+}
+
+bool Recorder::told_to_stop_after(std::chrono::milliseconds wait) {
+  std::unique_lock lock(mutex_);
+  return wake_.wait_for(lock, wait, [&] { return told_to_stop_; });
 }
 
 void Recorder::drain() {
@@ -214,16 +216,23 @@ void Recorder::write(std::span<const float> frames) {
     status_.phase = RecorderPhase::full;
 }
 
-void Recorder::promise_in_time() {
-  if (phase() != RecorderPhase::recording || Clock::now() - promised_at_ < promise_every) return;
+// ---- the promising thread ----
+
+void Recorder::promise_until_told() {
+  while (!told_to_stop_after(promise_every))
+    if (phase() == RecorderPhase::recording) promise();
+}
+
+void Recorder::promise() {
   unless_it_fails([&] {
     require_place_and_room();
-    wav_.promise();
+    const std::uint64_t promised = wav_.promise();
+    {
+      const std::scoped_lock lock(mutex_);
+      status_.promised = promised;
+    }
     tell_overruns();
   });
-  promised_at_ = Clock::now();
-  const std::scoped_lock lock(mutex_);
-  if (status_.phase != RecorderPhase::failed) status_.promised = wav_.frames();
 }
 
 void Recorder::require_place_and_room() const {

@@ -41,7 +41,7 @@ struct RecorderSettings {
   std::uint64_t room_to_leave{4'000'000};
   /// Called in the writing thread with all that comes, recorded or not, for meters and pictures.
   std::function<void(std::span<const float> frames)> listener{};
-  /// Called in the writing thread, soon after sound was lost, with all places so far.
+  /// Called soon after sound was lost, with all places so far; not in the writing thread.
   std::function<void(const std::vector<Overrun>&)> on_overrun{};
 };
 
@@ -64,8 +64,8 @@ struct RecorderStatus {
 };
 
 /// Takes what a sound device delivers, and writes it to a file as it comes. A thread of its own
-/// writes; the header is made valid every half second. Lost frames whose number is known are
-/// written as silence, so that time stays right.
+/// writes; another, which the disk may keep waiting, makes the header valid every half second. Lost
+/// frames whose number is known are written as silence, so that time stays right.
 class Recorder final : public BlockTaker {
  public:
   /// Makes the file. Throws Error.
@@ -86,9 +86,9 @@ class Recorder final : public BlockTaker {
   bool file_is_in_place() const { return wav_.is_in_place(); }
 
  private:
-  using Clock = std::chrono::steady_clock;
-
   void write_until_told();
+  void promise_until_told();
+  bool told_to_stop_after(std::chrono::milliseconds wait);
   void drain();
   void note_loss(const LostSound& loss);
   void hear(std::span<const float> frames);
@@ -97,7 +97,7 @@ class Recorder final : public BlockTaker {
   std::size_t signal_in(std::span<const float> frames);
   void write(std::span<const float> frames);
   void write_silence(std::uint64_t frames);
-  void promise_in_time();
+  void promise();
   void require_place_and_room() const;
   void tell_overruns();
   template <class Deed>
@@ -118,14 +118,15 @@ class Recorder final : public BlockTaker {
   std::vector<float> one_channel_;
   std::vector<float> before_signal_;
   std::optional<SignalStart> signal_;
-  Clock::time_point promised_at_;
-  std::size_t overruns_told_{};
+
+  std::size_t overruns_told_{};  // the promising thread alone, until it ends
 
   mutable std::mutex mutex_;
   std::condition_variable wake_;
   RecorderStatus status_;
   bool told_to_stop_{};
   std::thread writer_;
+  std::thread promiser_;
 };
 
 }  // namespace howl

@@ -28,8 +28,8 @@ SoundDevice device(int number, const char* name, int inputs, int outputs, bool u
 }
 
 const std::vector<SoundDevice> bench{device(0, "Line in", 2, 0), device(1, "USB probe", 2, 2),
-                                     device(2, "USB probe B", 1, 0), device(3, "default", 2, 2, true),
-                                     device(4, "Speakers", 0, 2)};
+                                     device(2, "USB probe B", 1, 0),
+                                     device(3, "default", 2, 2, true), device(4, "Speakers", 0, 2)};
 
 Fault fault_of(const std::vector<SoundDevice>& devices, const std::optional<std::string>& wanted) {
   try {
