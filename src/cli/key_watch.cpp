@@ -3,6 +3,8 @@
 #include <poll.h>
 #include <unistd.h>
 
+#include <iostream>
+
 namespace howl {
 
 KeyWatch::KeyWatch() {
@@ -10,7 +12,8 @@ KeyWatch::KeyWatch() {
   if (::isatty(STDIN_FILENO) != 1 || ::tcgetattr(STDIN_FILENO, &settings) != 0) return;
   before_ = settings;
   settings.c_lflag &= ~static_cast<tcflag_t>(ICANON | ECHO);
-  ::tcsetattr(STDIN_FILENO, TCSANOW, &settings);
+  single_keys_ = settings;
+  ::tcsetattr(STDIN_FILENO, TCSANOW, &single_keys_);
 }
 
 KeyWatch::~KeyWatch() {
@@ -23,6 +26,14 @@ std::optional<char> KeyWatch::key() const {
   char pressed{};
   if (::poll(&input, 1, 0) != 1 || ::read(STDIN_FILENO, &pressed, 1) != 1) return std::nullopt;
   return pressed;
+}
+
+std::optional<std::string> KeyWatch::line() const {
+  if (before_) ::tcsetattr(STDIN_FILENO, TCSANOW, &*before_);
+  std::string text;
+  const bool there = static_cast<bool>(std::getline(std::cin, text));
+  if (before_) ::tcsetattr(STDIN_FILENO, TCSANOW, &single_keys_);
+  return there ? std::optional(text) : std::nullopt;
 }
 
 }  // namespace howl

@@ -3,6 +3,7 @@
 #include <termios.h>
 
 #include <optional>
+#include <string>
 
 namespace howl {
 
@@ -19,9 +20,12 @@ class KeyWatch {
   bool possible() const { return before_.has_value(); }
   /// One that was pressed; never waits.
   std::optional<char> key() const;
+  /// A whole line, shown while it is typed; none at the end of the input.
+  std::optional<std::string> line() const;
 
  private:
   std::optional<termios> before_;
+  termios single_keys_{};
 };
 
 }  // namespace howl

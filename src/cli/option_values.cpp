@@ -117,6 +117,13 @@ std::vector<SpeedPoint> ramp_of(std::string_view text, std::string_view option) 
   return points;
 }
 
+std::vector<Rpm> holds_of(std::string_view text, std::string_view option) {
+  std::vector<Rpm> holds;
+  for (const std::string_view part : parts(text, ','))
+    holds.push_back(number_of(part, option) == 0.0 ? Rpm(0.0) : rpm_of(part, option));
+  return holds;
+}
+
 Interval range_of(std::string_view text, std::string_view option) {
   const auto pair = split(text, ':');
   if (!pair) refuse(option, text, "a band is LOW:HIGH", "write for example 300:400");

@@ -22,6 +22,8 @@ Rpm rpm_of(std::string_view text, std::string_view option);
 /// "T0:N0,T1:N1,…": seconds from the start of the recording, strictly rising from 0 or later, and
 /// rpm; at least two points.
 std::vector<SpeedPoint> ramp_of(std::string_view text, std::string_view option);
+/// "1500,2500": engine speeds of holds, at least one; 0 is the engine off.
+std::vector<Rpm> holds_of(std::string_view text, std::string_view option);
 /// "LOW:HIGH" with 0 < LOW < HIGH.
 Interval range_of(std::string_view text, std::string_view option);
 /// "KEY=VALUE", neither empty.

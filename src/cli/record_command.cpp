@@ -7,13 +7,13 @@
 
 #include "src/cli/commands.h"
 #include "src/cli/key_watch.h"
-#include "src/cli/meter_line.h"
 #include "src/cli/record_options.h"
 #include "src/cli/standard_streams.h"
 #include "src/cli/stop_signals.h"
 #include "src/cli/take_options.h"
 #include "src/cli/take_warnings.h"
 #include "src/cli/tell_mended.h"
+#include "src/cli/watched_recording.h"
 #include "src/errors.h"
 #include "src/record/gain_hint.h"
 #include "src/record/portaudio_system.h"
@@ -28,22 +28,12 @@ struct RecordCommandOptions {
   RecordOptions record;
 };
 
-bool ends_recording(char key) { return key == ' ' || key == '\n' || key == 'q'; }
-
 RecordedSound record_watched(SoundSystem& system, const RecordOrder& order, Session& session) {
   const StopSignals signals;
   const KeyWatch keys;
   if (!session.quiet && keys.possible()) print_message("Space or Enter ends the recording.");
-  RecordingWatch watch;
-  watch.stop = [&] {
-    const auto key = keys.key();
-    return signals.asked() || (key && ends_recording(*key));
-  };
-  if (!session.quiet)
-    watch.show = [&](const RecordingView& view) {
-      session.progress_line.show_text(meter_line(view, order.take.sample_rate, order.length));
-    };
-  RecordedSound sound = record_sound(system, order, watch);
+  RecordedSound sound =
+      record_sound(system, order, watch_in_terminal(order, session, signals, keys));
   session.progress_line.clear();
   return sound;
 }
@@ -82,7 +72,12 @@ void record(const RecordCommandOptions& options, Session& session) {
   RecordedSound sound = record_watched(*system, order, session);
   for (const std::string& note : sound.notes) print_message("warning: " + printable(note));
   tell_overruns(sound.status.overruns);
-  keep_sound(sound, order, session);
+  try {
+    keep_sound(sound, order, session);
+  } catch (const Error& error) {
+    if (!sound.fault) throw;
+    print_message(std::string("warning: ") + error.what());
+  }
   if (sound.fault) throw Error(*sound.fault);
 }
 

@@ -5,8 +5,10 @@ record_test.py PROGRAM TEST [NUMBER]    TEST is the name of one of the functions
 """
 
 import json
+import os
 import random
 import re
+import select
 import signal
 import subprocess
 import sys
@@ -63,12 +65,14 @@ def require(condition, what):
 
 
 def howl(seconds, seed=1):
-    """Engine orders, a howl of order 10 and noise, as 24-bit whole numbers."""
+    """An engine of four cylinders at 1800 rpm, a howl of order 10, and noise, as 24-bit numbers."""
     source = numpy.random.default_rng(seed)
     time_axis = numpy.arange(int(seconds * RATE)) / RATE
     sound = source.normal(0, 0.01, time_axis.size)
-    for order, amplitude in ((2, 0.1), (4, 0.05), (10, 0.15)):
-        sound += amplitude * numpy.sin(2 * numpy.pi * order * 30 * time_axis)
+    half_orders = [(k / 2, 0.05 / k if k % 4 else 0.1) for k in range(1, 25)]
+    for order, amplitude in half_orders + [(10, 0.15)]:
+        phase = source.uniform(0, 2 * numpy.pi)
+        sound += amplitude * numpy.sin(2 * numpy.pi * order * 30 * time_axis + phase)
     return numpy.rint(sound * FULL_SCALE).astype(numpy.int32)
 
 
@@ -226,6 +230,55 @@ def headphones(workshop):
     require(abs(highest - ceiling) < 1e-4, f"{highest}, and the ceiling is {ceiling}")
     soft = int(numpy.count_nonzero(numpy.abs(heard - 0.05 * 10 ** (6 / 20)) < 1e-4))
     require(soft > RATE, f"only {soft} samples of the soft part were heard as they are")
+
+
+def terminal(workshop):
+    """In a terminal a line shows how it goes, and one key ends the recording."""
+    player = workshop.server.play(numpy.stack([howl(20)] * 2, axis=1) / FULL_SCALE, channels=2)
+    ours, theirs = os.openpty()
+    recording = subprocess.Popen(
+        workshop.command("record", workshop.case, "--point", POINT, "--rpm", "1800"),
+        env=workshop.server.environment, stdin=theirs, stdout=subprocess.PIPE, stderr=theirs,
+        text=True)
+    os.close(theirs)
+    wait_for_sound(workshop, 400_000)
+    os.write(ours, b" ")
+    shown = b""
+    while recording.poll() is None:
+        if select.select([ours], [], [], 0.1)[0]:
+            try:
+                shown += os.read(ours, 65536)
+            except OSError:  # the other end was closed
+                break
+    recording.wait(timeout=30)
+    player.stop()
+    out, text = recording.stdout.read(), shown.decode("utf-8", "replace")
+    require(recording.returncode == 0 and out.startswith("Recorded t01"), out + text)
+    line = r"[\d.]+ s  \[=+ +\] peak +-[\d.]+ level +-[\d.]+ dB  tone 300 Hz, order 10.00"
+    require(re.search(line, text), text[-2000:])
+
+
+def session(workshop):
+    """Point after point, hold after hold: each take is judged, and kept, repeated or left out."""
+    player = workshop.server.play(numpy.stack([howl(40)] * 2, axis=1) / FULL_SCALE, channels=2)
+    time.sleep(1)  # until the player plays
+    answers = "\n".join(["", "k", "s", "r", "a", "r", "k", "q"]) + "\n"
+    done = subprocess.run(
+        workshop.command("session", workshop.case, "--rpm", "1800,2500", "--seconds", "3",
+                         "--countdown", "0", "--point", POINT, "--point", "bell housing"),
+        env=workshop.server.environment, input=answers, text=True, capture_output=True, timeout=120)
+    player.stop()
+    require(done.returncode == 0, done.stdout + done.stderr)
+    takes = [(take["point"], take["speed"]["rpm"]) for take in workshop.takes()]
+    require(takes == [(POINT, 1800), ("bell housing", 1800)], f"{takes}\n{done.stderr}")
+    require("2 of 4 recorded, 1 skipped; ended early" in done.stdout, done.stdout)
+    require(f"2 of 4: {POINT}, 2500 rpm" in done.stderr, done.stderr)
+    require("engine speed by the sound: 1800 rpm" in done.stderr, done.stderr)
+    require(not (workshop.case / "unfinished").exists(), "something was left over")
+    again = subprocess.run(
+        workshop.command("session", workshop.case, "--rpm", "1800,2500", "--point", POINT),
+        env=workshop.server.environment, input="q\n", text=True, capture_output=True, timeout=60)
+    require("1 of 2 are in the case already" in again.stderr, again.stderr)
 
 
 def kills(workshop, number=5):
