@@ -312,6 +312,43 @@ def kills(workshop, number=5):
     require(max(lost) < 1.0, "more than a second was lost")
 
 
+def processor_seconds(process):
+    fields = Path(f"/proc/{process.pid}/stat").read_text().rsplit(")", 1)[1].split()
+    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+
+
+def long(workshop, seconds=20):
+    """Two channels at 48 kHz while a core is busy otherwise: nothing is lost, at a small cost."""
+    source = numpy.random.default_rng(4)
+    sound = numpy.stack([howl(30)] * 2, axis=1) / FULL_SCALE
+    busy = subprocess.Popen([sys.executable, "-c", "while True: pass"])
+    recording = workshop.begin_recording("--seconds", str(seconds), "--reference-channel", "2")
+    try:
+        file = wait_for_sound(workshop, HEADER_BYTES)
+        begun, cost = time.monotonic(), 0.0
+        while file.exists() and recording.poll() is None:
+            if time.monotonic() - begun < seconds - 1:
+                cost, until = processor_seconds(recording), time.monotonic()
+            player = workshop.server.play(sound * source.uniform(0.2, 1.0), channels=2)
+            for _ in range(300):
+                if recording.poll() is not None or not file.exists():
+                    break
+                if time.monotonic() - begun < seconds - 1:
+                    cost, until = processor_seconds(recording), time.monotonic()
+                time.sleep(0.1)
+            player.stop()
+        out, err = recording.communicate(timeout=600)
+    finally:
+        busy.kill()
+        busy.wait()
+    require(recording.returncode == 0, out + err)
+    take, = workshop.takes()
+    require(take["frames"] == seconds * RATE, f"{take['frames']} frames")
+    print(f"{seconds} s of two channels, {len(take.get('overruns', []))} overruns, "
+          f"{100 * cost / (until - begun):.1f} % of one processor")
+    require("overruns" not in take, f"{take.get('overruns')}")
+
+
 def main(arguments):
     program, test = arguments[0], globals()[arguments[1]]
     numbers = [int(text) for text in arguments[2:]]
