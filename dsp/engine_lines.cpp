@@ -25,11 +25,11 @@ constexpr double kFallDb = -6.0;  // an octave
 constexpr double kFallSpreadDb = 4.0;
 constexpr double kAnyLevelDb = 25.0;
 
-// Prior of how far half orders lie below: cylinders differ little, or much.
+// Prior of how far the other half orders lie below: cylinders differ little, or much.
 constexpr std::array<double, 7> kBelowDb{3.0, 7.0, 11.0, 15.0, 20.0, 26.0, 34.0};
 constexpr double kUsualBelowDb = 16.0;
 constexpr double kBelowSpreadDb = 7.0;
-/// Chance that cylinders are so equal that half orders do not show at all.
+/// Chance that cylinders are so equal that half orders of a group do not show at all.
 constexpr double kAllEqual = 0.3;
 
 /// Speeds tried about the guess.
@@ -57,7 +57,7 @@ double log_cdf(double x) { return std::log(std::max(1e-12, normal_cdf(x))); }
 /// A place where the engine should have a line.
 struct Expected {
   double own_order;  ///< of the engine as supposed
-  bool firing;
+  int group;         ///< 0: firing order
   double limit_db;
   const OrderLine* line;  ///< none: not seen
   double log_place;       ///< density of the line's distance from the place
@@ -80,13 +80,21 @@ double place_sigma(const OrderLine& line) {
   return std::hypot(line.sigma, std::hypot(0.012, 0.0008 * line.order));
 }
 
+/// Every cylinder fires alike in each cycle, so that the differences between them make a pattern of
+/// period c in half orders: the k-th is as strong, but for the fall, as those c, 2c … further on,
+/// and as the (c−k)-th (discrete Fourier transform of the c strengths).
+int group_of(int half_order, int cylinders) {
+  const int rest = half_order % cylinders;
+  return std::min(rest, cylinders - rest);
+}
+
 std::vector<Expected> expected_lines(const OrderLines& view, double ratio, int cylinders) {
   std::vector<Expected> all;
   const double highest = view.lines.empty() ? 0.0 : view.lines.back().order + 0.1;
   for (int k = 1; 0.5 * k * ratio <= highest; ++k) {
     const double order = 0.5 * k * ratio;
     if (order < view.lowest) continue;
-    Expected e{0.5 * k, k % cylinders == 0, view.limit_at(order), nullptr, 0.0};
+    Expected e{0.5 * k, group_of(k, cylinders), view.limit_at(order), nullptr, 0.0};
     const OrderLine* line = nearest(view, order);
     if (line != nullptr) {
       const double sigma = place_sigma(*line);
@@ -118,7 +126,7 @@ std::optional<Fall> firing_fall(const std::vector<Expected>& expected, double us
   double q = ws * kFallDb;
   bool any = false;
   for (const Expected& e : expected) {
-    if (!e.firing || e.line == nullptr) continue;
+    if (e.group != 0 || e.line == nullptr) continue;
     any = true;
     const double x = std::log2(e.own_order);
     a += w;
@@ -156,24 +164,34 @@ double evidence_of(const Expected& e, double level_db, const Clutter& clutter) {
   return log_of_sum(engine, log_missing + other) - other;
 }
 
-double evidence_with(const std::vector<Expected>& expected, const Clutter& clutter) {
-  const std::optional<Fall> fall = firing_fall(expected, clutter.usual_db);
-  if (!fall) return -1e3;
-  double firing = 0.0;
-  for (const Expected& e : expected)
-    if (e.firing) firing += evidence_of(e, fall->at(e.own_order), clutter);
-  std::vector<double> others;
+/// What one group of half orders says, whatever lies below the firing orders by.
+double evidence_of_group(const std::vector<Expected>& expected, int group, const Fall& fall,
+                         const Clutter& clutter) {
+  double total = 0.0;
+  double found = -1e9;
   for (const double below : kBelowDb) {
     const double away = (below - kUsualBelowDb) / kBelowSpreadDb;
     double sum = -0.5 * away * away;
+    total += std::exp(sum);
     for (const Expected& e : expected)
-      if (!e.firing) sum += evidence_of(e, fall->at(e.own_order) - below, clutter);
-    others.push_back(sum);
+      if (e.group == group) sum += evidence_of(e, fall.at(e.own_order) - below, clutter);
+    found = log_of_sum(found, sum);
   }
-  const double uneven = std::log(1.0 - kAllEqual) + log_mean_exp(others);
+  found -= std::log(total);
+  return log_of_sum(std::log(1.0 - kAllEqual) + found, std::log(kAllEqual));
+}
+
+double evidence_with(const std::vector<Expected>& expected, int cylinders, const Clutter& clutter) {
+  const std::optional<Fall> fall = firing_fall(expected, clutter.usual_db);
+  if (!fall) return -1e3;
+  double sum = 0.0;
+  for (const Expected& e : expected)
+    if (e.group == 0) sum += evidence_of(e, fall->at(e.own_order), clutter);
+  for (int group = 1; 2 * group <= cylinders; ++group)
+    sum += evidence_of_group(expected, group, *fall, clutter);
   // What fitting the fall's two parameters costs against their priors.
   const double fitted = std::log(kAnyLevelDb / kLevelSpreadDb) + 1.0;
-  return firing + log_of_sum(uneven, std::log(kAllEqual)) - fitted;
+  return sum - fitted;
 }
 
 }  // namespace
@@ -209,8 +227,8 @@ EngineFit fit_engine(const OrderLines& view, double ratio, int cylinders) {
   const Clutter clutter = clutter_of(view);
   std::vector<double> evidence;
   for (int s = -kScales; s <= kScales; ++s)
-    evidence.push_back(
-        evidence_with(expected_lines(view, ratio * (1.0 + kScaleStep * s), cylinders), clutter));
+    evidence.push_back(evidence_with(
+        expected_lines(view, ratio * (1.0 + kScaleStep * s), cylinders), cylinders, clutter));
   fit.log_evidence = log_mean_exp(evidence);
   double sum = 0.0;
   double first = 0.0;
@@ -226,7 +244,7 @@ EngineFit fit_engine(const OrderLines& view, double ratio, int cylinders) {
   fit.scale_sigma =
       kScaleStep * std::sqrt(std::max(0.0, second / sum - place * place) + 1.0 / 12.0);
   for (const Expected& e : expected_lines(view, ratio * fit.scale, cylinders)) {
-    if (!e.firing) continue;
+    if (e.group != 0) continue;
     ++fit.firing_possible;
     fit.firing_seen += e.line != nullptr ? 1 : 0;
   }
