@@ -135,7 +135,9 @@ TEST_CASE("trial: speed from sound, cylinders known and a speed believed within 
 
 TEST_CASE("trial: speed from sound, nothing known") {
   const SpeedTally tally = try_scenes(Knows::nothing);
-  CHECK(share(tally.confident, tally.scenes) >= 0.55);
+  CHECK(share(tally.within_one_percent, tally.scenes) >= 0.7);
+  // Six cylinders sound as three at twice the speed, eight as four: that often stays open.
+  CHECK(share(tally.confident, tally.scenes) >= 0.4);
   CHECK(rarer_than(0.01, tally.confident_octave, tally.scenes));
   CHECK(rarer_than(0.02, tally.confident_wrong, tally.scenes));
 }
