@@ -25,10 +25,12 @@ constexpr double kFallDb = -6.0;  // an octave
 constexpr double kFallSpreadDb = 4.0;
 constexpr double kAnyLevelDb = 25.0;
 
-// Prior of how far the other half orders lie below: cylinders differ little, or much.
-constexpr std::array<double, 7> kBelowDb{3.0, 7.0, 11.0, 15.0, 20.0, 26.0, 34.0};
-constexpr double kUsualBelowDb = 16.0;
-constexpr double kBelowSpreadDb = 7.0;
+/// How far other half orders may lie below the firing orders.
+constexpr std::array<double, 14> kBelowDb{1.0,  4.0,  7.0,  10.0, 13.0, 16.0, 19.0,
+                                          22.0, 25.0, 28.0, 31.0, 34.0, 37.0, 40.0};
+/// How much cylinders differ at the probe, in strength and in their way to it: one standard
+/// deviation, each as likely; common practice.
+constexpr std::array<double, 5> kCylinderSpread{0.03, 0.06, 0.12, 0.25, 0.5};
 /// Chance that cylinders are so equal that half orders of a group do not show at all.
 constexpr double kAllEqual = 0.3;
 
@@ -164,31 +166,48 @@ double evidence_of(const Expected& e, double level_db, const Clutter& clutter) {
   return log_of_sum(engine, log_missing + other) - other;
 }
 
-/// What one group of half orders says, whatever lies below the firing orders by.
-double evidence_of_group(const std::vector<Expected>& expected, int group, const Fall& fall,
-                         const Clutter& clutter) {
+using BelowPrior = std::array<double, kBelowDb.size()>;
+
+/// Chances of kBelowDb, as logarithms. Of c cylinders with random strengths, the square of a half
+/// order's amplitude over that of a firing order is exponential with mean spread²/c.
+BelowPrior below_prior(int cylinders) {
+  BelowPrior prior;
   double total = 0.0;
+  for (std::size_t i = 0; i < prior.size(); ++i) {
+    double sum = 0.0;
+    for (const double spread : kCylinderSpread) {
+      const double x = std::pow(10.0, -0.1 * kBelowDb[i]) * cylinders / (spread * spread);
+      sum += x * std::exp(-x);
+    }
+    prior[i] = std::log(sum);
+    total += sum;
+  }
+  for (double& p : prior) p -= std::log(total);
+  return prior;
+}
+
+/// What one group of half orders says, whatever it lies below the firing orders by.
+double evidence_of_group(const std::vector<Expected>& expected, int group, const BelowPrior& prior,
+                         const Fall& fall, const Clutter& clutter) {
   double found = -1e9;
-  for (const double below : kBelowDb) {
-    const double away = (below - kUsualBelowDb) / kBelowSpreadDb;
-    double sum = -0.5 * away * away;
-    total += std::exp(sum);
+  for (std::size_t i = 0; i < prior.size(); ++i) {
+    double sum = prior[i];
     for (const Expected& e : expected)
-      if (e.group == group) sum += evidence_of(e, fall.at(e.own_order) - below, clutter);
+      if (e.group == group) sum += evidence_of(e, fall.at(e.own_order) - kBelowDb[i], clutter);
     found = log_of_sum(found, sum);
   }
-  found -= std::log(total);
   return log_of_sum(std::log(1.0 - kAllEqual) + found, std::log(kAllEqual));
 }
 
 double evidence_with(const std::vector<Expected>& expected, int cylinders, const Clutter& clutter) {
+  const BelowPrior prior = below_prior(cylinders);
   const std::optional<Fall> fall = firing_fall(expected, clutter.usual_db);
   if (!fall) return -1e3;
   double sum = 0.0;
   for (const Expected& e : expected)
     if (e.group == 0) sum += evidence_of(e, fall->at(e.own_order), clutter);
   for (int group = 1; 2 * group <= cylinders; ++group)
-    sum += evidence_of_group(expected, group, *fall, clutter);
+    sum += evidence_of_group(expected, group, prior, *fall, clutter);
   // What fitting the fall's two parameters costs against their priors.
   const double fitted = std::log(kAnyLevelDb / kLevelSpreadDb) + 1.0;
   return sum - fitted;
