@@ -8,6 +8,7 @@
 #include <numbers>
 #include <utility>
 
+#include "src/percent_text.h"
 #include "src/profile/expected_lines.h"
 #include "src/profile/load_tests.h"
 
