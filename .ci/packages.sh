@@ -4,10 +4,13 @@
 
 build_packages=(
   g++ cmake ninja-build pkg-config ccache
-  libkissfft-dev libsndfile1-dev libcairo2-dev libssl-dev
+  libkissfft-dev libsndfile1-dev portaudio19-dev libcairo2-dev libssl-dev
   nlohmann-json3-dev libtomlplusplus-dev libcli11-dev libfmt-dev
 )
-test_packages=(doctest-dev clang-format clang-tidy python3 python3-scipy)
+test_packages=(
+  doctest-dev clang-format clang-tidy python3 python3-scipy
+  pulseaudio libasound2-plugins  # a sound server without a sound card, to record from
+)
 
 is_installed() {
   [ "$(dpkg-query -W -f='${db:Status-Status}' "$1" 2>/dev/null)" = installed ]

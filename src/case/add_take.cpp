@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <charconv>
 #include <system_error>
+#include <utility>
 
 #include "src/audio/recording.h"
 #include "src/audio/survey.h"
@@ -132,7 +133,7 @@ std::string next_id(const fs::path& folder, const Case& value) {
   return fmt::format("t{:02}", highest + 1);
 }
 
-/// Copied files, taken away again unless the take was stored.
+/// Files brought into the case, taken away again, or back, unless the take was stored.
 class Copies {
  public:
   explicit Copies(fs::path folder) : folder_(std::move(folder)) {}
@@ -140,6 +141,7 @@ class Copies {
     std::error_code ignored;
     if (kept_) return;
     for (const fs::path& file : files_) fs::remove(file, ignored);
+    if (moved_) fs::rename(moved_->second, moved_->first, ignored);
   }
   Copies(const Copies&) = delete;
   Copies& operator=(const Copies&) = delete;
@@ -161,6 +163,15 @@ class Copies {
                   "stop the program that writes to it, then add it again");
     return stored;
   }
+  /// Moves `from` instead, whose hash is known; nobody else writes to it.
+  Stored move(const fs::path& from, std::string_view into, const std::string& id,
+              const std::string& sha256) {
+    make_folder(folder_ / into);
+    std::string path = fmt::format("{}/{}-{}", into, id, sanitised_name(from.filename().string()));
+    move_durably(from, folder_ / path);
+    moved_ = {from, folder_ / path};
+    return {.path = std::move(path), .sha256 = sha256};
+  }
   void keep() { kept_ = true; }
 
  private:
@@ -172,6 +183,7 @@ class Copies {
 
   fs::path folder_;
   std::vector<fs::path> files_;
+  std::optional<std::pair<fs::path, fs::path>> moved_;  ///< from, to
   bool kept_{};
 };
 
@@ -204,7 +216,10 @@ AddedTake add_take(const fs::path& folder, const NewTake& request) {
   if (take.added.empty()) take.added = now_as_text();
 
   Copies copies(folder);
-  const auto recording = copies.add(request.recording, recordings_folder, take.id, recording_hash);
+  const auto recording =
+      request.move_recording
+          ? copies.move(request.recording, recordings_folder, take.id, recording_hash)
+          : copies.add(request.recording, recordings_folder, take.id, recording_hash);
   take.recording = recording.path;
   take.sha256 = recording.sha256;
   if (request.log) {

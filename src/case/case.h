@@ -59,6 +59,14 @@ struct ProbePoint {
   std::optional<SketchPlace> place{};  ///< where a sketch shows it, if the profile knows
 };
 
+/// A place in a recording where sound was lost while it was made.
+struct Overrun {
+  Seconds at;  ///< from the start of the recording
+  /// How many samples a channel, where that is known: then they are silence in the recording, so
+  /// that time stays right. Where the device lost them, the recording is the shorter for it.
+  std::optional<std::int64_t> frames;
+};
+
 struct Take {
   std::string id;         ///< "t01", unique in the case
   std::string point;      ///< name of a probe point of the case
@@ -75,6 +83,7 @@ struct Take {
   std::optional<double> road_speed_kmh;
   /// The suspect did not work meanwhile: unloaded, belt off, clutch out.
   bool background{};
+  std::vector<Overrun> overruns;  ///< of a take that this program recorded; in order of time
   std::string note;
   std::string added;  ///< ISO 8601 date and time, UTC
 };
@@ -124,6 +133,8 @@ struct NewTake {
   std::optional<std::filesystem::path> log;  ///< set if and only if the speed is logged
   Take take;
   bool make_point{};  ///< add the point to the case if it is unknown
+  /// Move `recording`, which lies on the disk of the case, instead of copying it.
+  bool move_recording{};
 };
 
 /// What was stored, and what the user should know of it: speed repaired, a recording that is there
@@ -134,7 +145,8 @@ struct AddedTake {
 };
 
 /// Copies `recording` (and `log`, for a logged speed) in unchanged and appends the take.
-/// Validates everything first; on failure the case is as it was, and no partial copy stays.
+/// Validates everything first; on failure the case is as it was, no partial copy stays, and a
+/// recording that was to be moved is where it was.
 /// `take.id`, `recording`, hashes and format fields are filled in, and `added` if it is empty.
 ///
 /// Refused with Fault::file: what Recording refuses, less than 0.5 s, a used channel that never

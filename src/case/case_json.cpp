@@ -75,6 +75,16 @@ json json_of(const ProbePoint& point) {
   return value;
 }
 
+json json_of(const std::vector<Overrun>& overruns) {
+  json list = json::array();
+  for (const Overrun& overrun : overruns) {
+    json value{{"seconds", overrun.at.value}};
+    if (overrun.frames) value["frames"] = *overrun.frames;
+    list.push_back(value);
+  }
+  return list;
+}
+
 json json_of(const Take& take) {
   json value{{"id", take.id},
              {"point", take.point},
@@ -92,6 +102,7 @@ json json_of(const Take& take) {
   if (take.reference_channel) value["reference_channel"] = *take.reference_channel;
   if (take.road_speed_kmh) value["road_speed_kmh"] = *take.road_speed_kmh;
   if (take.background) value["background"] = true;
+  if (!take.overruns.empty()) value["overruns"] = json_of(take.overruns);
   return value;
 }
 
@@ -244,6 +255,18 @@ SpeedSource speed_source_in(const Field& field, int channels) {
   return TachoSpeed{static_cast<int>(field.at("channel").whole(1, channels)), per_revolution};
 }
 
+std::vector<Overrun> overruns_in(const Field& field) {
+  constexpr double latest = 1e9;
+  std::vector<Overrun> overruns;
+  for (const Field& item : field.items()) {
+    Overrun overrun{.at = Seconds(item.at("seconds").number(0.0, latest)), .frames = std::nullopt};
+    if (const auto frames = item.find("frames"))
+      overrun.frames = frames->whole(1, std::int64_t{1} << 50U);
+    overruns.push_back(overrun);
+  }
+  return overruns;
+}
+
 Take take_in(const Field& field) {
   Take take;
   take.id = field.at("id").text_not_empty();
@@ -262,6 +285,7 @@ Take take_in(const Field& field) {
   if (const auto road = field.find("road_speed_kmh"))
     take.road_speed_kmh = road->number(0.0, highest_road_speed_kmh);
   if (const auto background = field.find("background")) take.background = background->truth();
+  if (const auto overruns = field.find("overruns")) take.overruns = overruns_in(*overruns);
   take.note = text_or_empty(field, "note");
   take.added = text_or_empty(field, "added");
   return take;

@@ -6,6 +6,7 @@
 #include "src/cli/band_options.h"
 #include "src/cli/commands.h"
 #include "src/cli/standard_streams.h"
+#include "src/cli/tell_mended.h"
 #include "src/reasoning/diagnose.h"
 #include "src/report/analysis_json.h"
 #include "src/report/analysis_table.h"
@@ -21,6 +22,7 @@ struct AnalyseOptions {
 
 void analyse_and_print(const AnalyseOptions& options, Session& session) {
   const AnalysisRequest request = options.band.request();
+  tell_mended(options.folder, session);
   const Case value = load_case(options.folder);
   const Analysis analysis = diagnose(options.folder, value, request, session.progress());
   session.progress_line.clear();

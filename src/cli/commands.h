@@ -17,6 +17,8 @@ void add_evidence_command(CLI::App& program, Session& session);
 void add_compare_command(CLI::App& program, Session& session);
 void add_picture_command(CLI::App& program, Session& session);
 void add_isolate_command(CLI::App& program, Session& session);
+void add_devices_command(CLI::App& program, Session& session);
+void add_record_command(CLI::App& program, Session& session);
 void add_check_command(CLI::App& program, Session& session);
 void add_profiles_command(CLI::App& program, Session& session);
 void add_bearing_command(CLI::App& program, Session& session);

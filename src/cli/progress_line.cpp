@@ -25,10 +25,12 @@ ProgressLine::ProgressLine() : visible_(standard_error_is_terminal()) {}
 ProgressLine::~ProgressLine() { clear(); }
 
 void ProgressLine::show(double fraction, std::string_view stage) {
-  if (!visible_) return;
-  const std::string line = fmt::format("{:3.0f} %  {}", 100.0 * std::clamp(fraction, 0.0, 1.0),
-                                       shortened(printable(stage), widest_stage));
-  if (line == shown_) return;
+  show_text(fmt::format("{:3.0f} %  {}", 100.0 * std::clamp(fraction, 0.0, 1.0),
+                        shortened(printable(stage), widest_stage)));
+}
+
+void ProgressLine::show_text(const std::string& line) {
+  if (!visible_ || line == shown_) return;
   write_now(start_of_empty_line + line);
   shown_ = line;
 }

@@ -16,7 +16,10 @@ class ProgressLine {
 
   /// `fraction` from 0 to 1; `stage` says what is being done.
   void show(double fraction, std::string_view stage);
+  /// Any text of one line.
+  void show_text(const std::string& line);
   void clear();
+  bool visible() const { return visible_; }
 
  private:
   bool visible_{};

@@ -67,6 +67,8 @@ void describe_program(CLI::App& program, Session& session) {
 void add_commands(CLI::App& program, Session& session) {
   add_new_command(program, session);
   add_add_command(program, session);
+  add_devices_command(program, session);
+  add_record_command(program, session);
   add_analyse_command(program, session);
   add_evidence_command(program, session);
   add_compare_command(program, session);

@@ -3,9 +3,11 @@
 #include <filesystem>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "src/case/case.h"
+#include "src/cli/session.h"
 
 namespace howl {
 
@@ -13,5 +15,10 @@ namespace howl {
 /// vehicle is still there. The reference channel is judged as well.
 std::vector<std::string> take_warnings(const std::filesystem::path& folder, const Take& take,
                                        std::optional<int> cylinders);
+
+/// Says that a take was stored ("Added t01: …"; `deed` is the first word), and on standard error
+/// all that its user should know of it.
+void tell_stored_take(std::string_view deed, const std::filesystem::path& folder,
+                      const AddedTake& added, const Session& session);
 
 }  // namespace howl

@@ -73,6 +73,14 @@ void replace_file(const std::filesystem::path& file, std::string_view text) {
   flush_folder(file.parent_path());
 }
 
+void move_durably(const std::filesystem::path& from, const std::filesystem::path& to) {
+  if (std::filesystem::exists(to)) throw system_error(to, "cannot be written", EEXIST);
+  if (std::rename(from.c_str(), to.c_str()) != 0)
+    throw system_error(from, "cannot be moved", errno);
+  flush_folder(to.parent_path());
+  flush_folder(from.parent_path());
+}
+
 std::string copy_verified(const std::filesystem::path& from, const std::filesystem::path& to) {
   NewFile copy(to, O_EXCL);
   Sha256 hash;

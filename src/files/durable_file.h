@@ -15,4 +15,8 @@ void replace_file(const std::filesystem::path& file, std::string_view text);
 /// it back, and compares. Returns the SHA-256 of the bytes. No partial copy stays on failure.
 std::string copy_verified(const std::filesystem::path& from, const std::filesystem::path& to);
 
+/// Gives a file another name on the same disk, where there must be none yet, and flushes both
+/// folders.
+void move_durably(const std::filesystem::path& from, const std::filesystem::path& to);
+
 }  // namespace howl
