@@ -20,7 +20,9 @@ constexpr double kShortest = 2.0;   // s
 constexpr double kFewestTurns = 24.0;
 constexpr std::size_t kCourses = 3;
 constexpr double kNearReach = 0.13;  // ln n
-constexpr double kNearWorthless = 0.05;
+/// What was written down counts at most so much more than any other speed, so that it settles what
+/// the sound leaves open, and cannot outvote an engine that is heard.
+constexpr double kWrittenOdds = 20.0;
 
 /// The lines of one take share causes that the model does not know, so that its evidence is not
 /// taken at its full value. Set so that stated probabilities hold in trials of random scenes.
@@ -96,10 +98,8 @@ double log_prior(const std::vector<HeardSpeed>& track, const SpeedFromSoundParam
   const double from_usual = (mean_log_of(track) - std::log(usual_rpm)) / spread;
   const double wide = std::exp(-0.5 * from_usual * from_usual) / (spread * 2.5066);
   if (!parameters.near) return std::log(stretch * wide);
-  const double away = mean_log_ratio(track, parameters.near->speed);
-  const double sigma = parameters.near->sigma;
-  const double near = std::exp(-0.5 * away * away / (sigma * sigma)) / (sigma * 2.5066);
-  return std::log(stretch * (kNearWorthless * wide + (1.0 - kNearWorthless) * near));
+  const double away = mean_log_ratio(track, parameters.near->speed) / parameters.near->sigma;
+  return std::log(stretch * wide * (1.0 + (kWrittenOdds - 1.0) * std::exp(-0.5 * away * away)));
 }
 
 /// Sound of a section at kVoteRate, and where it begins.
