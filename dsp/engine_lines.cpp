@@ -25,11 +25,13 @@ constexpr double kFallDb = -6.0;  // an octave
 constexpr double kFallSpreadDb = 4.0;
 constexpr double kAnyLevelDb = 25.0;
 
-// Prior of how far half orders lie below: cylinders differ little, or much.
-constexpr std::array<double, 7> kBelowDb{3.0, 7.0, 11.0, 15.0, 20.0, 26.0, 34.0};
-constexpr double kUsualBelowDb = 16.0;
-constexpr double kBelowSpreadDb = 7.0;
-/// Chance that cylinders are so equal that half orders do not show at all.
+/// How far other half orders may lie below the firing orders.
+constexpr std::array<double, 14> kBelowDb{1.0,  4.0,  7.0,  10.0, 13.0, 16.0, 19.0,
+                                          22.0, 25.0, 28.0, 31.0, 34.0, 37.0, 40.0};
+/// How much cylinders differ at the probe, in strength and in their way to it: one standard
+/// deviation, each as likely; common practice.
+constexpr std::array<double, 5> kCylinderSpread{0.03, 0.06, 0.12, 0.25, 0.5};
+/// Chance that cylinders are so equal that half orders of a group do not show at all.
 constexpr double kAllEqual = 0.3;
 
 /// Speeds tried about the guess.
@@ -57,7 +59,7 @@ double log_cdf(double x) { return std::log(std::max(1e-12, normal_cdf(x))); }
 /// A place where the engine should have a line.
 struct Expected {
   double own_order;  ///< of the engine as supposed
-  bool firing;
+  int group;         ///< 0: firing order
   double limit_db;
   const OrderLine* line;  ///< none: not seen
   double log_place;       ///< density of the line's distance from the place
@@ -80,13 +82,21 @@ double place_sigma(const OrderLine& line) {
   return std::hypot(line.sigma, std::hypot(0.012, 0.0008 * line.order));
 }
 
+/// Every cylinder fires alike in each cycle, so that the differences between them make a pattern of
+/// period c in half orders: the k-th is as strong, but for the fall, as those c, 2c … further on,
+/// and as the (c−k)-th (discrete Fourier transform of the c strengths).
+int group_of(int half_order, int cylinders) {
+  const int rest = half_order % cylinders;
+  return std::min(rest, cylinders - rest);
+}
+
 std::vector<Expected> expected_lines(const OrderLines& view, double ratio, int cylinders) {
   std::vector<Expected> all;
   const double highest = view.lines.empty() ? 0.0 : view.lines.back().order + 0.1;
   for (int k = 1; 0.5 * k * ratio <= highest; ++k) {
     const double order = 0.5 * k * ratio;
     if (order < view.lowest) continue;
-    Expected e{0.5 * k, k % cylinders == 0, view.limit_at(order), nullptr, 0.0};
+    Expected e{0.5 * k, group_of(k, cylinders), view.limit_at(order), nullptr, 0.0};
     const OrderLine* line = nearest(view, order);
     if (line != nullptr) {
       const double sigma = place_sigma(*line);
@@ -118,7 +128,7 @@ std::optional<Fall> firing_fall(const std::vector<Expected>& expected, double us
   double q = ws * kFallDb;
   bool any = false;
   for (const Expected& e : expected) {
-    if (!e.firing || e.line == nullptr) continue;
+    if (e.group != 0 || e.line == nullptr) continue;
     any = true;
     const double x = std::log2(e.own_order);
     a += w;
@@ -156,24 +166,51 @@ double evidence_of(const Expected& e, double level_db, const Clutter& clutter) {
   return log_of_sum(engine, log_missing + other) - other;
 }
 
-double evidence_with(const std::vector<Expected>& expected, const Clutter& clutter) {
+using BelowPrior = std::array<double, kBelowDb.size()>;
+
+/// Chances of kBelowDb, as logarithms. Of c cylinders with random strengths, the square of a half
+/// order's amplitude over that of a firing order is exponential with mean spread²/c.
+BelowPrior below_prior(int cylinders) {
+  BelowPrior prior;
+  double total = 0.0;
+  for (std::size_t i = 0; i < prior.size(); ++i) {
+    double sum = 0.0;
+    for (const double spread : kCylinderSpread) {
+      const double x = std::pow(10.0, -0.1 * kBelowDb[i]) * cylinders / (spread * spread);
+      sum += x * std::exp(-x);
+    }
+    prior[i] = std::log(sum);
+    total += sum;
+  }
+  for (double& p : prior) p -= std::log(total);
+  return prior;
+}
+
+/// What one group of half orders says, whatever it lies below the firing orders by.
+double evidence_of_group(const std::vector<Expected>& expected, int group, const BelowPrior& prior,
+                         const Fall& fall, const Clutter& clutter) {
+  double found = -1e9;
+  for (std::size_t i = 0; i < prior.size(); ++i) {
+    double sum = prior[i];
+    for (const Expected& e : expected)
+      if (e.group == group) sum += evidence_of(e, fall.at(e.own_order) - kBelowDb[i], clutter);
+    found = log_of_sum(found, sum);
+  }
+  return log_of_sum(std::log(1.0 - kAllEqual) + found, std::log(kAllEqual));
+}
+
+double evidence_with(const std::vector<Expected>& expected, int cylinders, const Clutter& clutter) {
+  const BelowPrior prior = below_prior(cylinders);
   const std::optional<Fall> fall = firing_fall(expected, clutter.usual_db);
   if (!fall) return -1e3;
-  double firing = 0.0;
+  double sum = 0.0;
   for (const Expected& e : expected)
-    if (e.firing) firing += evidence_of(e, fall->at(e.own_order), clutter);
-  std::vector<double> others;
-  for (const double below : kBelowDb) {
-    const double away = (below - kUsualBelowDb) / kBelowSpreadDb;
-    double sum = -0.5 * away * away;
-    for (const Expected& e : expected)
-      if (!e.firing) sum += evidence_of(e, fall->at(e.own_order) - below, clutter);
-    others.push_back(sum);
-  }
-  const double uneven = std::log(1.0 - kAllEqual) + log_mean_exp(others);
+    if (e.group == 0) sum += evidence_of(e, fall->at(e.own_order), clutter);
+  for (int group = 1; 2 * group <= cylinders; ++group)
+    sum += evidence_of_group(expected, group, prior, *fall, clutter);
   // What fitting the fall's two parameters costs against their priors.
   const double fitted = std::log(kAnyLevelDb / kLevelSpreadDb) + 1.0;
-  return firing + log_of_sum(uneven, std::log(kAllEqual)) - fitted;
+  return sum - fitted;
 }
 
 }  // namespace
@@ -209,8 +246,8 @@ EngineFit fit_engine(const OrderLines& view, double ratio, int cylinders) {
   const Clutter clutter = clutter_of(view);
   std::vector<double> evidence;
   for (int s = -kScales; s <= kScales; ++s)
-    evidence.push_back(
-        evidence_with(expected_lines(view, ratio * (1.0 + kScaleStep * s), cylinders), clutter));
+    evidence.push_back(evidence_with(
+        expected_lines(view, ratio * (1.0 + kScaleStep * s), cylinders), cylinders, clutter));
   fit.log_evidence = log_mean_exp(evidence);
   double sum = 0.0;
   double first = 0.0;
@@ -226,7 +263,7 @@ EngineFit fit_engine(const OrderLines& view, double ratio, int cylinders) {
   fit.scale_sigma =
       kScaleStep * std::sqrt(std::max(0.0, second / sum - place * place) + 1.0 / 12.0);
   for (const Expected& e : expected_lines(view, ratio * fit.scale, cylinders)) {
-    if (!e.firing) continue;
+    if (e.group != 0) continue;
     ++fit.firing_possible;
     fit.firing_seen += e.line != nullptr ? 1 : 0;
   }

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <memory>
 #include <utility>
 
 #include "dsp/engine_lines.h"
@@ -19,7 +20,9 @@ constexpr double kShortest = 2.0;   // s
 constexpr double kFewestTurns = 24.0;
 constexpr std::size_t kCourses = 3;
 constexpr double kNearReach = 0.13;  // ln n
-constexpr double kNearWorthless = 0.05;
+/// What was written down counts at most so much more than any other speed, so that it settles what
+/// the sound leaves open, and cannot outvote an engine that is heard.
+constexpr double kWrittenOdds = 20.0;
 
 /// The lines of one take share causes that the model does not know, so that its evidence is not
 /// taken at its full value. Set so that stated probabilities hold in trials of random scenes.
@@ -60,10 +63,12 @@ std::vector<double> ratios(bool cylinders_known) {
   return all;
 }
 
+using Track = std::vector<HeardSpeed>;
+
 /// One reading of a section: a course, its true ratio, an engine.
 struct Reading {
   double log_weight{};
-  std::vector<HeardSpeed> track;
+  std::shared_ptr<const Track> track;
   double mean_log{};    ///< mean of ln n
   double mean_sigma{};  ///< of it
   int cylinders{};
@@ -93,10 +98,8 @@ double log_prior(const std::vector<HeardSpeed>& track, const SpeedFromSoundParam
   const double from_usual = (mean_log_of(track) - std::log(usual_rpm)) / spread;
   const double wide = std::exp(-0.5 * from_usual * from_usual) / (spread * 2.5066);
   if (!parameters.near) return std::log(stretch * wide);
-  const double away = mean_log_ratio(track, parameters.near->speed);
-  const double sigma = parameters.near->sigma;
-  const double near = std::exp(-0.5 * away * away / (sigma * sigma)) / (sigma * 2.5066);
-  return std::log(stretch * (kNearWorthless * wide + (1.0 - kNearWorthless) * near));
+  const double away = mean_log_ratio(track, parameters.near->speed) / parameters.near->sigma;
+  return std::log(stretch * wide * (1.0 + (kWrittenOdds - 1.0) * std::exp(-0.5 * away * away)));
 }
 
 /// Sound of a section at kVoteRate, and where it begins.
@@ -128,7 +131,7 @@ class SectionReader {
   bool settled(const std::vector<Reading>& readings) const {
     constexpr double beyond_doubt = 7.0;
     return std::any_of(readings.begin(), readings.end(), [&](const Reading& r) {
-      return r.log_weight > beyond_doubt && std::abs(away_from_near(r.track)) < kAsWritten;
+      return r.log_weight > beyond_doubt && std::abs(away_from_near(*r.track)) < kAsWritten;
     });
   }
 
@@ -219,20 +222,22 @@ class SectionReader {
                    std::vector<Reading>& readings) const {
     const EngineFit fit = fit_engine(lines, ratio, kind.cylinders);
     const double scale = ratio * fit.scale;
-    Reading reading;
+    Track track;
     for (std::size_t m = 0; m < votes.moments; ++m) {
       const double rpm = scale * votes.grid.rpm(path.places[m]);
-      reading.track.push_back({Seconds(section.start + votes.time(m)), Rpm(rpm),
-                               rpm * votes.grid.log_step * path.sigma[m]});
+      track.push_back({Seconds(section.start + votes.time(m)), Rpm(rpm),
+                       rpm * votes.grid.log_step * path.sigma[m]});
     }
-    reading.mean_log = mean_log_of(reading.track);
+    Reading reading;
+    reading.mean_log = mean_log_of(track);
     if (!parameters_.rpm.contains(std::exp(reading.mean_log))) return;
     reading.mean_sigma = fit.scale_sigma;
     reading.cylinders = kind.cylinders;
     reading.firing_seen = fit.firing_seen;
     reading.firing_possible = fit.firing_possible;
-    reading.log_weight = kEvidenceTrust * fit.log_evidence + std::log(kind.prior) +
-                         log_prior(reading.track, parameters_);
+    reading.log_weight =
+        kEvidenceTrust * fit.log_evidence + std::log(kind.prior) + log_prior(track, parameters_);
+    reading.track = std::make_shared<const Track>(std::move(track));
     readings.push_back(std::move(reading));
   }
 
@@ -240,10 +245,11 @@ class SectionReader {
   bool long_enough_{};
 };
 
-/// Readings of one section after another that join.
+/// Readings of one section after another that join. Chains share the tracks of what they have in
+/// common, so that a long take costs little.
 struct Chain {
   double log_weight{};
-  std::vector<HeardSpeed> track;
+  std::vector<std::shared_ptr<const Track>> tracks;
   double log_sum{};  ///< Σ moments · mean ln n
   double variance_sum{};
   int cylinders{};
@@ -252,14 +258,14 @@ struct Chain {
 };
 
 Chain begin_chain(const Reading& r) {
-  const auto n = static_cast<double>(r.track.size());
-  return {r.log_weight, r.track,       n * r.mean_log,   n * r.mean_sigma * n * r.mean_sigma,
+  const auto n = static_cast<double>(r.track->size());
+  return {r.log_weight, {r.track},     n * r.mean_log,   n * r.mean_sigma * n * r.mean_sigma,
           r.cylinders,  r.firing_seen, r.firing_possible};
 }
 
 double joint(const Chain& chain, const Reading& r) {
   constexpr double torn = -20.0;
-  const double jump = std::log(r.track.front().speed / chain.track.back().speed);
+  const double jump = std::log(r.track->front().speed / chain.tracks.back()->back().speed);
   const bool joins = std::abs(jump) < 0.06 && chain.cylinders == r.cylinders;
   return chain.log_weight + r.log_weight + (joins ? 0.0 : torn);
 }
@@ -279,7 +285,7 @@ std::vector<Chain> lengthen(const std::vector<Chain>& chains, const std::vector<
     Chain chain = *best;
     const Chain own = begin_chain(r);
     chain.log_weight = joint(*best, r);
-    chain.track.insert(chain.track.end(), r.track.begin(), r.track.end());
+    chain.tracks.push_back(r.track);
     chain.log_sum += own.log_sum;
     chain.variance_sum += own.variance_sum;
     chain.firing_seen = std::max(chain.firing_seen, r.firing_seen);
@@ -293,14 +299,21 @@ std::vector<Chain> lengthen(const std::vector<Chain>& chains, const std::vector<
   return longer;
 }
 
+double moments_of(const Chain& chain) {
+  std::size_t sum = 0;
+  for (const auto& track : chain.tracks) sum += track->size();
+  return static_cast<double>(sum);
+}
+
 SpeedHypothesis hypothesis_of(const Chain& chain, double probability) {
   SpeedHypothesis h;
   h.probability = probability;
-  const auto n = static_cast<double>(chain.track.size());
+  const double n = moments_of(chain);
   h.mean = Rpm(std::exp(chain.log_sum / n));
   const double sigma = std::sqrt(chain.variance_sum) / n;
   h.mean_ci95 = {h.mean.value * (1.0 - 1.96 * sigma), h.mean.value * (1.0 + 1.96 * sigma)};
-  h.track = chain.track;
+  for (const auto& track : chain.tracks)
+    h.track.insert(h.track.end(), track->begin(), track->end());
   h.cylinders = chain.cylinders;
   h.firing_seen = chain.firing_seen;
   h.firing_possible = chain.firing_possible;
@@ -318,7 +331,7 @@ SpeedFromSound rank(std::vector<Chain> chains) {
   result.no_engine = std::exp(-top) / total;
   for (const Chain& chain : chains) {
     const double probability = std::exp(chain.log_weight - top) / total;
-    const double mean = std::exp(chain.log_sum / static_cast<double>(chain.track.size()));
+    const double mean = std::exp(chain.log_sum / moments_of(chain));
     const auto same = std::find_if(result.hypotheses.begin(), result.hypotheses.end(),
                                    [&](const SpeedHypothesis& h) {
                                      return std::abs(std::log(mean / h.mean.value)) < kSameSpeed;

@@ -16,8 +16,8 @@ using SampleSource = std::function<void(const std::function<void(std::span<const
 struct SpeedFromSoundParameters {
   std::optional<int> cylinders;  ///< of the four-stroke engine; none: 3 to 8 are weighed
   Interval rpm{450.0, 7000.0};   ///< no engine speed outside is considered
-  /// What somebody wrote down, with its relative standard deviation. It is a prior, no more: one
-  /// time in twenty it is taken for worthless.
+  /// What somebody wrote down, with its relative standard deviation. It is a prior, no more: it
+  /// counts at most twenty times as much as any other speed.
   struct Near {
     SpeedCurve speed = SpeedCurve::constant(Rpm(1000.0), 0.01);
     double sigma{0.05};

@@ -147,81 +147,162 @@ std::vector<double> clutter(const std::vector<double>& q) {
   return share;
 }
 
-/// What a line says for an order of one kind lying on it. Bounded by how rare lines are there.
-struct Ballot {
-  std::vector<float> firing;
-  std::vector<float> whole;
-  std::vector<float> half;
-};
-
 float line_vote(double ratio, double seen, double anywhere) {
   const double here = anywhere + (1.0 - anywhere) * seen;
   return static_cast<float>(
       std::log(((1.0 - here) + here * ratio) / ((1.0 - anywhere) + anywhere * ratio)));
 }
 
-Ballot make_ballot(const std::vector<double>& q) {
-  const std::vector<double> anywhere = clutter(q);
-  Ballot ballot;
-  for (std::size_t k = 0; k < q.size(); ++k) {
-    const double ratio = likelihood_ratio(q[k]);
-    ballot.firing.push_back(line_vote(ratio, kFiringSeen, anywhere[k]));
-    ballot.whole.push_back(line_vote(ratio, kWholeSeen, anywhere[k]));
-    ballot.half.push_back(line_vote(ratio, kHalfSeen, anywhere[k]));
-  }
-  return ballot;
-}
+/// What lines say of the rates of change side by side, so that one instruction reads several.
+constexpr std::size_t kLanes = 16;
+static_assert(kRates.size() <= kLanes);
+using Lanes = std::array<float, kLanes>;
 
-float read_between(const std::vector<float>& values, double at) {
-  const auto cell = static_cast<std::size_t>(at);
-  const auto part = static_cast<float>(at - static_cast<double>(cell));
-  return values[cell] + part * (values[cell + 1] - values[cell]);
+/// What a line says for an order of one kind lying on it, bounded by how rare lines are there; and
+/// what a firing order says beyond the vote that it has as a whole or half order.
+enum Says : std::uint8_t { whole, half, firing, firing_not_whole, firing_not_half, kinds };
+
+/// Two lines more than votes are read from.
+constexpr std::size_t kLines = static_cast<std::size_t>(kHighestVoteHz / kSpacing) + 3;
+
+/// By kind, line and rate.
+class Ballots {
+ public:
+  void fill(std::size_t rate, const std::vector<double>& q) {
+    const std::vector<double> anywhere = clutter(q);
+    for (std::size_t k = 0; k < kLines; ++k) {
+      const double ratio = likelihood_ratio(q[k]);
+      const float as_whole = line_vote(ratio, kWholeSeen, anywhere[k]);
+      const float as_half = line_vote(ratio, kHalfSeen, anywhere[k]);
+      const float as_firing = line_vote(ratio, kFiringSeen, anywhere[k]);
+      says_[row(whole, k)][rate] = as_whole;
+      says_[row(half, k)][rate] = as_half;
+      says_[row(firing, k)][rate] = as_firing;
+      says_[row(firing_not_whole, k)][rate] = as_firing - as_whole;
+      says_[row(firing_not_half, k)][rate] = as_firing - as_half;
+    }
+  }
+  static constexpr std::size_t row(Says kind, std::size_t line) { return kind * kLines + line; }
+  const Lanes* rows() const { return says_.data(); }
+
+ private:
+  std::vector<Lanes> says_ = std::vector<Lanes>(kinds * kLines);
+};
+
+/// A place between two rows of the ballots.
+struct Place {
+  std::uint32_t row;
+  float part;
+};
+
+Place place_of(Says kind, double frequency) {
+  const double at = frequency / kSpacing;
+  const auto line = static_cast<std::size_t>(at);
+  return {static_cast<std::uint32_t>(Ballots::row(kind, line)),
+          static_cast<float>(at - static_cast<double>(line))};
 }
 
 bool votes(double frequency) { return frequency >= kLowestHz && frequency <= kHighestVoteHz; }
 
+/// Lines of half and whole orders can be told apart.
+bool halves_apart(double turn_hz) { return 0.5 * turn_hz >= kClosestLines * kSpacing; }
+
 /// Orders that are whole multiples of none, half or one revolution, all alike.
-float common_votes(const Ballot& ballot, double turn_hz) {
-  const bool halves_apart = 0.5 * turn_hz >= kClosestLines * kSpacing;
-  float sum = 0.0F;
-  for (int k = halves_apart ? 1 : 2; k <= kHighestHalfOrder; k += halves_apart ? 1 : 2) {
+void add_common_places(double turn_hz, std::vector<Place>& places) {
+  const int step = halves_apart(turn_hz) ? 1 : 2;
+  for (int k = step; k <= kHighestHalfOrder; k += step) {
     const double frequency = 0.5 * k * turn_hz;
-    if (frequency > kHighestVoteHz) break;
-    if (frequency >= kLowestHz)
-      sum += read_between(k % 2 == 0 ? ballot.whole : ballot.half, frequency / kSpacing);
+    if (votes(frequency)) places.push_back(place_of(k % 2 == 0 ? whole : half, frequency));
   }
-  return sum;
 }
 
 /// What the firing orders of so many cylinders say beyond their vote as common orders.
-float firing_votes(const Ballot& ballot, double turn_hz, int cylinders) {
-  const bool halves_apart = 0.5 * turn_hz >= kClosestLines * kSpacing;
-  float sum = 0.0F;
+void add_firing_places(double turn_hz, int cylinders, std::vector<Place>& places) {
   for (int k = 1; 0.5 * cylinders * k <= kHighestFiringOrder; ++k) {
     const double frequency = 0.5 * cylinders * k * turn_hz;
     if (!votes(frequency)) continue;
-    const double at = frequency / kSpacing;
-    sum += read_between(ballot.firing, at);
     const int halves = cylinders * k;
-    if (halves > kHighestHalfOrder) continue;
-    if (halves % 2 == 0) sum -= read_between(ballot.whole, at);
-    if (halves % 2 == 1 && halves_apart) sum -= read_between(ballot.half, at);
+    Says kind = firing;
+    if (halves <= kHighestHalfOrder && halves % 2 == 0) kind = firing_not_whole;
+    if (halves <= kHighestHalfOrder && halves % 2 == 1 && halves_apart(turn_hz))
+      kind = firing_not_half;
+    places.push_back(place_of(kind, frequency));
+  }
+}
+
+/// Where the orders of every candidate lie among the lines: the same for all moments.
+class OrderPlaces {
+ public:
+  OrderPlaces(const SpeedGrid& grid, std::span<const int> cylinders) {
+    for (std::size_t i = 0; i < grid.count; ++i) {
+      const double turn_hz = grid.rpm(static_cast<double>(i)) / 60.0;
+      begin_.push_back(places_.size());
+      add_common_places(turn_hz, places_);
+      for (const int c : cylinders) {
+        begin_.push_back(places_.size());
+        add_firing_places(turn_hz, c, places_);
+      }
+    }
+    begin_.push_back(places_.size());
+    groups_ = 1 + cylinders.size();
+  }
+
+  std::span<const Place> common(std::size_t candidate) const { return group(candidate, 0); }
+  std::span<const Place> firing_of(std::size_t candidate, std::size_t engine) const {
+    return group(candidate, 1 + engine);
+  }
+
+ private:
+  std::span<const Place> group(std::size_t candidate, std::size_t which) const {
+    const std::size_t g = candidate * groups_ + which;
+    return std::span(places_).subspan(begin_[g], begin_[g + 1] - begin_[g]);
+  }
+
+  std::size_t groups_{};
+  std::vector<std::size_t> begin_;
+  std::vector<Place> places_;
+};
+
+Lanes sum_of(Lanes sum, std::span<const Place> places, const Lanes* rows) {
+  for (const Place& place : places) {
+    const Lanes& low = rows[place.row];
+    const Lanes& high = rows[place.row + 1];
+    for (std::size_t r = 0; r < kLanes; ++r) sum[r] += low[r] + place.part * (high[r] - low[r]);
   }
   return sum;
 }
 
-/// log of the mean of exp over the tried numbers of cylinders.
-float engine_votes(const Ballot& ballot, double turn_hz, std::span<const int> cylinders) {
-  const float common = common_votes(ballot, turn_hz);
-  float best = -1e9F;
-  std::array<float, 8> each{};
-  for (std::size_t c = 0; c < cylinders.size(); ++c) {
-    each[c] = common + firing_votes(ballot, turn_hz, cylinders[c]);
-    best = std::max(best, each[c]);
+struct BestVote {
+  float vote{-1e9F};
+  std::size_t rate{};
+};
+
+constexpr std::array<int, 5> kUsualCylinders{3, 4, 5, 6, 8};
+
+/// Of all rates the best: log of the mean of exp over the tried engines.
+BestVote best_vote(const OrderPlaces& places, std::size_t candidate, std::size_t engines,
+                   const Ballots& ballots) {
+  const Lanes common = sum_of({}, places.common(candidate), ballots.rows());
+  std::array<Lanes, kUsualCylinders.size()> each;
+  Lanes most;
+  most.fill(-1e9F);
+  for (std::size_t c = 0; c < engines; ++c) {
+    each[c] = sum_of(common, places.firing_of(candidate, c), ballots.rows());
+    for (std::size_t r = 0; r < kLanes; ++r) most[r] = std::max(most[r], each[c][r]);
   }
-  float sum = 0.0F;
-  for (std::size_t c = 0; c < cylinders.size(); ++c) sum += std::exp(each[c] - best);
-  return best + std::log(sum / static_cast<float>(cylinders.size()));
+  const auto count = static_cast<float>(engines);
+  // The mean is at most the greatest, and at least so much of it as its share.
+  const float enough =
+      *std::max_element(most.begin(), most.begin() + kRates.size()) - std::log(count);
+  BestVote best;
+  for (std::size_t r = 0; r < kRates.size(); ++r) {
+    if (most[r] < enough) continue;
+    float sum = 0.0F;
+    for (std::size_t c = 0; c < engines; ++c) sum += std::exp(each[c][r] - most[r]);
+    const float vote = most[r] + std::log(sum / count);
+    if (vote > best.vote) best = {vote, r};
+  }
+  return best;
 }
 
 std::uint8_t pack(double vote) {
@@ -241,25 +322,23 @@ class WarpedBlock {
       read_warped(block, warps()[r], std::span(warped_).subspan(r * kBlock, kBlock));
     fft_.power(warped_, kBlock, kRates.size(), window_, power_);
     PowerSpectrum steady{kSpacing, WindowKind::hann, 1.5, 1.0, {}};
-    steady.power.assign(line(kSteady, 0), line(kSteady, lines()));
+    steady.power.assign(line(kSteady, 0), line(kSteady, kLines));
     floor_ = noise_floor(steady, 80.0);
   }
 
-  Ballot ballot(std::size_t rate) const {
-    std::vector<double> q(lines());
-    for (std::size_t k = 0; k < lines(); ++k)
-      q[k] = floor_[k] > 0.0 ? static_cast<double>(*line(rate, k)) / floor_[k] : 0.0;
-    return make_ballot(without_flanks(q));
+  void fill(Ballots& ballots) const {
+    std::vector<double> q(kLines);
+    for (std::size_t rate = 0; rate < kRates.size(); ++rate) {
+      for (std::size_t k = 0; k < kLines; ++k)
+        q[k] = floor_[k] > 0.0 ? static_cast<double>(*line(rate, k)) / floor_[k] : 0.0;
+      ballots.fill(rate, without_flanks(q));
+    }
   }
 
  private:
   static std::vector<float> make_float_window() {
     const std::vector<double> exact = make_window(WindowKind::hann, kBlock);
     return {exact.begin(), exact.end()};
-  }
-  /// Two lines more than votes are read from.
-  static constexpr std::size_t lines() {
-    return static_cast<std::size_t>(kHighestVoteHz / kSpacing) + 3;
   }
   const float* line(std::size_t rate, std::size_t k) const {
     return power_.data() + rate * fft_.bins() + k;
@@ -271,8 +350,6 @@ class WarpedBlock {
   std::vector<float> power_;
   std::vector<double> floor_;
 };
-
-constexpr std::array<int, 5> kUsualCylinders{3, 4, 5, 6, 8};
 
 }  // namespace
 
@@ -307,21 +384,17 @@ SpeedVotes count_speed_votes(std::span<const float> sound, const SpeedGrid& grid
   const std::vector<int> tried =
       cylinders ? std::vector<int>{*cylinders}
                 : std::vector<int>(kUsualCylinders.begin(), kUsualCylinders.end());
+  const OrderPlaces places(grid, tried);
   WarpedBlock block;
-  std::vector<float> best(grid.count);
+  Ballots ballots;
   for (std::size_t m = 0; m < votes.moments; ++m) {
     block.look_at(sound.data() + m * kHop + kMargin);
-    std::fill(best.begin(), best.end(), -1e9F);
-    for (std::size_t r = 0; r < kRates.size(); ++r) {
-      const Ballot ballot = block.ballot(r);
-      for (std::size_t i = 0; i < grid.count; ++i) {
-        const float sum = engine_votes(ballot, grid.rpm(static_cast<double>(i)) / 60.0, tried);
-        if (sum <= best[i]) continue;
-        best[i] = sum;
-        votes.packed_rate[m * grid.count + i] = static_cast<std::int8_t>(r);
-      }
+    block.fill(ballots);
+    for (std::size_t i = 0; i < grid.count; ++i) {
+      const BestVote best = best_vote(places, i, tried.size(), ballots);
+      votes.packed[m * grid.count + i] = pack(best.vote);
+      votes.packed_rate[m * grid.count + i] = static_cast<std::int8_t>(best.rate);
     }
-    for (std::size_t i = 0; i < grid.count; ++i) votes.packed[m * grid.count + i] = pack(best[i]);
   }
   return votes;
 }

@@ -15,16 +15,37 @@ bool locked(const ToneResult& tone) {
   return tone.behaviour == Behaviour::speed_locked && tone.order;
 }
 
-/// Whether a tone's order is a multiple of `step`: the multiple lies in its interval, give or take
-/// a thousandth. A belt's order drifts and is a multiple of nothing.
-bool is_multiple_of(const ToneResult& tone, double step) {
-  if (tone.drive == Drive::belt) return false;
-  const double whole = std::round(*tone.order / step);
-  const double slack = 0.001 * *tone.order;
-  const Interval own = tone.order_ci95.value_or(Interval{*tone.order, *tone.order});
+/// An order and its 95 % interval.
+struct Place {
+  double order;
+  Interval ci95;
+};
+
+Place place_of(const ToneResult& tone) {
+  return {*tone.order, tone.order_ci95.value_or(Interval{*tone.order, *tone.order})};
+}
+
+Place place_if_locked(const ToneResult& tone) {
+  constexpr double sigmas = 1.96;
+  const LogEstimate& order = *tone.order_if_locked;
+  const double reach = std::exp(sigmas * order.log_sigma);
+  return {order.value, {order.value / reach, order.value * reach}};
+}
+
+/// Whether an order is a multiple of `step`: the multiple lies in its interval, give or take
+/// a thousandth.
+bool is_multiple_of(const Place& place, double step) {
+  const double whole = std::round(place.order / step);
+  const double slack = 0.001 * place.order;
+  const Interval& own = place.ci95;
   const bool inside = whole * step > own.low - slack && whole * step < own.high + slack;
   // An interval wider than the grid says nothing.
   return whole >= 1.0 && inside && own.width() < 0.8 * step;
+}
+
+/// A belt's order drifts and is a multiple of nothing.
+bool is_multiple_of(const ToneResult& tone, double step) {
+  return tone.drive != Drive::belt && is_multiple_of(place_of(tone), step);
 }
 
 struct Line {
@@ -138,6 +159,23 @@ void mark_uneven(std::vector<Line>& lines, const std::vector<Line>& firing,
   }
 }
 
+/// Undetermined tones against the firing orders that are settled and against each other.
+void mark_possible_firing(std::vector<ToneResult>& tones, std::vector<Line> lines, int cylinders,
+                          const CombustionParameters& p) {
+  const std::size_t settled = lines.size();
+  for (ToneResult& t : tones) {
+    if (t.behaviour != Behaviour::undetermined || !t.order_if_locked) continue;
+    const Place place = place_if_locked(t);
+    if (is_multiple_of(place, 0.5 * cylinders) && place.ci95.low <= 2.0 * cylinders)
+      lines.push_back({&t, std::log(place.order), t.typical_level_db});
+  }
+  find_outstanding(lines, p);
+  const bool fitted = lines.size() > kFewestOthers;
+  for (std::size_t i = settled; i < lines.size(); ++i)
+    lines[i].tone->maybe_combustion =
+        fitted ? !lines[i].stands_out : std::exp(lines[i].x) <= 1.5 * cylinders;
+}
+
 }  // namespace
 
 void mark_combustion(std::vector<ToneResult>& tones, std::optional<int> cylinders,
@@ -152,6 +190,7 @@ void mark_combustion(std::vector<ToneResult>& tones, std::optional<int> cylinder
   std::vector<Line> uneven = lines_of(tones, false, *cylinders);
   mark_firing(firing, *cylinders, parameters);
   mark_uneven(uneven, firing, parameters);
+  mark_possible_firing(tones, firing, *cylinders, parameters);
 }
 
 }  // namespace howl

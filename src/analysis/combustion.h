@@ -30,6 +30,11 @@ struct CombustionParameters {
 /// orders with fewer than three others are the engine's own where they lie so far below the firing
 /// orders' line as those may scatter; prominent ones never are. Without the number of cylinders:
 /// multiples of half an order up to order 6.
+///
+/// A tone whose behaviour is undetermined may be combustion where a firing order up to twice the
+/// number of cylinders lies within the 95 % interval of what its order would be, and by the same
+/// judgement of levels it does not stand out. Beyond, an interval from a speed that was read off a
+/// gauge (0.5 %) covers so much of the grid that one tone in ten would lie on it by chance.
 void mark_combustion(std::vector<ToneResult>& tones, std::optional<int> cylinders,
                      const CombustionParameters& parameters = {});
 

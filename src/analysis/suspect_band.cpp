@@ -74,9 +74,14 @@ bool can_be_the_howl(const ToneResult& tone) {
   return !tone.combustion && tone.remark.empty() && !tone.sideband;
 }
 
-std::optional<BandProposal> propose_band(const std::vector<ToneResult>& tones) {
+const ToneResult* first_howl(const std::vector<ToneResult>& tones) {
   const auto tone = std::ranges::find_if(tones, can_be_the_howl);
-  if (tone == tones.end()) return std::nullopt;
+  return tone == tones.end() ? nullptr : &*tone;
+}
+
+std::optional<BandProposal> propose_band(const std::vector<ToneResult>& tones) {
+  const ToneResult* const tone = first_howl(tones);
+  if (tone == nullptr) return std::nullopt;
   BandProposal proposal;
   proposal.takes = tone->takes;
   AnalysisRequest::Band& band = proposal.band.band;
@@ -95,11 +100,12 @@ std::optional<BandProposal> propose_band(const std::vector<ToneResult>& tones) {
     }
     band.range = around(0.5 * (heard.low + heard.high), kLeastHertz, heard);
   }
-  proposal.band.why = fmt::format("{} {} ({:.0f} dB over the noise in its critical band{})",
+  proposal.band.why = fmt::format("{} {} ({:.0f} dB over the noise in its critical band{}{})",
                                   tone->prominent ? "the most prominent howl is the"
                                                   : "nothing howls prominently; strongest is the",
                                   tone_words(*tone), tone->tone_to_noise_db,
-                                  tone->prominent ? "" : ", below the ECMA-418-1 criterion");
+                                  tone->prominent ? "" : ", below the ECMA-418-1 criterion",
+                                  tone->maybe_combustion ? "; it may be the engine's firing" : "");
   return proposal;
 }
 

@@ -25,6 +25,9 @@ std::optional<BandProposal> propose_band(const std::vector<ToneResult>& tones);
 /// sideband of a carrier that is heard.
 bool can_be_the_howl(const ToneResult& tone);
 
+/// The most important of them; null where there is none.
+const ToneResult* first_howl(const std::vector<ToneResult>& tones);
+
 /// The tone by which the band is known: the first in the list of tones that lies in it, not
 /// combustion, not a doubtful one; null where there is none.
 const ToneResult* tone_in_band(const std::vector<ToneResult>& tones,

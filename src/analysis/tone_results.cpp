@@ -198,10 +198,12 @@ double excess(const ToneTrack& track) {
   return strongest(track).tone_to_noise_db - strongest(track).limit_db;
 }
 
+/// Of the howls, those that may be the engine's firing come last.
 void howls_first(std::vector<ToneResult>& tones) {
   const auto place = [](const ToneResult& t) {
     const bool dismissed = !t.remark.empty() || t.clipping_product_of;
-    return std::tuple(t.combustion, dismissed, t.combustion ? -t.tone_to_noise_db : 0.0);
+    return std::tuple(t.combustion, dismissed, t.maybe_combustion,
+                      t.combustion ? -t.tone_to_noise_db : 0.0);
   };
   std::stable_sort(tones.begin(), tones.end(),
                    [&](const ToneResult& a, const ToneResult& b) { return place(a) < place(b); });

@@ -2,6 +2,10 @@
 
 namespace howl {
 
+std::string suspect_name(const Suspect& suspect) {
+  return suspect.source.empty() ? suspect.component : suspect.source;
+}
+
 std::string_view inquiry_name(Inquiry inquiry) {
   switch (inquiry) {
     case Inquiry::enough:

@@ -28,6 +28,7 @@ struct Suspect {
   std::vector<EvidenceItem> evidence;  ///< strongest first, either way
   std::vector<Cause> causes;           ///< likeliest first
 };
+std::string suspect_name(const Suspect& suspect);  ///< its source, or its component without one
 
 /// A test not done yet, and what it promises.
 struct NextTest {

@@ -3,6 +3,9 @@
 #include <fmt/format.h>
 
 #include <cmath>
+#include <utility>
+
+#include "dsp/gear.h"
 
 namespace howl {
 
@@ -32,32 +35,61 @@ struct RateOfShaft {
   std::optional<ShaftRate> operator()(const Ringing&) const { return std::nullopt; }
 };
 
+bool is_whole(double x) {
+  constexpr double of_rounding = 1e-9;  // a ratio of teeth is a fraction
+  return std::abs(x - std::round(x)) <= of_rounding * std::abs(x);
+}
+
+Interval times(const Interval& a, const Interval& b) { return {a.low * b.low, a.high * b.high}; }
+
 ExpectedLine line(const std::string& what, const ShaftRate& shaft, const Interval& per_turn,
                   double share) {
-  const Interval at{shaft.turns.low * per_turn.low, shaft.turns.high * per_turn.high};
-  const bool whole = at.width() == 0.0 && at.low == std::round(at.low);
+  const Interval at = times(shaft.turns, per_turn);
   return {.what = what,
           .unit = shaft.unit,
           .at = at,
-          .exact = shaft.rigid && whole,
+          .exact = shaft.rigid && at.width() == 0.0 && is_whole(at.low),
           .share = share,
-          .shaft = shaft.turns};
+          .shaft = shaft.turns,
+          .other_shafts = {},
+          .same_teeth = {}};
+}
+
+std::optional<Interval> mate_of(const Makes& makes, double count) {
+  return makes.gerotor ? Interval{count + 1.0, count + 1.0} : makes.mate;
+}
+
+/// The mate's shaft, and how often the same two teeth meet.
+void add_mate(const ShaftRate& shaft, double count, const Interval& mate, ExpectedLine& line) {
+  line.other_shafts.push_back(times(shaft.turns, {count / mate.high, count / mate.low}));
+  if (mate.width() > 0.0) return;
+  const double meet = hunting_tooth_rate(static_cast<int>(count), static_cast<int>(mate.low), 1.0);
+  line.same_teeth = times(shaft.turns, {meet, meet});
 }
 
 std::string counted_text(double count, const std::string& what) {
   return what.empty() ? fmt::format("{:g}", count) : fmt::format("{:g} {}", count, what);
 }
 
-void add_lines(const Makes& makes, const ShaftRate& shaft, std::vector<ExpectedLine>& lines) {
-  if (!makes.whole_numbers) {
-    lines.push_back(line(makes.what, shaft, makes.per_turn, makes.share));
-    return;
-  }
+std::vector<ExpectedLine> bare_lines(const Makes& makes, const ShaftRate& shaft) {
+  if (!makes.whole_numbers) return {line(makes.what, shaft, makes.per_turn, makes.share)};
+  std::vector<ExpectedLine> lines;
   const double first = std::ceil(makes.per_turn.low);
   const double last = std::floor(makes.per_turn.high);
   const double share = makes.share / (last - first + 1.0);
-  for (double n = first; n <= last; ++n)
+  for (double n = first; n <= last; ++n) {
     lines.push_back(line(counted_text(n, makes.what), shaft, {n, n}, share));
+    if (const auto mate = mate_of(makes, n)) add_mate(shaft, n, *mate, lines.back());
+  }
+  return lines;
+}
+
+void add_lines(const Makes& makes, const ShaftRate& shaft, std::vector<ExpectedLine>& lines) {
+  for (ExpectedLine& one : bare_lines(makes, shaft)) {
+    for (const Spread& turns : makes.other_shafts)
+      one.other_shafts.push_back(times(shaft.turns, turns));
+    lines.push_back(std::move(one));
+  }
 }
 
 std::optional<Interval> hertz_of(const Turning& turning) {
@@ -68,7 +100,8 @@ std::optional<Interval> hertz_of(const Turning& turning) {
 
 /// A tone of known pitch, whatever makes it; its shaft turns once for all that it makes.
 ExpectedLine tone_line(const Source& source, const Interval& hertz) {
-  ExpectedLine tone{.what = "tone", .unit = Unit::hertz, .at = hertz, .share = 1.0, .shaft = {}};
+  ExpectedLine tone = line("tone", {.unit = Unit::hertz, .turns = hertz}, {1.0, 1.0}, 1.0);
+  tone.shaft = {};
   if (source.makes.size() != 1) return tone;
   const Makes& makes = source.makes.front();
   tone.what = makes.what;

@@ -19,6 +19,12 @@ struct ExpectedLine {
   bool exact{};
   double share{};  ///< among the lines of this source; all sum to 1
   Interval shaft;  ///< turns of its shaft, same unit: its sidebands' spacing; 0 if not known
+  /// Turns of other shafts that take part, same unit: a mate's, a carrier's. A flaw that turns with
+  /// one of them sets sidebands that far apart.
+  std::vector<Interval> other_shafts{};
+  /// How often the same two teeth meet, same unit, where both numbers of teeth are known: the
+  /// hunting tooth rate (dsp/gear.h).
+  std::optional<Interval> same_teeth{};
 };
 
 /// All lines of a source: one for each whole number of each thing it makes. Empty where its pitch

@@ -48,11 +48,22 @@ Interval whole_span(TomlReader& in, std::string_view key, Interval range) {
 
 // ---- counts ----
 
+void read_mate(TomlReader& in, Makes& makes) {
+  if (in.has("mate") && in.has("gerotor"))
+    in.fail("gerotor", "and 'mate' are both given", "keep one of them");
+  if (in.says("mate")) makes.mate = whole_span(in, "mate", kCounts);
+  makes.gerotor = in.flag_if("gerotor").value_or(false);
+}
+
 std::vector<Makes> counted(TomlReader& in) {
   const Interval count = whole_span(in, "count", kCounts);
   const std::string what = in.text("what");
   const int times = in.whole_if("times", 1, 4).value_or(1);
-  if (times == 1) return {{.what = what, .per_turn = count, .whole_numbers = true}};
+  if (times == 1) {
+    Makes makes{.what = what, .per_turn = count, .whole_numbers = true};
+    read_mate(in, makes);
+    return {makes};
+  }
   std::vector<Makes> each;
   for (double n = count.low; n <= count.high; ++n)
     each.push_back({.what = fmt::format("pulses of {:g} {}", n, what),
@@ -61,15 +72,23 @@ std::vector<Makes> counted(TomlReader& in) {
   return each;
 }
 
-std::vector<Makes> rectified(TomlReader& in) {
-  constexpr double pulses_per_pole = 3.0;  // six a pair of poles: three phases, both half waves
+constexpr int kRectifiedPulses = 6;  // of a pair of poles: three phases, both half waves
+
+std::string pulses_text(double poles, int pulses) {
+  if (pulses == kRectifiedPulses) return fmt::format("ripple pulses of {:g} poles", poles);
+  return fmt::format("{} a pair of {:g} poles",
+                     pulses == 1 ? "one pulse" : fmt::format("{} pulses", pulses), poles);
+}
+
+std::vector<Makes> pulses_of_poles(TomlReader& in) {
+  const int pulses = in.whole_if("pulses", 1, 48).value_or(kRectifiedPulses);
   const Interval poles = whole_span(in, "poles", {2.0, 64.0});
   std::vector<Makes> each;
   for (double n = poles.low; n <= poles.high; ++n)
     if (std::fmod(n, 2.0) == 0.0)
-      each.push_back({.what = fmt::format("ripple pulses of {:g} poles", n),
-                      .per_turn = {n * pulses_per_pole, n * pulses_per_pole},
-                      .whole_numbers = true});
+      each.push_back({.what = pulses_text(n, pulses),
+                      .per_turn = {0.5 * n * pulses, 0.5 * n * pulses},
+                      .whole_numbers = pulses == kRectifiedPulses});
   if (each.empty()) in.fail("poles", "is odd", "poles come in pairs: write an even number");
   return each;
 }
@@ -181,6 +200,7 @@ struct PlanetarySpread {
   Member held{};
   Member turning{};
   std::optional<int> planets;
+  std::optional<int> planet;  ///< teeth of one
 };
 
 PlanetarySpread read_planetary(TomlReader in) {
@@ -188,12 +208,16 @@ PlanetarySpread read_planetary(TomlReader in) {
                       .ring = whole_span(in, "ring", {10.0, 400.0}),
                       .held = choice(in, "held", kMembers),
                       .turning = choice(in, "turning", kMembers),
-                      .planets = in.whole_if("planets", 2, 8)};
+                      .planets = in.whole_if("planets", 2, 8),
+                      .planet = in.whole_if("planet", 5, 200)};
   if (set.held == set.turning)
     in.fail("turning", "is the member that is held", "name the member that the shaft turns");
   if (set.sun.high >= set.ring.low)
     in.fail("sun", "has as many teeth as the ring, or more", "correct the numbers of teeth");
   const bool exact = set.sun.width() == 0.0 && set.ring.width() == 0.0;
+  if (set.planet && !exact)
+    in.fail("planet", "says nothing unless all teeth are known",
+            "remove it, or give teeth as single numbers");
   if (set.planets && (!exact || set.held != Member::ring))
     in.fail("planets", "says nothing unless the ring is held and all teeth are known",
             "remove it, or give teeth as single numbers");
@@ -208,6 +232,33 @@ PlanetarySet teeth(double sun, double ring) {
 double mesh_per_turn(const PlanetarySpread& set, double sun, double ring) {
   const PlanetarySet gears = teeth(sun, ring);
   return planetary_mesh_rate(gears, speeds_of(gears, set.held, set.turning));
+}
+
+Interval hull_of(double a, double b) { return {std::min(a, b), std::max(a, b)}; }
+
+/// Turns of the other members, of a planet against its carrier, and how often a planet passes a
+/// member at rest, each per turn of the source's shaft and without its sense.
+std::vector<Spread> other_shafts_of(const PlanetarySpread& set) {
+  const auto turns_with = [&](double sun, double ring) {
+    const PlanetarySpeeds speeds = speeds_of(teeth(sun, ring), set.held, set.turning);
+    std::vector<double> turns;
+    if (set.turning != Member::sun) turns.push_back(std::abs(speeds.sun));
+    if (set.turning != Member::ring) turns.push_back(std::abs(speeds.ring));
+    if (set.turning != Member::carrier) turns.push_back(std::abs(speeds.carrier));
+    if (set.planet)
+      turns.push_back(
+          std::abs(planet_speed(teeth(sun, ring), *set.planet, speeds) - speeds.carrier));
+    if (set.planets) turns.push_back(*set.planets * std::abs(speeds.carrier));
+    return turns;
+  };
+  // All rise or fall throughout with the ratio of sun to ring; a planet is told only where that is
+  // known exactly.
+  const std::vector<double> least = turns_with(set.sun.low, set.ring.high);
+  const std::vector<double> most = turns_with(set.sun.high, set.ring.low);
+  std::vector<Spread> shafts;
+  for (std::size_t i = 0; i < least.size(); ++i)
+    if (least[i] > 0.0 && most[i] > 0.0) shafts.push_back(hull_of(least[i], most[i]));
+  return shafts;
 }
 
 /// The lines about the mesh of a ring at rest that its planets let through (McFadden and Smith
@@ -226,8 +277,7 @@ std::vector<Makes> lines_at_ring(const PlanetarySpread& set) {
   return makes;
 }
 
-std::vector<Makes> planetary_mesh(TomlReader& in) {
-  const PlanetarySpread set = read_planetary(in.table("planetary"));
+std::vector<Makes> lines_of_mesh(const PlanetarySpread& set) {
   if (set.planets) return lines_at_ring(set);
   // Rises with both numbers of teeth, so the fewest and the most bound it.
   const Interval mesh{mesh_per_turn(set, set.sun.low, set.ring.low),
@@ -239,11 +289,18 @@ std::vector<Makes> planetary_mesh(TomlReader& in) {
   return {{.what = "planetary mesh", .per_turn = mesh}};
 }
 
+std::vector<Makes> planetary_mesh(TomlReader& in) {
+  const PlanetarySpread set = read_planetary(in.table("planetary"));
+  std::vector<Makes> lines = lines_of_mesh(set);
+  for (Makes& one : lines) one.other_shafts = other_shafts_of(set);
+  return lines;
+}
+
 // ---- the list ----
 
 using Reading = std::vector<Makes> (*)(TomlReader&);
 constexpr Choices<Reading, 5> kReadings{{{"count", counted},
-                                         {"poles", rectified},
+                                         {"poles", pulses_of_poles},
                                          {"per_turn", plain_rate},
                                          {"bearing", bearing_defects},
                                          {"planetary", planetary_mesh}}};

@@ -40,7 +40,11 @@ struct Makes {
   std::string what;      ///< "vanes", "outer race, 8 elements"; a number of them goes before it
   Spread per_turn{};     ///< cycles per turn of the shaft
   bool whole_numbers{};  ///< only whole numbers within `per_turn` occur
-  double share{1.0};     ///< how likely this one is among what the source makes
+  std::optional<Spread> mate{};  ///< teeth of the gear that meshes with the one that is counted
+  bool gerotor{};                ///< meshes with an outer rotor of one lobe more
+  /// Turns, per turn of the source's own shaft, of others that take part: a carrier's, a planet's.
+  std::vector<Spread> other_shafts{};
+  double share{1.0};  ///< how likely this one is among what the source makes
 };
 
 /// What happens to a source's sound when a load test is done.

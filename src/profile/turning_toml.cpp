@@ -43,6 +43,7 @@ struct Belongs {
 const std::vector<Belongs>& belongings() {
   static const std::vector<Belongs> list{{"ratio", {Drive::crank, Drive::belt}},
                                          {"ratio_tolerance", {Drive::crank, Drive::belt}},
+                                         {"gears", {Drive::crank}},
                                          {"pulleys", {Drive::belt}},
                                          {"slip", {Drive::belt}},
                                          {"shaft", {Drive::road}},
@@ -86,8 +87,28 @@ Interval ratio_of_pulleys(TomlReader in) {
           pulley_ratio(crank.high, driven.low, kLineDifferential)};
 }
 
+/// Of a train of gears or sprockets, from the crankshaft on, one pair a stage.
+Interval ratio_of_gears(std::vector<TomlReader> stages) {
+  constexpr Interval teeth{1.0, 400.0};
+  Interval ratio{1.0, 1.0};
+  for (TomlReader& stage : stages) {
+    const Interval driving = stage.span("driving", teeth);
+    const Interval driven = stage.span("driven", teeth);
+    stage.finish();
+    ratio = {ratio.low * driving.low / driven.high, ratio.high * driving.high / driven.low};
+  }
+  return ratio;
+}
+
 std::optional<Interval> read_ratio(TomlReader& in) {
   require_one_of(in, "ratio", "pulleys");
+  require_one_of(in, "ratio", "gears");
+  if (in.has("gears")) {
+    if (in.has("ratio_tolerance"))
+      in.fail("ratio_tolerance", "goes with ratio, not with gears",
+              "remove it, and give the teeth as ranges");
+    return ratio_of_gears(in.tables("gears"));
+  }
   if (in.has("pulleys")) {
     if (in.has("ratio_tolerance"))
       in.fail("ratio_tolerance", "goes with ratio, not with pulleys",

@@ -35,8 +35,8 @@ struct TurningFacts {
   std::optional<Interval> hertz{};
 };
 
-/// Reads the keys drive, ratio, ratio_tolerance, pulleys, slip, shaft, turns_per_metre and hertz,
-/// as far as they are there, over what is known. Another drive than before forgets the rest.
+/// Reads the keys drive, ratio, ratio_tolerance, gears, pulleys, slip, shaft, turns_per_metre and
+/// hertz, as far as they are there, over what is known. Another drive than before forgets the rest.
 /// Throws Error: keys that contradict each other or do not belong to the drive.
 void read_turning(TomlReader& in, TurningFacts& known);
 

@@ -31,9 +31,9 @@ bool matters(const WorkshopFact& fact, std::span<const WorkshopFact> facts, cons
 
 }  // namespace
 
-EnteredFacts entered_facts(std::span<const WorkshopFact> facts,
-                           std::span<const WorkshopEvidence> evidence) {
-  EnteredFacts entered;
+CheckedEvidence entered_facts(std::span<const WorkshopFact> facts,
+                              std::span<const WorkshopEvidence> evidence) {
+  CheckedEvidence entered;
   for (const WorkshopEvidence& entry : evidence) {
     const WorkshopFact* fact = find_fact(facts, entry.key);
     if (fact == nullptr)
@@ -47,7 +47,7 @@ EnteredFacts entered_facts(std::span<const WorkshopFact> facts,
                       "counts for nothing",
                       entry.key, entry.value));
     else
-      entered.values.emplace(entry.key, entry.value);
+      entered.values[entry.key] = entry.value;
   }
   return entered;
 }

@@ -166,16 +166,6 @@ std::vector<Howl::PointChance> chances_of(const Analysis& analysis, const ToneRe
   return chances;
 }
 
-bool may_be_firing(const ToneResult& tone, std::optional<int> cylinders) {
-  if (!cylinders || tone.behaviour != Behaviour::undetermined || !tone.order_if_locked)
-    return false;
-  constexpr double sigmas = 2.5;
-  const double firing = 0.5 * *cylinders;
-  const double nearest = firing * std::max(1.0, std::round(tone.order_if_locked->value / firing));
-  return nearest <= 2.0 * *cylinders && std::abs(std::log(tone.order_if_locked->value / nearest)) <
-                                            sigmas * tone.order_if_locked->log_sigma;
-}
-
 void describe(const Analysis& analysis, const ToneResult& tone, Howl& howl) {
   howl.id = tone.family.value_or(tone.id);
   howl.words = words_for(tone);
@@ -189,12 +179,11 @@ void describe(const Analysis& analysis, const ToneResult& tone, Howl& howl) {
 
 }  // namespace
 
-std::vector<Howl> prominent_howls(const Analysis& analysis, std::optional<int> cylinders) {
+std::vector<Howl> prominent_howls(const Analysis& analysis) {
   constexpr std::size_t most = 12;
   std::vector<const ToneResult*> tones;
   for (const ToneResult& tone : analysis.tones)
-    if (tone.prominent && can_be_the_howl(tone) && !may_be_firing(tone, cylinders))
-      tones.push_back(&tone);
+    if (tone.prominent && can_be_the_howl(tone) && !tone.maybe_combustion) tones.push_back(&tone);
   std::ranges::stable_sort(tones, std::greater{}, &ToneResult::level_db);
   std::set<std::string> told;
   std::vector<Howl> howls;

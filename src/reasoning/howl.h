@@ -54,8 +54,7 @@ std::optional<Howl> observed_howl(const Analysis& analysis);
 
 /// The prominent howls of an analysis, a family once, loudest first, twelve at most: their pitch
 /// and their levels by point (from the takes in which they were followed), no load tests, no blows.
-/// A tone heard at one speed only, at a firing order of a four-stroke engine of that many cylinders
-/// up to twice their number, is taken for combustion: every engine makes those.
-std::vector<Howl> prominent_howls(const Analysis& analysis, std::optional<int> cylinders);
+/// What may be combustion is taken for it: every engine makes that.
+std::vector<Howl> prominent_howls(const Analysis& analysis);
 
 }  // namespace howl

@@ -9,6 +9,7 @@
 #include <numeric>
 #include <utility>
 
+#include "src/percent_text.h"
 #include "src/reasoning/source_likelihood.h"
 #include "src/reasoning/which_howl.h"
 
@@ -54,8 +55,8 @@ std::string rival_words(const WhichHowl& which) {
 }
 
 std::string words_of(const WhichHowl& which) {
-  std::string text = fmt::format("the howl complained of may be another one ({:.0f} %)",
-                                 100.0 * (1.0 - which.chance));
+  std::string text = fmt::format("the howl complained of may be another one ({})",
+                                 percent_text(1.0 - which.chance));
   const std::string rival = rival_words(which);
   return rival.empty() ? text : text + ", such as " + rival;
 }
@@ -75,7 +76,7 @@ OtherHowls weigh_other_howls(const Howl& howl, const Analysis& analysis, const P
     sum[hypotheses[h].source.value_or(sources)] = std::accumulate(
         sound.begin(), sound.end(), 0.0,
         [&](double total, const Item& item) { return total + item.log_likelihood[h]; });
-  std::vector<Howl> others = prominent_howls(analysis, profile.cylinders);
+  std::vector<Howl> others = prominent_howls(analysis);
   std::erase_if(others, [&](const Howl& other) { return other.id == howl.id; });
   const WhichHowl which = which_howl(howl, sum, others, profile.sources);
   OtherHowls found{{"other howls", {}, std::vector<std::string>(sources + 1, words_of(which))}, {}};
@@ -114,7 +115,7 @@ Weighing weigh(Belief belief, const std::vector<Item>& items,
   Belief before = by_source(hypotheses, belief, sources);
   for (std::size_t s = 0; s <= sources; ++s)
     weighing.by_source[s].push_back(
-        {"before", fmt::format("how often it is at fault: {:.0f} %", 100.0 * before[s]),
+        {"before", fmt::format("how often it is at fault: {}", percent_text(before[s])),
          odds_db(before[s])});
   for (const Item& item : items) {
     belief = posterior(belief, item.log_likelihood).value_or(belief);
@@ -169,8 +170,8 @@ std::vector<Suspect> suspects_of(const Profile& profile, const std::vector<Hypot
 std::string repair_warning(const RepairOption& option, const std::vector<NextTest>& tests) {
   if (!option.irreversible || option.probability >= kSure) return {};
   std::string warning =
-      fmt::format("dear, or not to be undone, and only {:.0f} % likely to help: prove it first",
-                  100.0 * option.probability);
+      fmt::format("dear, or not to be undone, and only {} likely to help: prove it first",
+                  percent_text(option.probability));
   if (!tests.empty()) warning += ", beginning with the next test";
   return warning;
 }
@@ -214,10 +215,6 @@ void plan_repairs(const Profile& profile, const std::vector<Hypothesis>& hypothe
 
 // ---- Words
 
-std::string name_of(const Suspect& suspect) {
-  return suspect.source.empty() ? suspect.component : suspect.source;
-}
-
 std::vector<std::string> contradictions_of(const std::vector<Suspect>& suspects) {
   constexpr double likely = 0.3;
   std::vector<std::string> found;
@@ -225,8 +222,8 @@ std::vector<std::string> contradictions_of(const std::vector<Suspect>& suspects)
     if (suspect.probability < likely || suspect.source.empty()) continue;
     for (const EvidenceItem& item : suspect.evidence)
       if (item.id != "before" && item.id != "other howls" && item.weight_db <= -kContradictionDb)
-        found.push_back(fmt::format("{} is likely ({:.0f} %), but this speaks against it: {}",
-                                    suspect.source, 100.0 * suspect.probability, item.text));
+        found.push_back(fmt::format("{} is likely ({}), but this speaks against it: {}",
+                                    suspect.source, percent_text(suspect.probability), item.text));
   }
   return found;
 }
@@ -242,21 +239,21 @@ Inquiry state_of(const Verdict& verdict, const Howl& howl) {
 
 std::string conclusion_of(const Verdict& verdict, const Howl& howl) {
   const Suspect& first = verdict.suspects.front();
-  const std::string chance = fmt::format("{:.0f} %", 100.0 * first.probability);
+  const std::string chance = percent_text(first.probability);
   switch (verdict.state) {
     case Inquiry::enough:
-      return fmt::format("The howl comes from: {} ({}).", name_of(first), chance);
+      return fmt::format("The howl comes from: {} ({}).", suspect_name(first), chance);
     case Inquiry::not_by_sound:
       return fmt::format(
           "Likeliest is {} ({}), but no test that is known here would settle it: inspect.",
-          name_of(first), chance);
+          suspect_name(first), chance);
     case Inquiry::go_on:
       break;
   }
-  std::string text = fmt::format("Not settled. Likeliest is {} ({})", name_of(first), chance);
+  std::string text = fmt::format("Not settled. Likeliest is {} ({})", suspect_name(first), chance);
   if (verdict.suspects.size() > 1)
-    text += fmt::format(", then {} ({:.0f} %)", name_of(verdict.suspects[1]),
-                        100.0 * verdict.suspects[1].probability);
+    text += fmt::format(", then {} ({})", suspect_name(verdict.suspects[1]),
+                        percent_text(verdict.suspects[1].probability));
   text += howl.tone && !howl.pitch_settled ? "; what its pitch follows is not known yet." : ".";
   return text;
 }

@@ -8,6 +8,7 @@
 #include <numbers>
 #include <utility>
 
+#include "src/percent_text.h"
 #include "src/profile/expected_lines.h"
 #include "src/profile/load_tests.h"
 
@@ -219,13 +220,20 @@ Explained explain_harmonics(const Howl& howl, const Source& source) {
           heard ? "multiples of the tone are heard too" : "no multiples of the tone are heard"};
 }
 
+/// Which of the shafts at a mesh is flawed is not known: each is as likely.
+double shaft_density(const ExpectedLine& line, const LogEstimate& spacing) {
+  double sum = spread_density(line.shaft, spacing);
+  for (const Interval& shaft : line.other_shafts) sum += spread_density(shaft, spacing);
+  return sum / static_cast<double>(1 + line.other_shafts.size());
+}
+
 double shaft_ratio(const std::vector<ExpectedLine>& lines, const LogEstimate& spacing) {
   double density = 0.0;
   double share = 0.0;
   for (const ExpectedLine& line : lines) {
     if (line.unit != Unit::order || !(line.shaft.low > 0.0)) continue;
     share += line.share;
-    density += line.share * spread_density(line.shaft, spacing);
+    density += line.share * shaft_density(line, spacing);
   }
   return share == 0.0 ? 1.0 : density / share / any_density(Unit::order);
 }
@@ -297,7 +305,7 @@ Explained explain_where(const Howl& howl, const Source& source) {
   const bool known = std::ranges::any_of(
       names, [&](const std::string& name) { return source.below_db.contains(name); });
   std::string text =
-      fmt::format("loudest at {} ({:.0f} %)", loudest->point, 100.0 * loudest->loudest);
+      fmt::format("loudest at {} ({})", loudest->point, percent_text(loudest->loudest));
   text += known ? fmt::format("; this would most likely be loudest at {}", names[nearest])
                 : "; none of the points lies near this one";
   const double ratio = (1.0 - kSurprise) * chance / any + kSurprise;

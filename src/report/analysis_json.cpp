@@ -126,6 +126,7 @@ Json tone_json(const ToneResult& tone, const std::string& level_reference) {
           {"sideband_of", tone.sideband ? Json(tone.sideband->carrier) : Json(nullptr)},
           {"sideband", tone.sideband ? Json(tone.sideband->number) : Json(nullptr)},
           {"combustion", tone.combustion},
+          {"maybe_combustion", tone.maybe_combustion},
           {"takes", tone.takes},
           {"advice", text_or_null(tone.advice)},
           {"remark", text_or_null(tone.remark)},

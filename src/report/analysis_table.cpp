@@ -10,6 +10,7 @@
 #include <string>
 #include <vector>
 
+#include "src/percent_text.h"
 #include "src/report/family_words.h"
 #include "src/report/finding.h"
 #include "src/report/number_text.h"
@@ -64,7 +65,8 @@ std::string drive_text(const ToneResult& tone) {
 
 std::string remark(const ToneResult& tone) {
   if (tone.combustion) return "firing";
-  std::string said = tone.prominent ? "prominent" : "";
+  std::string said = tone.maybe_combustion ? "firing?" : "";
+  if (tone.prominent) said += said.empty() ? "prominent" : ", prominent";
   const auto say = [&](const std::string& more) { said += (said.empty() ? "" : ", ") + more; };
   if (tone.family) say(*tone.family);
   if (tone.above_probe_range) say("> 2 kHz");

@@ -170,6 +170,7 @@ struct Canvas::Page {
   Held<cairo_surface_t> surface;
   Held<cairo_t> context;
   std::vector<Box> texts;
+  std::vector<std::string> words;
 };
 
 Canvas::Canvas(PictureFormat format, Size size, std::string_view title)
@@ -283,6 +284,7 @@ void Canvas::text(Point anchor, std::string_view text, const TextStyle& style) {
   if (words.empty()) return;
   const Box box = text_box(anchor, words, style);
   page_->texts.push_back(box);
+  page_->words.push_back(words);
   cairo_t* context = page_->context.get();
   if (style.halo) {
     cairo_move_to(context, box.x, anchor.y);
@@ -310,7 +312,8 @@ std::string Canvas::finish() {
   cairo_surface_finish(page_->surface.get());
   if (status == CAIRO_STATUS_SUCCESS) status = cairo_surface_status(page_->surface.get());
   if (status != CAIRO_STATUS_SUCCESS) fail(status);
-  if (page_->format == PictureFormat::svg) return settled_svg(page_->bytes, page_->title);
+  if (page_->format == PictureFormat::svg)
+    return settled_svg(page_->bytes, page_->title, page_->words);
   return std::move(page_->bytes);
 }
 

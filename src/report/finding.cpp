@@ -6,6 +6,8 @@
 #include <vector>
 
 #include "dsp/units.h"
+#include "src/analysis/suspect_band.h"
+#include "src/percent_text.h"
 #include "src/report/number_text.h"
 
 namespace howl {
@@ -79,22 +81,10 @@ std::string howl_words(const ToneResult& tone) {
     case Behaviour::unlocked:
       return "unlocked, at " + hertz + ": its pitch moves, but not with the engine";
     case Behaviour::undetermined:
-      return "at " + hertz + ", and its pitch behaviour is undetermined";
+      return "at " + hertz + ", and its pitch behaviour is undetermined" +
+             (tone.maybe_combustion ? "; it may be the engine's firing" : "");
   }
   return "at " + hertz;
-}
-
-/// A howl of the vehicle: not its firing, nothing that a remark puts in doubt, no sideband of
-/// another tone.
-bool is_howl(const ToneResult& tone) {
-  return !tone.combustion && tone.remark.empty() && !tone.sideband;
-}
-
-bool lies_in(const ToneResult& tone, const AnalysisRequest::Band& band) {
-  const bool in_orders = band.unit == AnalysisRequest::Band::Unit::order;
-  if (in_orders && !tone.order) return false;
-  const Interval place = in_orders ? Interval{*tone.order, *tone.order} : tone.frequency_hz;
-  return place.low <= band.range.high && place.high >= band.range.low;
 }
 
 std::string without_howl(const Analysis& analysis) {
@@ -112,7 +102,7 @@ bool asked(const Analysis& analysis) {
 
 std::string howl_name(const Analysis& analysis, const ToneResult& howl) {
   if (!asked(analysis)) return fmt::format("The strongest howl ({})", howl.id);
-  if (lies_in(howl, analysis.suspect_band->band))
+  if (tone_in_band(analysis.tones, analysis.suspect_band->band) == &howl)
     return fmt::format("The strongest howl in this band ({})", howl.id);
   return fmt::format("No howl was found in this band; the strongest elsewhere ({})", howl.id);
 }
@@ -127,13 +117,9 @@ std::string what(const Analysis& analysis) {
 }  // namespace
 
 const ToneResult* strongest_howl(const Analysis& analysis) {
-  const ToneResult* strongest = nullptr;
-  for (const ToneResult& tone : analysis.tones) {
-    if (!is_howl(tone)) continue;
-    if (!asked(analysis) || lies_in(tone, analysis.suspect_band->band)) return &tone;
-    if (strongest == nullptr) strongest = &tone;
-  }
-  return strongest;
+  const ToneResult* const asked_for =
+      asked(analysis) ? tone_in_band(analysis.tones, analysis.suspect_band->band) : nullptr;
+  return asked_for != nullptr ? asked_for : first_howl(analysis.tones);
 }
 
 Finding finding_of(const Analysis& analysis) { return {where(analysis), what(analysis)}; }

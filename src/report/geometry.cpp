@@ -1,6 +1,8 @@
 #include "src/report/geometry.h"
 
 #include <algorithm>
+#include <cmath>
+#include <utility>
 
 namespace howl::picture {
 namespace {
@@ -29,6 +31,43 @@ std::optional<Segment> clipped(const Segment& segment, const Box& box) {
   if (!narrow(from.y, dy, box.y, box.bottom(), enter, leave)) return std::nullopt;
   return Segment{{from.x + enter * dx, from.y + enter * dy},
                  {from.x + leave * dx, from.y + leave * dy}};
+}
+
+namespace {
+
+struct Corner {
+  double along{};  ///< the segment, 0 to 1
+  Point at;
+};
+
+/// Where the segment has to go to pass a disc; nothing where it misses it.
+std::optional<Corner> corner_at(const Segment& segment, const Disc& disc) {
+  const double dx = segment.to.x - segment.from.x;
+  const double dy = segment.to.y - segment.from.y;
+  const double length = std::hypot(dx, dy);
+  if (length == 0) return std::nullopt;
+  const Point from_start{disc.centre.x - segment.from.x, disc.centre.y - segment.from.y};
+  const double along = (from_start.x * dx + from_start.y * dy) / (length * length);
+  const double off = (from_start.y * dx - from_start.x * dy) / length;  // of the centre, signed
+  const double reach = disc.radius / length;
+  if (std::abs(off) >= disc.radius || along < reach || along > 1 - reach) return std::nullopt;
+  const double bow = off > 0 ? off - disc.radius : off + disc.radius;
+  return Corner{along,
+                {segment.from.x + along * dx - bow * dy / length,
+                 segment.from.y + along * dy + bow * dx / length}};
+}
+
+}  // namespace
+
+std::vector<Point> around(const Segment& segment, std::span<const Disc> discs) {
+  std::vector<Corner> corners;
+  for (const Disc& disc : discs)
+    if (const auto corner = corner_at(segment, disc)) corners.push_back(*corner);
+  std::ranges::sort(corners, {}, &Corner::along);
+  std::vector<Point> line{segment.from};
+  for (const Corner& corner : corners) line.push_back(corner.at);
+  line.push_back(segment.to);
+  return line;
 }
 
 }  // namespace howl::picture

@@ -1,7 +1,8 @@
 #pragma once
 
 #include <optional>
-#include <utility>
+#include <span>
+#include <vector>
 
 namespace howl::picture {
 
@@ -47,5 +48,15 @@ struct Segment {
 /// The part of `segment` inside `box`, or nothing (Liang and Barsky 1984). Coordinates must be
 /// finite.
 std::optional<Segment> clipped(const Segment& segment, const Box& box);
+
+struct Disc {
+  Point centre;
+  double radius{};
+};
+
+/// The segment as a line of corners that bows around every disc it would touch on its way, on the
+/// side on which it passes the centre; a disc that holds one of its ends is not avoided. The bows
+/// of discs close to each other are not checked against their neighbours.
+std::vector<Point> around(const Segment& segment, std::span<const Disc> discs);
 
 }  // namespace howl::picture

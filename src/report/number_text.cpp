@@ -24,18 +24,6 @@ std::string span_text(const Interval& span, int decimals) {
   return low == high ? low : low + " … " + high;
 }
 
-std::string percent_text(double probability) {
-  if (!std::isfinite(probability)) return "-";
-  const double percent = 100.0 * probability;
-  if (percent > 99.0) return ">99 %";
-  if (percent < 1.0) return "<1 %";
-  return fmt::format("{:.0f} %", percent);
-}
-
-std::string percent_text(const std::optional<double>& probability) {
-  return probability ? percent_text(*probability) : "-";
-}
-
 std::string level_text(const RankedPoint& point) {
   const std::string level = fixed_text(point.level_db, 1);
   return point.upper_bound && point.level_db ? "≤ " + level : level;

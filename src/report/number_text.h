@@ -13,9 +13,6 @@ namespace howl {
 
 /// "320 … 380"; one number where both ends read alike. A number that is not finite reads "-".
 std::string span_text(const Interval& span, int decimals);
-/// A probability as a percentage that never claims certainty: "97 %", ">99 %", "<1 %".
-std::string percent_text(double probability);
-std::string percent_text(const std::optional<double>& probability);
 /// "-43.1", or "≤ -43.1" where it is an upper bound; "-" if unknown.
 std::string level_text(const RankedPoint& point);
 /// "11.00 ±0.02": the order and the farther end of its 95 % interval, rounded up; "-" if unknown.

@@ -12,6 +12,7 @@
 #include "dsp/order_map.h"
 #include "dsp/spectrogram.h"
 #include "dsp/spectrum.h"
+#include "src/analysis/suspect_band.h"
 #include "src/errors.h"
 #include "src/profile/case_profile.h"
 #include "src/reasoning/diagnose.h"
@@ -48,13 +49,6 @@ TakeAudio open_named(const std::filesystem::path& folder, const Case& value,
   return open_take(folder, take_named(value, id), value.cylinders, warnings);
 }
 
-const ToneResult* first_howl(const Analysis& analysis) {
-  const auto tone = std::find_if(
-      analysis.tones.begin(), analysis.tones.end(),
-      [](const ToneResult& t) { return !t.combustion && t.remark.empty() && !t.sideband; });
-  return tone == analysis.tones.end() ? nullptr : &*tone;
-}
-
 bool alike(const TakeResult& a, const TakeResult& b) {
   return a.load == b.load && a.background == b.background &&
          std::abs(a.rpm_min / b.rpm_min - 1.0) < 0.03 &&
@@ -65,7 +59,7 @@ double sweep_ratio(const TakeResult& take) { return take.rpm_max / take.rpm_min;
 
 /// The take that shows the tone over the widest range of speed; of holds, one at the loudest point.
 std::string telling_take(const Analysis& analysis) {
-  const ToneResult* tone = first_howl(analysis);
+  const ToneResult* tone = first_howl(analysis.tones);
   const std::string loudest = analysis.ranking.empty() ? "" : analysis.ranking.front().point;
   const TakeResult* best = nullptr;
   const auto better = [&](const TakeResult& a, const TakeResult& b) {
@@ -123,7 +117,7 @@ bool of_take(const ToneResult& tone, const std::string& id) {
 /// Settled or prominent, of the vehicle, and not the engine's firing.
 bool worth_drawing(const ToneResult& tone) {
   constexpr double least_tone_to_noise_db = 3.0;
-  return tone.remark.empty() && !tone.combustion && !tone.sideband &&
+  return can_be_the_howl(tone) &&
          (tone.prominent || tone.tone_to_noise_db > least_tone_to_noise_db);
 }
 
@@ -546,15 +540,15 @@ void require_running_engine(const Case& value, PictureKind kind, const std::stri
 
 }  // namespace
 
-void draw_picture(const std::filesystem::path& folder, const Case& value, const Analysis& analysis,
-                  PictureKind kind, const std::optional<std::string>& take_id,
-                  const std::filesystem::path& out, const Progress& progress) {
+void draw_picture(const std::filesystem::path& folder, const Case& value, const Profile& profile,
+                  const Analysis& analysis, PictureKind kind,
+                  const std::optional<std::string>& take_id, const std::filesystem::path& out,
+                  const Progress& progress) {
   progress(1.0, "drawing");
   if (take_id) require_running_engine(value, kind, *take_id);
   if (kind == PictureKind::pitch) return draw_pitch(value, analysis, out);
   if (kind == PictureKind::ranking) return draw_ranking(value, analysis, out);
-  if (kind == PictureKind::sketch)
-    return draw(sketch_of(value, case_profile(folder, value), analysis), out);
+  if (kind == PictureKind::sketch) return draw(sketch_of(value, profile, analysis), out);
   if (kind == PictureKind::suspects) return draw(suspects_of(value, analysis.verdict), out);
   if (kind == PictureKind::spectrum)
     return draw_spectrum(folder, value, analysis,
@@ -568,8 +562,9 @@ void draw_picture(const std::filesystem::path& folder, const Case& value, const 
 void draw_picture(const std::filesystem::path& folder, const Case& value, PictureKind kind,
                   const std::optional<std::string>& take_id, const AnalysisRequest& request,
                   const std::filesystem::path& out, const Progress& progress) {
-  draw_picture(folder, value, diagnose(folder, value, request, progress), kind, take_id, out,
-               progress);
+  const Profile profile = case_profile(folder, value);
+  draw_picture(folder, value, profile, diagnose(folder, value, profile, request, progress), kind,
+               take_id, out, progress);
 }
 
 }  // namespace howl

@@ -5,6 +5,7 @@
 #include <string>
 
 #include "src/analysis/analyse.h"
+#include "src/profile/profile.h"
 #include "src/report/pictures.h"
 
 namespace howl {
@@ -19,9 +20,10 @@ void draw_picture(const std::filesystem::path& folder, const Case& value, Pictur
                   const std::optional<std::string>& take_id, const AnalysisRequest& request,
                   const std::filesystem::path& out, const Progress& progress);
 
-/// The same from an analysis at hand.
-void draw_picture(const std::filesystem::path& folder, const Case& value, const Analysis& analysis,
-                  PictureKind kind, const std::optional<std::string>& take_id,
-                  const std::filesystem::path& out, const Progress& progress);
+/// The same from the case's profile and an analysis at hand.
+void draw_picture(const std::filesystem::path& folder, const Case& value, const Profile& profile,
+                  const Analysis& analysis, PictureKind kind,
+                  const std::optional<std::string>& take_id, const std::filesystem::path& out,
+                  const Progress& progress);
 
 }  // namespace howl

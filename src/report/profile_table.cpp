@@ -161,6 +161,78 @@ constexpr const char* kOrdersLegend =
     "behind fewer than one in ten of its howls is left out. Harmonics and, of bearings and gears, "
     "sidebands come on top.";
 
+// ---- sidebands ----
+
+Interval hull(const Interval& a, const Interval& b) {
+  return {std::min(a.low, b.low), std::max(a.high, b.high)};
+}
+
+/// What stands for something that turns, over all lines of one thing that the source makes.
+struct Spacings {
+  std::vector<Interval> others;
+  std::optional<Interval> same_teeth;
+};
+
+void join(Spacings& spacings, const ExpectedLine& line) {
+  for (std::size_t i = 0; i < line.other_shafts.size(); ++i)
+    if (i < spacings.others.size())
+      spacings.others[i] = hull(spacings.others[i], line.other_shafts[i]);
+    else
+      spacings.others.push_back(line.other_shafts[i]);
+  if (line.same_teeth)
+    spacings.same_teeth = hull(spacings.same_teeth.value_or(*line.same_teeth), *line.same_teeth);
+}
+
+Spacings spacings_of(Source source, const Makes& makes) {
+  source.makes = {makes};
+  Spacings spacings;
+  for (const ExpectedLine& line : expected_lines(source)) join(spacings, line);
+  return spacings;
+}
+
+std::string fine_span(const Interval& span) { return span_text(span, span.high < 0.1 ? 4 : 2); }
+
+void add_sidebands(const Source& source, TextColumns& table) {
+  const std::vector<ExpectedLine> lines = expected_lines(source);
+  if (lines.empty() || lines.front().unit == ExpectedLine::Unit::hertz) return;
+  const char* const unit =
+      lines.front().unit == ExpectedLine::Unit::cycles_per_metre ? " a metre" : "";
+  std::vector<std::string> others;
+  std::vector<std::string> same;
+  for (const Makes& makes : source.makes) {
+    const Spacings spacings = spacings_of(source, makes);
+    for (const Interval& other : spacings.others) others.push_back(fine_span(other) + unit);
+    if (spacings.same_teeth) same.push_back(fine_span(*spacings.same_teeth) + unit);
+  }
+  if (others.empty()) return;
+  table.add({source.name, fine_span(lines.front().shaft) + unit,
+             fmt::format("{}", fmt::join(others, "; ")),
+             same.empty() ? "-" : fmt::format("{}", fmt::join(same, "; "))});
+}
+
+constexpr const char* kSidebandsLegend =
+    "Turns for one of the crankshaft, or a metre. A flaw that turns with a shaft sets sidebands "
+    "that "
+    "far beside the lines above. Where the same two teeth or lobes are damaged, it knocks as often "
+    "as "
+    "they meet.";
+
+/// Empty where nothing meshes.
+std::string sidebands_table(const Profile& profile) {
+  const auto meshes = [](const Source& source) {
+    return std::ranges::any_of(expected_lines(source),
+                               [](const ExpectedLine& line) { return !line.other_shafts.empty(); });
+  };
+  if (std::ranges::none_of(profile.sources, meshes)) return {};
+  TextColumns table({{.heading = "source", .widest = 28},
+                     {.heading = "its own shaft", .widest = 22},
+                     {.heading = "other shafts in mesh with it", .widest = 44},
+                     {.heading = "the same teeth meet", .widest = 22}});
+  for (const Source& source : profile.sources) add_sidebands(source, table);
+  return "\nWhere sidebands of a mesh stand\n" + table.text() + "\n" +
+         wrapped(kSidebandsLegend, 0, kLineWidth);
+}
+
 // ---- what load tests do ----
 
 std::vector<const LoadTest*> possible_tests(const Profile& profile) {
@@ -218,8 +290,8 @@ std::string values_table(const Profile& profile) {
 std::string profile_table(const Profile& profile) {
   if (profile.sources.empty()) return {};
   return "What can howl, and where in the spectrum\n" + orders_table(profile) + "\n" +
-         wrapped(kOrdersLegend, 0, kLineWidth) + "\nWhat a load test does to it\n" +
-         tests_table(profile) + "\n" +
+         wrapped(kOrdersLegend, 0, kLineWidth) + sidebands_table(profile) +
+         "\nWhat a load test does to it\n" + tests_table(profile) + "\n" +
          wrapped("From the take without the load to the one with it; '.' the same, '?' not known.",
                  0, kLineWidth) +
          "\nHow to note a load\n" + values_table(profile);

@@ -6,6 +6,7 @@
 #include <cstddef>
 #include <optional>
 
+#include "src/percent_text.h"
 #include "src/report/frame.h"
 #include "src/report/number_text.h"
 #include "src/report/plots.h"

@@ -10,6 +10,7 @@
 #include <string_view>
 #include <vector>
 
+#include "src/percent_text.h"
 #include "src/report/number_text.h"
 
 namespace howl {

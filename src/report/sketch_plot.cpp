@@ -7,6 +7,7 @@
 #include <set>
 #include <span>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "src/report/frame.h"
@@ -29,6 +30,7 @@ constexpr double kLabelGap = 7;
 constexpr double kViewHeading = 34;
 constexpr double kFaintestDb = 20;
 constexpr double kOpenRadius = 3.5;
+constexpr double kClearance = 3;
 
 /// A point 20 dB or more below the loudest is as small and pale as they get.
 double share_of(double below_db) { return 1 - std::clamp(below_db / kFaintestDb, 0.0, 1.0); }
@@ -137,16 +139,38 @@ void draw_label(Canvas& canvas, const SketchSpot& spot, const SideLabel& label) 
   canvas.text({x, label.middle + 11.5}, elided(spot.words, kLabelWidth, measure), style);
 }
 
-void draw_leader(Canvas& canvas, const SideLabel& label, Point at) {
-  const bool left = label.side == Side::left;
-  const double x = left ? kMargin + kLabelWidth + 6 : kPageSize.width - kMargin - kLabelWidth - 6;
-  canvas.line({x, label.middle}, at, {palette().rule, 0.8});
+/// Where the spots of a view stand on the page.
+struct Placed {
+  std::vector<SketchSpot> spots;
+  std::vector<Disc> discs;            ///< of each spot
+  std::vector<std::size_t> labelled;  ///< places in `spots` of those with words
+};
+
+double radius_of(const SketchSpot& spot) {
+  return spot.below_loudest_db ? radius_of(*spot.below_loudest_db) : kOpenRadius;
 }
 
-double draw_view(Canvas& canvas, const SketchView& view, double top) {
-  const std::vector<SketchSpot> spots = shown_spots(view);
-  const auto labels = static_cast<std::size_t>(std::ranges::count_if(spots, is_labelled));
-  const Box box = sketch_box(view, labels, top + kViewHeading);
+Placed placed_in(const Box& box, std::vector<SketchSpot> spots) {
+  Placed placed{std::move(spots), {}, {}};
+  for (std::size_t i = 0; i < placed.spots.size(); ++i) {
+    const SketchSpot& spot = placed.spots[i];
+    placed.discs.push_back({place(box, spot.at), radius_of(spot) + kClearance});
+    if (is_labelled(spot)) placed.labelled.push_back(i);
+  }
+  return placed;
+}
+
+/// In a bow around the other spots, so that no line seems to end at a spot that it only passes.
+void draw_leader(Canvas& canvas, const SideLabel& label, const Placed& placed, std::size_t spot) {
+  const bool left = label.side == Side::left;
+  const double x = left ? kMargin + kLabelWidth + 6 : kPageSize.width - kMargin - kLabelWidth - 6;
+  std::vector<Disc> others = placed.discs;
+  others.erase(others.begin() + static_cast<std::ptrdiff_t>(spot));
+  canvas.line(around({{x, label.middle}, placed.discs[spot].centre}, others),
+              {palette().rule, 0.8});
+}
+
+void draw_view_heading(Canvas& canvas, const SketchView& view, double top) {
   const TextStyle bold{.size = kSubtitleSize, .bold = true};
   canvas.line({kMargin, top}, {kPageSize.width - kMargin, top}, {palette().grid, 0.8});
   const auto measure = [&](std::string_view text) { return canvas.text_width(text, bold); };
@@ -157,32 +181,44 @@ double draw_view(Canvas& canvas, const SketchView& view, double top) {
   };
   canvas.text({kMargin + measure(title) + 12, top + 20}, elided(view.subtitle, 400, measure_plain),
               quiet_style());
-  for (const SketchShape& shape : view.shapes) draw_shape(canvas, shape, box);
+}
 
+std::vector<SideLabel> labels_beside(const Placed& placed, double top, double bottom) {
   std::vector<Point> places;
-  std::vector<Box> taken;
-  std::vector<SketchSpot> labelled;
-  for (const SketchSpot& spot : spots) {
-    const Point at = place(box, spot.at);
-    const double radius = spot.below_loudest_db ? radius_of(*spot.below_loudest_db) : kOpenRadius;
-    taken.push_back(Box{at.x, at.y, 0, 0}.grown(radius + 3));
-    if (!is_labelled(spot)) continue;
-    labelled.push_back(spot);
-    places.push_back(at);
-  }
-  const double bottom = std::max(
-      box.bottom(),
-      top + kViewHeading + std::ceil(static_cast<double>(labels) / 2) * (kLabelHeight + kLabelGap));
-  const auto sides = side_labels(places, {.left = kMargin + kLabelWidth + 6,
-                                          .right = kPageSize.width - kMargin - kLabelWidth - 6,
-                                          .top = top + kViewHeading,
-                                          .bottom = bottom,
-                                          .height = kLabelHeight + kLabelGap});
-  for (std::size_t i = 0; i < sides.size(); ++i) draw_leader(canvas, sides[i], places[i]);
+  for (const std::size_t i : placed.labelled) places.push_back(placed.discs[i].centre);
+  return side_labels(places, {.left = kMargin + kLabelWidth + 6,
+                              .right = kPageSize.width - kMargin - kLabelWidth - 6,
+                              .top = top,
+                              .bottom = bottom,
+                              .height = kLabelHeight + kLabelGap});
+}
+
+void draw_spots(Canvas& canvas, const Placed& placed, std::span<const SideLabel> labels) {
+  for (std::size_t i = 0; i < labels.size(); ++i)
+    draw_leader(canvas, labels[i], placed, placed.labelled[i]);
   for (const bool recorded : {false, true})
-    for (const SketchSpot& spot : spots)
-      if (is_labelled(spot) == recorded) draw_disc(canvas, spot, place(box, spot.at));
-  for (std::size_t i = 0; i < sides.size(); ++i) draw_label(canvas, labelled[i], sides[i]);
+    for (std::size_t i = 0; i < placed.spots.size(); ++i)
+      if (is_labelled(placed.spots[i]) == recorded)
+        draw_disc(canvas, placed.spots[i], placed.discs[i].centre);
+  for (std::size_t i = 0; i < labels.size(); ++i)
+    draw_label(canvas, placed.spots[placed.labelled[i]], labels[i]);
+}
+
+/// Returns the y below it.
+double draw_view(Canvas& canvas, const SketchView& view, double top) {
+  const std::vector<SketchSpot> spots = shown_spots(view);
+  const auto labelled = static_cast<std::size_t>(std::ranges::count_if(spots, is_labelled));
+  const double inside = top + kViewHeading;
+  const Box box = sketch_box(view, labelled, inside);
+  const double rows = std::ceil(static_cast<double>(labelled) / 2);
+  const double bottom = std::max(box.bottom(), inside + rows * (kLabelHeight + kLabelGap));
+  draw_view_heading(canvas, view, top);
+  for (const SketchShape& shape : view.shapes) draw_shape(canvas, shape, box);
+  const Placed placed = placed_in(box, spots);
+  draw_spots(canvas, placed, labels_beside(placed, inside, bottom));
+  std::vector<Box> taken;
+  for (const Disc& disc : placed.discs)
+    taken.push_back(Box{disc.centre.x, disc.centre.y, 0, 0}.grown(disc.radius));
   draw_shape_names(canvas, view, box, taken);
   return bottom + 14;
 }

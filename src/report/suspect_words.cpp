@@ -17,10 +17,6 @@ bool is_telling(const EvidenceItem& item) {
 
 }  // namespace
 
-std::string suspect_name(const Suspect& suspect) {
-  return suspect.source.empty() ? suspect.component : suspect.source;
-}
-
 std::vector<EvidenceItem> telling_evidence(const Suspect& suspect) {
   std::vector<EvidenceItem> items;
   if (suspect.source.empty()) return items;

@@ -8,8 +8,6 @@
 
 namespace howl {
 
-/// Its source, or "something not in this profile".
-std::string suspect_name(const Suspect& suspect);
 /// The four strongest of 1 dB or more, either way; none for what is not in the profile. How often a
 /// suspect is at fault before anything is known counts too, but was not found on this vehicle, and
 /// is not shown.

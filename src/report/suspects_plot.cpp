@@ -6,6 +6,7 @@
 #include <span>
 #include <string>
 
+#include "src/percent_text.h"
 #include "src/report/frame.h"
 #include "src/report/number_text.h"
 #include "src/report/plots.h"

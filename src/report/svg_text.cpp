@@ -1,6 +1,7 @@
 #include "src/report/svg_text.h"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <array>
@@ -78,12 +79,14 @@ std::string xml_escaped(std::string_view text) {
   return out;
 }
 
-std::string settled_svg(std::string_view svg, std::string_view title) {
+std::string settled_svg(std::string_view svg, std::string_view title,
+                        std::span<const std::string> words) {
   std::string out = renumbered(svg);
   const std::size_t root = out.find("<svg");
   const std::size_t end = root == std::string::npos ? root : out.find('>', root);
   if (end != std::string::npos) {
-    out.insert(end + 1, fmt::format("\n<title>{}</title>", xml_escaped(title)));
+    out.insert(end + 1, fmt::format("\n<title>{}</title>\n<desc>{}</desc>", xml_escaped(title),
+                                    xml_escaped(fmt::format("{}", fmt::join(words, "\n")))));
   }
   return out;
 }

@@ -9,6 +9,7 @@
 #include <set>
 #include <vector>
 
+#include "src/percent_text.h"
 #include "src/report/number_text.h"
 #include "src/report/suspect_words.h"
 #include "src/report/text_columns.h"

@@ -48,6 +48,7 @@ TEST_CASE("An unsettled drive is said to be so") {
 TEST_CASE("Of a band that the user chose, the finding names the howl in it, if there is one") {
   using Unit = AnalysisRequest::Band::Unit;
   Analysis analysis = example_analysis();
+  analysis.tones[1].track = {{0.0, 1800.0, 812.3, 0.2, "t01"}};
   const auto what_of = [&](Unit unit, Interval range) {
     analysis.suspect_band = SuspectBand{{unit, range}, true, ""};
     return finding_of(analysis).what;

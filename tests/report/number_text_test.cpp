@@ -7,12 +7,6 @@
 namespace howl {
 namespace {
 
-TEST_CASE("A percentage never claims certainty") {
-  CHECK(percent_text(0.973) == "97 %");
-  CHECK(percent_text(1.0) == ">99 %");
-  CHECK(percent_text(0.0) == "<1 %");
-}
-
 TEST_CASE("Spans and numbers for people") {
   CHECK(span_text({146.7, 458.3}, 0) == "147 … 458");
   CHECK(span_text({812.2, 812.4}, 0) == "812");

@@ -143,11 +143,6 @@ std::string shown(const Tally& tally) {
   return text;
 }
 
-std::uint64_t first_seed() {
-  const char* const wanted = std::getenv("HOWLPOINT_TRIAL_SEED");
-  return wanted == nullptr ? 0 : std::strtoull(wanted, nullptr, 10);
-}
-
 }  // namespace
 
 TEST_CASE("trial: from sound to suspect") {
@@ -165,7 +160,7 @@ TEST_CASE("trial: from sound to suspect") {
         make_blind_case(profile, facts, listed ? std::optional(turn) : std::nullopt, seed);
     const Verdict verdict = judged(blind, profile, facts);
     count(tally, blind, profile, verdict);
-    if (std::getenv("HOWLPOINT_TRIAL_TALK") != nullptr) {
+    if (trial_talks()) {
       std::string line = std::to_string(seed) + " " + profile.name + " truth '" +
                          true_name(blind, profile) + "' takes " +
                          std::to_string(planned_takes(blind.recipe).size()) + " howl " +

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <cstdint>
 #include <span>
+#include <string>
 #include <vector>
 
 #include "dsp/speed_from_sound.h"
@@ -42,13 +43,31 @@ SpeedFromSoundParameters parameters_for(const EngineScene& scene, Knows knows, s
   return parameters;
 }
 
+double typical_ratio(const SpeedHypothesis& heard, const EngineScene& scene) {
+  std::vector<double> ratio;
+  for (const HeardSpeed& h : heard.track) ratio.push_back(h.speed / scene.truth.at(h.time));
+  return median(ratio);
+}
+
+void tell(const EngineScene& scene, const SpeedFromSound& found, std::uint64_t seed) {
+  std::string line = "seed " + std::to_string(seed) + ": " + std::to_string(scene.cylinders) +
+                     " cylinders, no engine " + std::to_string(found.no_engine);
+  const std::size_t most = std::min<std::size_t>(4, found.hypotheses.size());
+  for (const SpeedHypothesis& h : std::span(found.hypotheses).first(most)) {
+    const double ratio = typical_ratio(h, scene);
+    line += "\n    P " + std::to_string(h.probability) + " times " + std::to_string(ratio) +
+            " as " + std::to_string(h.cylinders) + " cylinders at " + std::to_string(h.mean.value) +
+            " rpm, firing " + std::to_string(h.firing_seen) + " of " +
+            std::to_string(h.firing_possible);
+  }
+  MESSAGE(line);
+}
+
 void judge(const EngineScene& scene, const SpeedFromSound& found, SpeedTally& tally) {
   ++tally.scenes;
   if (found.hypotheses.empty()) return;
   const SpeedHypothesis& top = found.hypotheses.front();
-  std::vector<double> ratio;
-  for (const HeardSpeed& h : top.track) ratio.push_back(h.speed / scene.truth.at(h.time));
-  const double typical = median(ratio);
+  const double typical = typical_ratio(top, scene);
   const double error = std::abs(typical - 1.0);
   if (error < 0.01) ++tally.within_one_percent;
   if (found.known() == nullptr) return;
@@ -68,12 +87,14 @@ void judge(const EngineScene& scene, const SpeedFromSound& found, SpeedTally& ta
 
 SpeedTally try_scenes(Knows knows) {
   SpeedTally tally;
-  for (std::uint64_t seed = 0; seed < trial_size(300); ++seed) {
+  for (std::uint64_t i = 0; i < trial_size(300); ++i) {
+    const std::uint64_t seed = first_seed() + i;
     const EngineScene scene = make_engine_scene(seed);
     const SpeedFromSound found =
         speed_from_sound([&](const auto& hear) { hear(std::span<const float>(scene.samples)); },
                          scene.sample_rate, parameters_for(scene, knows, seed));
     judge(scene, found, tally);
+    if (trial_talks()) tell(scene, found, seed);
   }
   MESSAGE("scenes ", tally.scenes, ", likeliest within 1 % ", tally.within_one_percent,
           ", confident ", tally.confident, ", of them wrong ", tally.confident_wrong,
@@ -114,7 +135,9 @@ TEST_CASE("trial: speed from sound, cylinders known and a speed believed within 
 
 TEST_CASE("trial: speed from sound, nothing known") {
   const SpeedTally tally = try_scenes(Knows::nothing);
-  CHECK(share(tally.confident, tally.scenes) >= 0.55);
+  CHECK(share(tally.within_one_percent, tally.scenes) >= 0.7);
+  // Six cylinders sound as three at twice the speed, eight as four: that often stays open.
+  CHECK(share(tally.confident, tally.scenes) >= 0.4);
   CHECK(rarer_than(0.01, tally.confident_octave, tally.scenes));
   CHECK(rarer_than(0.02, tally.confident_wrong, tally.scenes));
 }

@@ -115,3 +115,69 @@ TEST_CASE("Without the number of cylinders: half orders up to six; belts never")
   CHECK(!tones[1].combustion);
   CHECK(!tones[2].combustion);
 }
+
+namespace {
+
+/// Heard at one speed, which was read to `log_sigma`: its order is known only if it follows.
+ToneResult hold_tone_at(double order, double level_db, double log_sigma = 0.005) {
+  ToneResult tone;
+  tone.order_if_locked = LogEstimate{order, log_sigma};
+  tone.typical_level_db = tone.level_db = level_db;
+  return tone;
+}
+
+const ToneResult& near(const std::vector<ToneResult>& tones, double order) {
+  return *std::ranges::find_if(tones, [&](const ToneResult& t) {
+    return t.order_if_locked && std::abs(t.order_if_locked->value - order) < 0.01;
+  });
+}
+
+}  // namespace
+
+TEST_CASE("At one speed, firing orders may be combustion; what lies between them may not") {
+  std::vector<ToneResult> tones;
+  for (const double order : {2.01, 4.02, 5.0, 6.03, 8.04, 10.05})
+    tones.push_back(hold_tone_at(order, -20.0 - 9.0 * std::log2(order / 2.0)));
+  mark_combustion(tones, 4);
+  for (const double firing : {2.01, 4.02, 6.03, 8.04}) {
+    CAPTURE(firing);
+    CHECK(near(tones, firing).maybe_combustion);
+    CHECK_FALSE(near(tones, firing).combustion);
+  }
+  CHECK_FALSE(near(tones, 5.0).maybe_combustion);
+  // Beyond twice the number of cylinders the error of the speed covers much of the grid.
+  CHECK_FALSE(near(tones, 10.05).maybe_combustion);
+}
+
+TEST_CASE("At one speed, a tone at a firing order that stands out stays a howl") {
+  // Order 8, where the fall leaves −38 dB.
+  std::vector<ToneResult> tones;
+  for (const double order : {2.0, 4.0, 6.0})
+    tones.push_back(hold_tone_at(order, -20.0 - 9.0 * std::log2(order / 2.0)));
+  tones.push_back(hold_tone_at(8.0, -38.0 + 20.0));
+  mark_combustion(tones, 4);
+  CHECK_FALSE(near(tones, 8.0).maybe_combustion);
+  CHECK(near(tones, 4.0).maybe_combustion);
+}
+
+TEST_CASE("At one speed, the firing orders that sweeps settled judge the others") {
+  std::vector<ToneResult> tones = four_cylinders(1.0);
+  tones.push_back(hold_tone_at(8.02, -39.0));
+  tones.push_back(hold_tone_at(8.0, -15.0));
+  mark_combustion(tones, 4);
+  CHECK(near(tones, 8.02).maybe_combustion);
+  CHECK_FALSE(near(tones, 8.0).maybe_combustion);
+}
+
+TEST_CASE("Without the number of cylinders nothing at one speed is put down to combustion") {
+  std::vector<ToneResult> tones{hold_tone_at(2.0, -20.0), hold_tone_at(4.0, -30.0)};
+  mark_combustion(tones, std::nullopt);
+  for (const ToneResult& t : tones) CHECK_FALSE(t.maybe_combustion);
+}
+
+TEST_CASE("A speed that is hardly known puts nothing down to combustion") {
+  // ±5 % of order 8 covers more than the step of two orders allows.
+  std::vector<ToneResult> tones{hold_tone_at(8.0, -30.0, 0.06)};
+  mark_combustion(tones, 4);
+  CHECK_FALSE(tones.front().maybe_combustion);
+}

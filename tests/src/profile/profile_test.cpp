@@ -71,6 +71,17 @@ TEST_CASE("no two points of a profile lie on top of each other on the sketch") {
   }
 }
 
+TEST_CASE("every vehicle is probed from below, from above and from the front") {
+  using View = SketchPlace::View;
+  for (const Profile& profile : list_profiles())
+    for (const View view : {View::below, View::above, View::front}) {
+      CAPTURE(profile.name);
+      CHECK(std::ranges::any_of(profile.points, [&](const ProbePoint& point) {
+        return point.place && point.place->view == view;
+      }));
+    }
+}
+
 TEST_CASE("every view that shows a point shows the vehicle too") {
   for (const Profile& profile : list_profiles())
     for (const ProbePoint& point : profile.points) {

@@ -32,7 +32,7 @@ TEST_CASE("evidence that is not known here is kept out of the reckoning, and war
       {.key = "fluid-level", .value = "low", .note = "", .added = ""},
       {.key = "colour-of-seats", .value = "blue", .note = "", .added = ""},
       {.key = "leak", .value = "roof", .note = "", .added = ""}};
-  const EnteredFacts entered = entered_facts(built_in_facts(), evidence);
+  const CheckedEvidence entered = entered_facts(built_in_facts(), evidence);
   CHECK(entered.values == std::map<std::string, std::string>{{"fluid-level", "low"}});
   REQUIRE(entered.warnings.size() == 2);
   CHECK(entered.warnings[0] ==

@@ -2,12 +2,14 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <cstdlib>
 #include <fstream>
 #include <set>
 
 #include "src/errors.h"
+#include "src/profile/profile.h"
 #include "src/reasoning/inference.h"
 #include "tests/src/scratch_folder.h"
 
@@ -236,26 +238,34 @@ TEST_CASE(
 }
 
 TEST_CASE("whatever is done near hot fluid, moving parts or below the vehicle has its caution") {
-  const std::vector<std::pair<std::string, std::string>> hurts{{"fluid-level", "hot"},
-                                                               {"fluid-look", "hot"},
-                                                               {"leak", "stands"},
-                                                               {"pan-debris", "stands"},
-                                                               {"pan-debris", "burns"},
-                                                               {"line-pressure", "5 s"},
-                                                               {"belt-water", "belt"},
-                                                               {"pulleys-by-hand", "key"},
-                                                               {"steering-fluid", "hot"},
-                                                               {"charging-ripple", "sparks"},
-                                                               {"coolant-level", "scalds"},
-                                                               {"fan", "start"},
-                                                               {"wheels-by-hand", "stands"},
-                                                               {"axle-oil", "stands"},
-                                                               {"gearbox-oil", "stands"},
-                                                               {"boost-hoses", "hot"},
-                                                               {"pressed-part", "belts"},
-                                                               {"alternator-unplugged", "battery"},
-                                                               {"propeller-shaft", "stands"},
-                                                               {"ac-cooling", "refrigerant"}};
+  const std::vector<std::pair<std::string, std::string>> hurts{
+      {"fluid-level", "hot"},
+      {"fluid-look", "hot"},
+      {"leak", "stands"},
+      {"pan-debris", "stands"},
+      {"pan-debris", "burns"},
+      {"line-pressure", "5 s"},
+      {"belt-water", "belt"},
+      {"pulleys-by-hand", "key"},
+      {"steering-fluid", "hot"},
+      {"charging-ripple", "sparks"},
+      {"coolant-level", "scalds"},
+      {"fan", "start"},
+      {"wheels-by-hand", "stands"},
+      {"axle-oil", "stands"},
+      {"gearbox-oil", "stands"},
+      {"boost-hoses", "hot"},
+      {"pressed-part", "belts"},
+      {"alternator-unplugged", "battery"},
+      {"propeller-shaft", "stands"},
+      {"alternator-fan", "key"},
+      {"like-vehicle", "belts"},
+      {"rail-pressure", "never loosen"},
+      {"feed-pressure", "burns"},
+      {"cold-start-rattle", "belts"},
+      {"electric-pump-unplugged", "orange"},
+      {"clutch-pedal", "chocked"},
+      {"ac-cooling", "refrigerant"}};
   for (const auto& [key, word] : hurts) {
     CAPTURE(key);
     std::string cautions;
@@ -283,4 +293,62 @@ TEST_CASE("without a usable XDG_CONFIG_HOME the shop's facts lie below the home"
   const Variable home("HOME", scratch.path().string());
   const Variable configuration("XDG_CONFIG_HOME", "not/absolute");
   CHECK(shop_facts_file() == scratch.path() / ".config/howlpoint/workshop-facts.toml");
+}
+
+namespace {
+
+/// How far apart a fact holds two causes at most, dB; "" stands for one without bearing on it.
+double apart_db(const WorkshopFact& fact, const std::string& one, const std::string& other) {
+  double most = 0.0;
+  for (const std::string& value : fact.values)
+    most = std::max(most, std::abs(likelihood_ratio_db(chance_of(fact, one, value),
+                                                       chance_of(fact, other, value))));
+  return most;
+}
+
+/// What the best of all facts can tell.
+double told_apart_db(const std::string& one, const std::string& other) {
+  static const std::vector<WorkshopFact> facts =
+      parse_workshop_facts(built_in_workshop_facts(), "built in");
+  double most = 0.0;
+  for (const WorkshopFact& fact : facts) most = std::max(most, apart_db(fact, one, other));
+  return most;
+}
+
+constexpr double kWorthLooking = 3.0;  // dB: twice as likely, or half
+
+}  // namespace
+
+TEST_CASE("every cause in every profile can be found or cleared by something to look up") {
+  for (const Profile& profile : list_profiles())
+    for (const Source& source : profile.sources)
+      for (const Cause& cause : source.causes) {
+        CAPTURE(profile.name);
+        CAPTURE(cause.id);
+        CHECK(told_apart_db(cause.id, "") > kWorthLooking);
+      }
+}
+
+// Sound is alike for all causes of one source, so only facts can tell them apart.
+TEST_CASE("causes of one source are told apart by something to look up") {
+  for (const Profile& profile : list_profiles())
+    for (const Source& source : profile.sources)
+      for (std::size_t i = 0; i < source.causes.size(); ++i)
+        for (std::size_t j = i + 1; j < source.causes.size(); ++j) {
+          CAPTURE(source.causes[i].id);
+          CAPTURE(source.causes[j].id);
+          CHECK(told_apart_db(source.causes[i].id, source.causes[j].id) > kWorthLooking);
+        }
+}
+
+TEST_CASE("a whine that a like vehicle has too is normal, and says so before a part is replaced") {
+  // Makers' manuals: electrical whine is normal in all generators.
+  const WorkshopFact& like = built_in("like-vehicle");
+  for (const char* const cause :
+       {"alternator whine normal", "starter-generator whine normal", "diesel pump whine normal"})
+    CHECK(weight_db(like, cause, "alike") > 7.0);
+  for (const char* const cause :
+       {"alternator diode defective", "diesel pump worn", "starter-generator bearing worn"})
+    CHECK(weight_db(like, cause, "alike") == 0.0);
+  CHECK(like.says.at("alike").find("before a part is replaced") != std::string::npos);
 }
