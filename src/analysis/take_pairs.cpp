@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "src/analysis/like_takes.h"
+#include "src/lower_case.h"
 
 namespace howl {
 
@@ -13,11 +14,8 @@ namespace {
 
 std::string plain_name(std::string_view name) {
   std::string plain;
-  for (char c : name) {
-    if (c == ' ' || c == '\t') continue;
-    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-    plain += c;
-  }
+  for (const char c : name)
+    if (c != ' ' && c != '\t') plain += lower_case(c);
   return plain;
 }
 

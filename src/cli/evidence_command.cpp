@@ -14,6 +14,7 @@
 #include "src/cli/names.h"
 #include "src/cli/standard_streams.h"
 #include "src/errors.h"
+#include "src/lower_case.h"
 #include "src/profile/case_profile.h"
 #include "src/reasoning/entered_facts.h"
 #include "src/reasoning/workshop_facts.h"
@@ -54,10 +55,7 @@ void require_sound_options(const EvidenceOptions& options) {
 
 /// 'Fine film' is typed for 'fine-film'.
 std::string plain_word(std::string word) {
-  for (char& c : word) {
-    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-    if (c == ' ' || c == '_') c = '-';
-  }
+  for (char& c : word) c = c == ' ' || c == '_' ? '-' : lower_case(c);
   return word;
 }
 

@@ -4,16 +4,10 @@
 #include <numeric>
 #include <vector>
 
+#include "src/lower_case.h"
+
 namespace howl {
 namespace {
-
-std::string lower_case(std::string_view text) {
-  std::string result(text);
-  // ASCII only: other letters compare as they are, whatever the locale.
-  for (char& c : result)
-    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-  return result;
-}
 
 std::size_t edit_distance(std::string_view a, std::string_view b) {
   std::vector<std::size_t> row(b.size() + 1);

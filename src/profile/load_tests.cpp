@@ -4,6 +4,8 @@
 #include <array>
 #include <cctype>
 
+#include "src/lower_case.h"
+
 namespace howl {
 
 namespace {
@@ -174,9 +176,8 @@ LoadTest clutch_test() {
 std::string plain(std::string_view value) {
   std::string words;
   for (const char c : value) {
-    const auto letter = static_cast<unsigned char>(c);
-    if (std::isspace(letter) == 0)
-      words += static_cast<char>(std::tolower(letter));
+    if (std::isspace(static_cast<unsigned char>(c)) == 0)
+      words += lower_case(c);
     else if (!words.empty() && words.back() != ' ')
       words += ' ';
   }

@@ -6,6 +6,7 @@
 #include <string_view>
 
 #include "src/errors.h"
+#include "src/lower_case.h"
 #include "src/record/sound_system.h"
 
 namespace howl {
@@ -13,13 +14,6 @@ namespace howl {
 namespace {
 
 using Devices = std::vector<SoundDevice>;
-
-std::string lower(std::string_view text) {
-  std::string out(text);
-  for (char& c : out)
-    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-  return out;
-}
 
 std::optional<int> whole_number(std::string_view text) {
   int number{};
@@ -42,7 +36,7 @@ Devices matching(const Devices& devices, const std::string& wanted) {
   Devices same = those(devices, [&](const SoundDevice& d) { return d.name == wanted; });
   if (!same.empty()) return same;
   return those(devices, [&](const SoundDevice& d) {
-    return lower(d.name).find(lower(wanted)) != std::string::npos;
+    return lower_case(d.name).find(lower_case(wanted)) != std::string::npos;
   });
 }
 

@@ -1,6 +1,5 @@
 #include "src/report/picture_file.h"
 
-#include <algorithm>
 #include <cerrno>
 #include <fstream>
 #include <ios>
@@ -9,6 +8,7 @@
 
 #include "src/errors.h"
 #include "src/files/part_file.h"
+#include "src/lower_case.h"
 
 namespace howl::picture {
 namespace {
@@ -33,10 +33,7 @@ std::error_code last_error() {
 }  // namespace
 
 PictureFormat format_of(const std::filesystem::path& file) {
-  std::string ending = shown(file.extension());
-  std::transform(ending.begin(), ending.end(), ending.begin(), [](char c) {
-    return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
-  });
+  const std::string ending = lower_case(shown(file.extension()));
   if (ending == ".png") return PictureFormat::png;
   if (ending == ".svg") return PictureFormat::svg;
   if (ending == ".pdf") return PictureFormat::pdf;

@@ -8,19 +8,14 @@
 #include <cmath>
 #include <string>
 
+#include "src/lower_case.h"
+
 namespace howl {
 
 namespace {
 
-char lower(char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; }
 bool is_digit(char c) { return c >= '0' && c <= '9'; }
-bool is_hex(char c) { return is_digit(c) || (lower(c) >= 'a' && lower(c) <= 'f'); }
-
-std::string lowered(std::string_view text) {
-  std::string out(text);
-  std::ranges::transform(out, out.begin(), lower);
-  return out;
-}
+bool is_hex(char c) { return is_digit(c) || (lower_case(c) >= 'a' && lower_case(c) <= 'f'); }
 
 std::optional<double> plain_number(std::string_view text) {
   if (text.starts_with('+')) text.remove_prefix(1);
@@ -40,7 +35,7 @@ std::optional<double> clock_part(std::string_view text, double below) {
 
 std::string hexadecimal(std::string_view text) {
   std::string digits;
-  for (const char c : lowered(text))
+  for (const char c : lower_case(text))
     if (c != ' ') digits += c;
   if (digits.starts_with("0x")) digits.erase(0, 2);
   return digits;
@@ -52,7 +47,7 @@ bool is_gap(const CsvCell& cell) {
   constexpr std::array<std::string_view, 14> words{
       "",  "-",    "--",      "n/a",    "na",    "nan",       "null",
       "?", "none", "no data", "nodata", "error", "can error", "stopped"};
-  return std::ranges::find(words, lowered(cell.text)) != words.end();
+  return std::ranges::find(words, lower_case(cell.text)) != words.end();
 }
 
 std::optional<double> number_in(const CsvCell& cell, bool comma_is_decimal) {

@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "src/errors.h"
+#include "src/lower_case.h"
 #include "src/speed/log_cells.h"
 
 namespace howl {
@@ -29,7 +30,7 @@ class Heading {
       if (!word.empty()) words_.push_back(std::exchange(word, {}));
     };
     for (const char c : cell.text) {
-      const char low = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+      const char low = lower_case(c);
       if (low != ' ') joined_ += low;
       const bool letter = (low >= 'a' && low <= 'z') || (low >= '0' && low <= '9');
       letter ? word.push_back(low) : end_word();
