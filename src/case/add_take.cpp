@@ -24,8 +24,6 @@ namespace fs = std::filesystem;
 
 namespace {
 
-constexpr double shortest_seconds = 0.5;
-
 // ---- the request against the case ----
 
 bool has_point(const Case& value, const std::string& name) {
@@ -59,10 +57,10 @@ std::vector<int> used_channels(const Take& take) {
 }
 
 void require_long_enough(const RecordingFormat& format, const std::string& file) {
-  if (format.seconds() >= shortest_seconds) return;
+  if (format.seconds() >= shortest_take_seconds) return;
   throw Error(Fault::file, file,
               fmt::format("lasts only {:.4f} s; at least {:g} s are needed", format.seconds(),
-                          shortest_seconds),
+                          shortest_take_seconds),
               "record for some ten seconds");
 }
 

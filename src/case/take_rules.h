@@ -9,6 +9,7 @@ namespace howl {
 
 inline constexpr double most_pulses_per_revolution = 1000.0;
 inline constexpr double highest_road_speed_kmh = 500.0;
+inline constexpr double shortest_take_seconds = 0.5;
 
 /// A relative path that stays inside the folder it starts from: no "..", not absolute, no NUL.
 bool leads_inside(std::string_view path);

@@ -25,7 +25,6 @@ namespace fs = std::filesystem;
 
 namespace {
 
-constexpr double shortest_seconds = 0.5;
 constexpr std::size_t largest_plan_bytes = 16'000'000;
 constexpr std::string_view interrupted = "recording was interrupted";
 
@@ -131,7 +130,7 @@ void bring_back(const fs::path& folder, const fs::path& recording) {
 std::optional<Take> take_from(const fs::path& folder, const fs::path& plan) {
   const fs::path recording = with_ending(plan, ".wav");
   const MendedWav mended = mend_wav(recording);
-  if (static_cast<double>(mended.frames) < shortest_seconds * mended.layout.sample_rate)
+  if (static_cast<double>(mended.frames) < shortest_take_seconds * mended.layout.sample_rate)
     return std::nullopt;
   Plan read = read_plan(plan);
   read.take.note = noted(read.take.note);

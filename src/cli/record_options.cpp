@@ -8,6 +8,7 @@
 #include <utility>
 #include <variant>
 
+#include "src/case/take_rules.h"
 #include "src/cli/option_values.h"
 #include "src/errors.h"
 
@@ -58,11 +59,10 @@ void set_monitor(const RecordOptions& options, const std::vector<SoundDevice>& d
 }
 
 Seconds length_of(const std::string& seconds) {
-  constexpr double shortest = 0.5;  // that a take may be
   const double length = positive_of(seconds, "--seconds");
-  if (length >= shortest) return Seconds(length);
+  if (length >= shortest_take_seconds) return Seconds(length);
   throw Error(Fault::command, "--seconds " + seconds,
-              fmt::format("is too short; a take lasts {:g} s or more", shortest),
+              fmt::format("is too short; a take lasts {:g} s or more", shortest_take_seconds),
               "record for some ten seconds");
 }
 

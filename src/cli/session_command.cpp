@@ -13,7 +13,6 @@
 #include "src/cli/commands.h"
 #include "src/cli/describe.h"
 #include "src/cli/key_watch.h"
-#include "src/cli/names.h"
 #include "src/cli/option_values.h"
 #include "src/cli/record_options.h"
 #include "src/cli/standard_streams.h"
@@ -163,25 +162,18 @@ std::vector<std::string> points_of(const SessionOptions& options, const Case& va
   std::vector<std::string> known;
   for (const ProbePoint& point : value.points) known.push_back(point.name);
   for (const std::string& point : options.points)
-    if (std::ranges::find(known, point) == known.end())
-      throw Error(Fault::command, "--point " + point, "the case has no such probe point",
-                  did_you_mean(point, known) + "known are " + quoted_list(known));
+    if (std::ranges::find(known, point) == known.end()) throw no_such_point(point, known);
   if (known.empty())
     throw Error(Fault::command, options.folder, "the case has no probe points",
                 "record the first with 'record --new-point'");
   return options.points.empty() ? known : options.points;
 }
 
-std::vector<SessionStep> plan_of(const SessionOptions& options) {
-  const Case value = load_case(options.folder);
-  return session_steps(points_of(options, value), holds_of(options.holds, "--rpm"));
-}
-
 /// What of it is to be recorded now.
 std::vector<SessionStep> rest_of(const std::vector<SessionStep>& all, const SessionOptions& options,
-                                 const Take& pattern) {
+                                 const Case& value, const Take& pattern) {
   if (options.repeat) return all;
-  auto left = steps_left(all, load_case(options.folder), pattern);
+  auto left = steps_left(all, value, pattern);
   if (left.size() < all.size())
     print_message(fmt::format("{} of {} are in the case already; --repeat records them again",
                               all.size() - left.size(), all.size()));
@@ -198,9 +190,11 @@ RecordOrder pattern_of(SessionOptions options, const std::vector<SoundDevice>& d
 
 void run(const SessionOptions& options, Session& session) {
   tell_mended(options.folder, session);
-  const std::vector<SessionStep> plan = plan_of(options);
+  const Case value = load_case(options.folder);
+  const std::vector<SessionStep> plan =
+      session_steps(points_of(options, value), holds_of(options.holds, "--rpm"));
   const RecordOrder pattern = pattern_of(options, portaudio_system()->devices());
-  const std::vector<SessionStep> steps = rest_of(plan, options, pattern.take);
+  const std::vector<SessionStep> steps = rest_of(plan, options, value, pattern.take);
   const StopSignals signals;
   const KeyWatch keys;
   const Person person{.signals = signals, .keys = keys};

@@ -104,6 +104,12 @@ Take take_of(const TakeOptions& options) {
   return take;
 }
 
+Error no_such_point(const std::string& point, const std::vector<std::string>& known,
+                    const std::string& more) {
+  return {Fault::command, "--point " + point, "the case has no such probe point",
+          did_you_mean(point, known) + "known are " + quoted_list(known) + more};
+}
+
 void require_point(const std::filesystem::path& folder, const TakeOptions& options) {
   const std::string& point = options.point;
   std::vector<std::string> known;
@@ -112,9 +118,7 @@ void require_point(const std::filesystem::path& folder, const TakeOptions& optio
     known.push_back(known_point.name);
   }
   if (options.new_point) return require_new_name(point, known);
-  throw Error(
-      Fault::command, "--point " + point, "the case has no such probe point",
-      did_you_mean(point, known) + "known are " + quoted_list(known) + "; --new-point adds one");
+  throw no_such_point(point, known, "; --new-point adds one");
 }
 
 void describe_point_options(CLI::App& command, TakeOptions& options) {

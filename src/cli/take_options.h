@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "src/case/case.h"
+#include "src/errors.h"
 
 namespace CLI {
 class App;
@@ -43,6 +44,10 @@ void describe_other_take_options(CLI::App& command, TakeOptions& options);
 
 /// The take that they describe, without its recording. Throws Error (command fault).
 Take take_of(const TakeOptions& options);
+
+/// Says that none of the `known` probe points has that name; `more` ends the remedy.
+Error no_such_point(const std::string& point, const std::vector<std::string>& known,
+                    const std::string& more = {});
 
 /// Makes sure that the case has the probe point, or is to get it under a name that is new. Throws
 /// Error (command fault).

@@ -12,6 +12,7 @@
 
 #include "dsp/live_picture.h"
 #include "src/errors.h"
+#include "src/record/one_channel.h"
 #include "src/record/sleep_watch.h"
 
 namespace howl {
@@ -33,10 +34,9 @@ WavLayout layout_of(const RecordOrder& order) {
 }
 
 std::optional<SpeedCurve> speed_while_recording(const Take& take) {
-  constexpr double gauge_error = 0.005;
   const auto* entered = std::get_if<EnteredSpeed>(&take.speed);
   return entered == nullptr ? std::nullopt
-                            : std::optional(SpeedCurve::constant(entered->speed, gauge_error));
+                            : std::optional(SpeedCurve::constant(entered->speed, 0.0));
 }
 
 /// The live picture of the probe's channel, filled in one thread and looked at in another.
@@ -48,8 +48,7 @@ class SharedPicture {
         picture_({.sample_rate = take.sample_rate, .speed = speed_while_recording(take)}) {}
 
   void push(std::span<const float> frames) {
-    samples_.clear();
-    for (std::size_t i = channel_; i < frames.size(); i += channels_) samples_.push_back(frames[i]);
+    take_channel(frames, channels_, channel_, samples_);
     const std::scoped_lock lock(mutex_);
     picture_.push(samples_);
   }

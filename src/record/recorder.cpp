@@ -5,6 +5,8 @@
 #include <limits>
 #include <utility>
 
+#include "src/record/one_channel.h"
+
 namespace howl {
 
 namespace {
@@ -117,8 +119,7 @@ void Recorder::drain() {
 void Recorder::hear(std::span<const float> frames) {
   std::vector<MeterReading> readings;
   for (std::size_t c = 0; c < channels_; ++c) {
-    one_channel_.clear();
-    for (std::size_t i = c; i < frames.size(); i += channels_) one_channel_.push_back(frames[i]);
+    take_channel(frames, channels_, c, one_channel_);
     meters_[c].push(one_channel_);
     readings.push_back(meters_[c].reading());
   }
@@ -157,8 +158,7 @@ void Recorder::keep(std::span<const float> frames) {
 
 /// Where in `frames` the sound begins; at their end where it does not.
 std::size_t Recorder::signal_in(std::span<const float> frames) {
-  one_channel_.clear();
-  for (std::size_t i = 0; i < frames.size(); i += channels_) one_channel_.push_back(frames[i]);
+  take_channel(frames, channels_, 0, one_channel_);
   const auto noticed = signal_->push(one_channel_);
   return noticed ? *noticed * channels_ : frames.size();
 }
