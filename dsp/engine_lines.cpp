@@ -29,7 +29,7 @@ constexpr double kAnyLevelDb = 25.0;
 constexpr std::array<double, 14> kBelowDb{1.0,  4.0,  7.0,  10.0, 13.0, 16.0, 19.0,
                                           22.0, 25.0, 28.0, 31.0, 34.0, 37.0, 40.0};
 /// How much cylinders differ at the probe, in strength and in their way to it: one standard
-/// deviation, each as likely; common practice.
+/// deviation, each as likely; our choice, from cylinders that are nearly alike to one that is dead.
 constexpr std::array<double, 5> kCylinderSpread{0.03, 0.06, 0.12, 0.25, 0.5};
 /// Chance that cylinders are so equal that half orders of a group do not show at all.
 constexpr double kAllEqual = 0.3;
@@ -199,8 +199,8 @@ double evidence_of_group(const std::vector<Expected>& expected, int group, const
   return log_of_sum(std::log(1.0 - kAllEqual) + found, std::log(kAllEqual));
 }
 
-double evidence_with(const std::vector<Expected>& expected, int cylinders, const Clutter& clutter) {
-  const BelowPrior prior = below_prior(cylinders);
+double evidence_with(const std::vector<Expected>& expected, int cylinders, const BelowPrior& prior,
+                     const Clutter& clutter) {
   const std::optional<Fall> fall = firing_fall(expected, clutter.usual_db);
   if (!fall) return -1e3;
   double sum = 0.0;
@@ -244,10 +244,12 @@ EngineFit fit_engine(const OrderLines& view, double ratio, int cylinders) {
   fit.log_evidence = -1e3;
   if (view.lines.empty()) return fit;
   const Clutter clutter = clutter_of(view);
+  const BelowPrior prior = below_prior(cylinders);
   std::vector<double> evidence;
   for (int s = -kScales; s <= kScales; ++s)
-    evidence.push_back(evidence_with(
-        expected_lines(view, ratio * (1.0 + kScaleStep * s), cylinders), cylinders, clutter));
+    evidence.push_back(
+        evidence_with(expected_lines(view, ratio * (1.0 + kScaleStep * s), cylinders), cylinders,
+                      prior, clutter));
   fit.log_evidence = log_mean_exp(evidence);
   double sum = 0.0;
   double first = 0.0;

@@ -43,11 +43,13 @@ struct EngineFit {
 /// as the lines' orders were counted with, and which has so many cylinders.
 ///
 /// Lines are a marked point process: firing orders, multiples of cylinders/2, have levels along a
-/// falling line in dB over ln order, 7 dB to either side; other half orders lie by an unknown
-/// amount below them; a line that is expected and missing has to be below the limit; lines of other
-/// origin lie anywhere, at any level. So half the true speed has to explain why every second firing
-/// order is missing or weak, and twice the speed why lines stand where none should. The parameters
-/// are our choice, common practice for the spread that structure and probe cause.
+/// falling line in dB over ln order, 7 dB to either side; other half orders, in groups that are
+/// alike because every cylinder fires alike in each cycle, lie by an unknown amount below them that
+/// is each group's own, and may not show; a line that is expected and missing has to be below the
+/// limit; lines of other origin lie anywhere, at any level. So half the true speed has to explain
+/// why every second firing order is missing or weak, and twice the speed why lines stand where none
+/// should. The parameters are our choice, common practice for the spread that structure and probe
+/// cause.
 EngineFit fit_engine(const OrderLines& view, double ratio, int cylinders);
 
 }  // namespace howl

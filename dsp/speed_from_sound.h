@@ -64,8 +64,9 @@ struct SpeedFromSound {
 /// Courses of the speed are found in the votes of all half orders (speed_votes.h, speed_path.h).
 /// For each, the order spectrum along it is read as an engine of every number of cylinders in
 /// question, turning as fast as the course or at a simple ratio of it: half, twice, two thirds …
-/// (engine_lines.h). What is found is ranked by posterior probability; priors are even over ln n
-/// but for `near`. A single tone, however loud, is no engine.
+/// (engine_lines.h). What is found is ranked by posterior probability; speeds of workshop
+/// tests (about 1700 rpm, common practice) are likelier than others, and so is `near`. A single
+/// tone, however loud, is no engine.
 ///
 /// Long recordings are worked in sections of five minutes; hypotheses of neighbouring sections have
 /// to join. Memory does not grow with the recording but for the track. Chunking does not matter.
