@@ -212,10 +212,8 @@ void add_sidebands(const Source& source, TextColumns& table) {
 
 constexpr const char* kSidebandsLegend =
     "Turns for one of the crankshaft, or a metre. A flaw that turns with a shaft sets sidebands "
-    "that "
-    "far beside the lines above. Where the same two teeth or lobes are damaged, it knocks as often "
-    "as "
-    "they meet.";
+    "that far beside the lines above. Where the same two teeth or lobes are damaged, it knocks as "
+    "often as they meet.";
 
 /// Empty where nothing meshes.
 std::string sidebands_table(const Profile& profile) {

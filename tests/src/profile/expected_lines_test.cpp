@@ -10,18 +10,10 @@
 #include "tests/src/profile/read_source_text.h"
 
 using namespace howl;
+using test::lines_of;
+using test::only_line;
 
 namespace {
-
-std::vector<ExpectedLine> lines_of(const std::string& keys) {
-  return expected_lines(test::source_of(keys));
-}
-
-ExpectedLine only_line(const std::string& keys) {
-  const auto lines = lines_of(keys);
-  REQUIRE(lines.size() == 1);
-  return lines.front();
-}
 
 ExpectedLine line_named(const std::vector<ExpectedLine>& lines, const std::string& words) {
   const auto found = std::ranges::find_if(

@@ -15,20 +15,12 @@
 // write them and taken from the lines that the reasoning holds against tones.
 
 using namespace howl;
+using test::lines_of;
+using test::only_line;
 
 namespace {
 
 const std::string crank = "drive = \"crank\"\n";
-
-std::vector<ExpectedLine> lines_of(const std::string& keys) {
-  return expected_lines(test::source_of(keys));
-}
-
-ExpectedLine only_line(const std::string& keys) {
-  const auto lines = lines_of(keys);
-  REQUIRE(lines.size() == 1);
-  return lines.front();
-}
 
 std::string makes(const std::string& one) { return "makes = [{ " + one + " }]"; }
 

@@ -1,8 +1,12 @@
 #pragma once
 
+#include <doctest/doctest.h>
+
 #include <array>
 #include <string>
+#include <vector>
 
+#include "src/profile/expected_lines.h"
 #include "src/profile/source_toml.h"
 
 namespace howl::test {
@@ -19,6 +23,16 @@ inline Source source_of(const std::string& keys, const std::string& kind = "fixt
   const toml::table table = parse_toml(text, "my.toml");
   return read_source(TomlReader(table, "my.toml", "source"),
                      kind == "fixture" ? fixture : source_kinds(), wheels, points);
+}
+
+inline std::vector<ExpectedLine> lines_of(const std::string& keys) {
+  return expected_lines(source_of(keys));
+}
+
+inline ExpectedLine only_line(const std::string& keys) {
+  const auto lines = lines_of(keys);
+  REQUIRE(lines.size() == 1);
+  return lines.front();
 }
 
 }  // namespace howl::test
