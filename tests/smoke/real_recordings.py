@@ -37,6 +37,15 @@ def complaints_about(take):
             yield f"{take['id']}: {finding}"
 
 
+def analysed_take(howlpoint, case):
+    """What is said of the case's only take; none where the analysis fails, which it yields."""
+    analysed = run(howlpoint, "analyse", case, "--json")
+    if analysed.returncode != 0:
+        yield f"{case}: analyse ended with {analysed.returncode}: {analysed.stderr}"
+        return None
+    return json.loads(analysed.stdout)["takes"][0]
+
+
 def examine(howlpoint, file, folder, told):
     """One recording as a case of its own, with a speed and without; yields complaints."""
     case = folder / "case"
@@ -48,11 +57,9 @@ def examine(howlpoint, file, folder, told):
         if not refused:
             yield f"{file}: add ended with {added.returncode}: {added.stderr}"
         return
-    analysed = run(howlpoint, "analyse", case, "--json")
-    if analysed.returncode != 0:
-        yield f"{file}: analyse ended with {analysed.returncode}: {analysed.stderr}"
+    take = yield from analysed_take(howlpoint, case)
+    if take is None:
         return
-    take = json.loads(analysed.stdout)["takes"][0]
     said = [f"{f['severity']} {f['kind']}: {f['text']}" for f in take["quality"]]
     print(f"{file.name} ({take['seconds']:.1f} s)" + "".join("\n    " + text for text in said))
     yield from complaints_about(take)
@@ -83,11 +90,9 @@ def ask_for_speed(howlpoint, file, folder, told):
     if added.returncode != 0:
         yield f"{file}: add --rpm-from-sound ended with {added.returncode}: {added.stderr}"
         return
-    analysed = run(howlpoint, "analyse", case, "--json")
-    if analysed.returncode != 0:
-        yield f"{file}: analyse ended with {analysed.returncode}: {analysed.stderr}"
+    take = yield from analysed_take(howlpoint, case)
+    if take is None:
         return
-    take = json.loads(analysed.stdout)["takes"][0]
     speed = take["speed"]
     print(f"    speed: {speed['rpm_min']:.0f} to {speed['rpm_max']:.0f} rpm")
     told["told"] += 1
