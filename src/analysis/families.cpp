@@ -171,8 +171,21 @@ std::vector<FamilyMember> agreeing(const LineFamily& family, const Group& group)
   return settled;
 }
 
+/// Whether a tone would be a firing order far stronger than the nearest one at or below it: a
+/// stranger that happens to lie there in this hold.
+bool above_firing(const ToneResult& tone, double order, const std::vector<ToneResult>& tones) {
+  constexpr double scatter_db = 6.0;  // twice that of firing orders about their smooth fall
+  const ToneResult* nearest = nullptr;
+  for (const ToneResult& other : tones) {
+    if (!other.combustion || !other.order || *other.order > 1.01 * order) continue;
+    if (nearest == nullptr || *other.order > *nearest->order) nearest = &other;
+  }
+  return nearest != nullptr && tone.level_db > nearest->level_db + scatter_db;
+}
+
 /// What is known of one harmonic holds for the others.
-void share_behaviour(const LineFamily& family, const Group& group) {
+void share_behaviour(const LineFamily& family, const Group& group,
+                     const std::vector<ToneResult>& tones) {
   const std::vector<FamilyMember> settled = agreeing(family, group);
   if (settled.empty()) return;
   const ToneResult& known = *group.tones[settled.front().line];
@@ -180,12 +193,14 @@ void share_behaviour(const LineFamily& family, const Group& group) {
     ToneResult& tone = *group.tones[m.line];
     if (tone.behaviour != Behaviour::undetermined || m.sideband != 0) continue;
     const double ratio = static_cast<double>(m.multiple) / settled.front().multiple;
+    if (known.combustion && (tone.prominent || above_firing(tone, ratio * *known.order, tones)))
+      continue;
     tone.behaviour = known.behaviour;
     tone.drive = known.drive;
     if (known.order) tone.order = ratio * *known.order;
     if (known.order_ci95)
       tone.order_ci95 = Interval{ratio * known.order_ci95->low, ratio * known.order_ci95->high};
-    tone.combustion = known.combustion && !tone.prominent;
+    tone.combustion = known.combustion;
     if (tone.combustion) tone.family = known.family;
     tone.pitch_exponent.reset();
     tone.pitch_exponent_ci95.reset();
@@ -264,7 +279,7 @@ std::vector<FamilyResult> collect_families(std::vector<ToneResult>& tones,
   for (const Group& group : holds)
     for (const LineFamily& family : families_in(group, each)) {
       if (!tells_of_undetermined(family, group)) continue;
-      share_behaviour(family, group);
+      share_behaviour(family, group, tones);
       if (all_without_family(family, group)) collector.add(family, group);
     }
   return collector.take();
