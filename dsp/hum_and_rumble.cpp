@@ -19,7 +19,6 @@ constexpr double kStandsOut = 10.0;      // as power: 10 dB
 constexpr double kPersistence = 0.7;
 constexpr double kSameBase = 0.12;  // Hz, what noise leaves of a line 10 dB over it in 2 s
 constexpr double kSteadyHz = 0.03;  // engines held by foot or idle governor wander by 0.1 Hz
-constexpr double kHannBins = 1.5;
 
 constexpr double kRumbleFrom = 2.0;
 constexpr double kRumbleTo = 40.0;
@@ -69,7 +68,7 @@ std::optional<LineSeen> line_at(std::span<const float> power, double spacing, do
   if (power[top] < kStandsOut * floor) return std::nullopt;
   double sum = 0.0;
   for (std::size_t k = top - 2; k <= top + 2; ++k) sum += power[k] - floor;
-  return LineSeen{position, std::max(0.0, sum / kHannBins)};
+  return LineSeen{position, std::max(0.0, sum / kHannNoiseBins)};
 }
 
 }  // namespace
@@ -139,7 +138,7 @@ void HumAndRumbleFinder::take_columns(std::size_t first, std::span<const float> 
     if (has_rumble(from, from + 2.0 * hop, power))
       rumble_.push_back({from + 0.5 * hop, from + 1.5 * hop});
     for (std::size_t k = 2; spacing_ * static_cast<double>(k) <= kRumbleTo; ++k)
-      below_40_hz_ += static_cast<double>(power[k]) / kHannBins;
+      below_40_hz_ += static_cast<double>(power[k]) / kHannNoiseBins;
     ++blocks_;
   }
 }

@@ -13,7 +13,6 @@ namespace howl {
 namespace {
 
 constexpr double kPi = std::numbers::pi;
-constexpr double kControlRate = 50.0;
 /// Samples computed side by side; a fixed number, so that the compiler can use vector registers.
 constexpr std::size_t kSideBySide = 64;
 using Block = std::array<double, kSideBySide>;

@@ -33,6 +33,9 @@ std::vector<double> make_window(WindowKind kind, std::size_t length);
 /// Kaiser window with shape `alpha` (beta = pi·alpha), periodic sampling. `alpha` ≥ 0.
 std::vector<double> make_kaiser_window(double alpha, std::size_t length);
 
+/// Equivalent noise bandwidth of a long Hann window, in lines (Harris 1978, Table I).
+constexpr double kHannNoiseBins = 1.5;
+
 /// Equivalent noise bandwidth of a sampled window, N·Σw²/(Σw)².
 double noise_bandwidth_bins(std::span<const double> window);
 
