@@ -252,9 +252,9 @@ EngineFit fit_engine(const OrderLines& view, double ratio, int cylinders) {
   double sum = 0.0;
   double first = 0.0;
   double second = 0.0;
-  for (int s = -kScales; s <= kScales; ++s) {
-    const double weight =
-        std::exp(evidence[static_cast<std::size_t>(s + kScales)] - fit.log_evidence);
+  for (std::size_t i = 0; i < evidence.size(); ++i) {
+    const int s = static_cast<int>(i) - kScales;
+    const double weight = std::exp(evidence[i] - fit.log_evidence);
     sum += weight;
     first += weight * s;
     second += weight * s * s;
