@@ -1,0 +1,182 @@
+#include "ui/panels/parts.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "src/report/family_words.h"
+#include "src/report/number_text.h"
+#include "src/report/scale.h"
+#include "ui/look/widgets.h"
+#include "ui/state/desk.h"
+
+namespace howl::desk {
+namespace {
+
+std::string tone_remark(const ToneResult& tone) {
+  if (tone.combustion) return "engine's firing";
+  if (tone.maybe_combustion) return "firing?";
+  return tone.prominent ? "prominent" : "";
+}
+
+Row tone_row(const Frame& frame, const ToneResult& tone) {
+  Row row;
+  row.id = tone.id;
+  row.cells = {tone.id,
+               order_text(tone),
+               span_text(tone.frequency_hz, 0),
+               std::string(behaviour_name(tone.behaviour)),
+               fixed_text(tone.level_db, 1),
+               fixed_text(tone.tone_to_noise_db, 0),
+               tone_remark(tone)};
+  row.lit = is_lit_tone(frame, tone.id);
+  row.quiet = tone.combustion;
+  row.mark = tone_colour(frame, tone.id);
+  return row;
+}
+
+std::string load_words(const TakeResult& take) {
+  std::string words = take.background ? "background" : "";
+  for (const auto& [key, value] : take.load)
+    words += (words.empty() ? "" : ", ") + key + " " + value;
+  return words;
+}
+
+bool take_has_faults(const TakeResult& take) {
+  return !take.warnings.empty() || !warning_texts(take.quality).empty();
+}
+
+Row take_row(const Frame& frame, const TakeResult& take, bool compact) {
+  Row row;
+  row.id = take.id;
+  row.cells = {take.id, take.point, speed_words(take)};
+  if (!compact) {
+    row.cells.push_back(take.speed_source);
+    row.cells.push_back(load_words(take));
+    row.cells.push_back(fixed_text(take.seconds, 1));
+  }
+  row.lit = is_lit_take(frame, take.id);
+  if (take_has_faults(take)) row.warning = Sign::warning;
+  return row;
+}
+
+Row plain_take_row(const Frame& frame, const Take& take, bool compact) {
+  Row row;
+  row.id = take.id;
+  row.cells = {take.id, take.point, ""};
+  if (!compact) {
+    row.cells.insert(row.cells.end(), {"", ""});
+    row.cells.push_back(fixed_text(static_cast<double>(take.frames) / take.sample_rate, 1));
+  }
+  row.lit = is_lit_take(frame, take.id);
+  return row;
+}
+
+}  // namespace
+
+ImU32 tone_colour(const Frame& frame, const std::string& id) {
+  const Analysis* const analysis = frame.state.analysis();
+  if (analysis == nullptr) return frame.theme().quiet;
+  std::size_t place = 0;
+  for (const ToneResult& tone : analysis->tones) {
+    if (tone.id == id)
+      return tone.combustion ? frame.theme().quiet
+                             : frame.theme().series.at(place % picture::kMaxSeries);
+    if (!tone.combustion) ++place;
+  }
+  return frame.theme().quiet;
+}
+
+bool is_lit_tone(const Frame& frame, const std::string& id) {
+  return frame.state.view.selection.tone == id;
+}
+bool is_lit_take(const Frame& frame, const std::string& id) {
+  return frame.state.view.selection.take == id;
+}
+bool is_lit_point(const Frame& frame, const std::string& name) {
+  return frame.state.view.selection.point == name;
+}
+
+std::string speed_words(const TakeResult& take) {
+  if (take.engine_off) return "engine off";
+  const auto number = [](double rpm) { return picture::format_number(rpm, 0); };
+  if (take.rpm_max < 1.06 * take.rpm_min)
+    return number(0.5 * (take.rpm_min + take.rpm_max)) + " rpm";
+  return number(take.rpm_min) + " … " + number(take.rpm_max) + " rpm";
+}
+
+std::string tone_words(const ToneResult& tone) {
+  if (tone.order) return fmt::format("order {:.2f}", *tone.order);
+  return span_text(tone.frequency_hz, 0) + " Hz";
+}
+
+void put_tones(Frame& frame, const Area& area) {
+  const Analysis& analysis = *frame.state.analysis();
+  const Area inner = card(frame, area, "Tones", analysis.level_reference);
+  if (analysis.tones.empty()) return nothing_to_show(frame, inner, "No tone stands out.");
+  std::vector<Row> rows;
+  for (const ToneResult& tone : analysis.tones)
+    if (!told_with_family(tone, analysis)) rows.push_back(tone_row(frame, tone));
+  constexpr std::array<Column, 7> columns{{{"tone", 0.8F},
+                                           {"order", 1.25F, Side::right},
+                                           {"Hz", 1.45F, Side::right},
+                                           {"pitch", 1.6F},
+                                           {"dB", 0.8F, Side::right},
+                                           {"over noise", 1.1F, Side::right},
+                                           {"", 1.6F}}};
+  if (const auto picked = table(frame, "tones", inner, columns, rows)) frame.wish(PickTone{picked});
+}
+
+void put_takes(Frame& frame, const Area& area, bool compact) {
+  std::vector<Row> rows;
+  if (const Analysis* const analysis = frame.state.analysis()) {
+    for (const TakeResult& take : analysis->takes) rows.push_back(take_row(frame, take, compact));
+  } else {
+    for (const Take& take : frame.state.opened->value.takes)
+      rows.push_back(plain_take_row(frame, take, compact));
+  }
+  if (rows.empty()) return nothing_to_show(frame, area, "Nothing was recorded yet.");
+  constexpr std::array<Column, 6> all{{{"take", 0.7F},
+                                       {"point", 2.2F},
+                                       {"speed", 1.7F, Side::right},
+                                       {"from", 1},
+                                       {"load", 1.8F},
+                                       {"s", 0.8F, Side::right}}};
+  constexpr std::array<Column, 3> few{
+      {{"take", 0.75F}, {"point", 2}, {"speed", 2.1F, Side::right}}};
+  const std::span<const Column> columns =
+      compact ? std::span<const Column>(few) : std::span<const Column>(all);
+  if (const auto picked = table(frame, "takes", area, columns, rows)) frame.wish(PickTake{picked});
+}
+
+float finding_height(const Frame& frame, float width, std::string_view text) {
+  return paragraph_height(frame.look.fonts.body, width - frame.u(2 * kPad), text) + frame.u(24);
+}
+
+float put_finding(Frame& frame, const Area& area, std::string_view text) {
+  const float height = finding_height(frame, area.w, text);
+  const Area box{area.x, area.y, area.w, height};
+  fill(box, frame.theme().card, frame.u(10));
+  if (!frame.theme().dark) outline(box, frame.theme().rule, frame.u(10));
+  fill({box.x, box.y + frame.u(10), frame.u(3.5F), box.h - frame.u(20)}, frame.theme().accent,
+       frame.u(2));
+  put_paragraph(frame.look.fonts.body, box.inset(frame.u(kPad), frame.u(12)), frame.theme().ink,
+                text);
+  return height;
+}
+
+bool has_answer(Frame& frame, const Area& area) {
+  if (frame.state.answer) return true;
+  const Area inner = card(frame, area, "");
+  if (frame.state.opened->value.takes.empty())
+    nothing_to_show(frame, inner,
+                    "Nothing was recorded yet. Choose the points, then record; the answer comes by "
+                    "itself.");
+  else if (!frame.state.jobs.empty())
+    nothing_to_show(frame, inner, "The takes are being analysed …");
+  else
+    nothing_to_show(frame, inner, "The analysis was stopped, or did not succeed.");
+  return false;
+}
+
+}  // namespace howl::desk

@@ -1,0 +1,192 @@
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <span>
+
+#include "src/report/geometry.h"
+#include "src/report/side_labels.h"
+#include "ui/look/widgets.h"
+#include "ui/panels/parts.h"
+#include "ui/state/desk.h"
+
+namespace howl::desk {
+namespace {
+
+constexpr double kFaintestDb = 20;
+
+/// A point 20 dB or more below the loudest is as small and pale as they get, as in the report.
+float spot_share(double below_db) {
+  return static_cast<float>(1 - std::clamp(below_db / kFaintestDb, 0.0, 1.0));
+}
+
+Area fitted(const Area& room, double aspect) {
+  const auto ratio = static_cast<float>(aspect > 0 ? aspect : 1);
+  const float height = std::min(room.h, room.w / ratio);
+  const float width = height * ratio;
+  return {room.x + (room.w - width) / 2, room.y + (room.h - height) / 2, width, height};
+}
+
+ImVec2 place_in(const Area& box, const PlotPoint& at) {
+  return {box.x + static_cast<float>(std::clamp(at.x, 0.0, 1.0)) * box.w,
+          box.y + static_cast<float>(std::clamp(at.y, 0.0, 1.0)) * box.h};
+}
+
+void put_shapes(Frame& frame, const SketchView& view, const Area& box) {
+  ImDrawList& list = *ImGui::GetWindowDrawList();
+  for (const SketchShape& shape : view.shapes) {
+    std::vector<ImVec2> corners;
+    for (const PlotPoint& corner : shape.corners) corners.push_back(place_in(box, corner));
+    if (corners.size() < 3) continue;
+    const int count = static_cast<int>(corners.size());
+    list.AddConvexPolyFilled(corners.data(), count, faded(frame.theme().grid, 0.55F));
+    list.AddPolyline(corners.data(), count, frame.theme().rule, ImDrawFlags_Closed, frame.u(1.1F));
+  }
+}
+
+float spot_radius(const Frame& frame, const SketchSpot& spot, float scale) {
+  const float units = spot.below_loudest_db ? 5 + 8 * spot_share(*spot.below_loudest_db) : 4.5F;
+  return frame.u(units) * scale;
+}
+
+ImU32 spot_colour(const Frame& frame, double below_db) {
+  const float share = 0.3F + 0.7F * spot_share(below_db);
+  return frame.theme().levels.at(static_cast<std::size_t>(255 * share));
+}
+
+void put_spot(Frame& frame, const SketchSpot& spot, ImVec2 at, float scale) {
+  ImDrawList& list = *ImGui::GetWindowDrawList();
+  const Theme& theme = frame.theme();
+  const float radius = spot_radius(frame, spot, scale);
+  if (!spot.below_loudest_db) {
+    list.AddCircleFilled(at, radius, theme.card);
+    list.AddCircle(at, radius, theme.quiet, 0, frame.u(1.4F));
+  } else {
+    list.AddCircleFilled(at, radius + frame.u(2), theme.card);
+    list.AddCircleFilled(at, radius, spot_colour(frame, *spot.below_loudest_db));
+    list.AddCircle(at, radius, theme.rule, 0, frame.u(1));
+    if (*spot.below_loudest_db <= 0)
+      list.AddCircle(at, radius + frame.u(3.5F), theme.accent, 0, frame.u(1.6F));
+  }
+  if (is_lit_point(frame, spot.point))
+    list.AddCircle(at, radius + frame.u(7), theme.accent, 0, frame.u(2.4F));
+}
+
+struct Labelled {
+  std::vector<const SketchSpot*> spots;
+  std::vector<picture::Point> places;
+};
+
+void put_label(Frame& frame, const SketchSpot& spot, const Area& column, float middle, bool left,
+               ImVec2 at) {
+  const Theme& theme = frame.theme();
+  const Fonts& fonts = frame.look.fonts;
+  const float name = line_height(fonts.body);
+  const float words = line_height(fonts.note);
+  Area area{column.x, middle - (name + words) / 2, column.w, name + words};
+  const Touch touched = touch(frame, "spot." + spot.point, area);
+  const bool lit = is_lit_point(frame, spot.point);
+  const float edge = left ? column.right() + frame.u(5) : column.x - frame.u(5);
+  hairline({edge, middle}, at, lit || touched.over ? theme.accent : theme.rule,
+           frame.u(lit ? 1.6F : 1));
+  const Side side = left ? Side::right : Side::left;
+  put_line(lit ? fonts.strong : fonts.body, area.take_top(name),
+           lit || touched.over ? theme.accent : theme.ink, spot.point, side);
+  put_line(fonts.note, area, theme.quiet, spot.words, side);
+  if (touched.pressed) frame.wish(PickPoint{spot.point});
+}
+
+void put_labels(Frame& frame, const Labelled& labelled, const Area& area, float column) {
+  const Fonts& fonts = frame.look.fonts;
+  const float height = line_height(fonts.body) + line_height(fonts.note) + frame.u(6);
+  const Area left{area.x, area.y, column, area.h};
+  const Area right{area.right() - column, area.y, column, area.h};
+  const auto labels =
+      picture::side_labels(labelled.places, {.left = static_cast<double>(left.right()),
+                                             .right = static_cast<double>(right.x),
+                                             .top = static_cast<double>(area.y),
+                                             .bottom = static_cast<double>(area.bottom()),
+                                             .height = static_cast<double>(height)});
+  for (std::size_t i = 0; i < labels.size(); ++i) {
+    const bool on_left = labels[i].side == picture::Side::left;
+    const ImVec2 at{static_cast<float>(labelled.places[i].x),
+                    static_cast<float>(labelled.places[i].y)};
+    put_label(frame, *labelled.spots[i], on_left ? left : right,
+              static_cast<float>(labels[i].middle), on_left, at);
+  }
+}
+
+void put_view(Frame& frame, const SketchView& view, const Area& area) {
+  Area rest = area;
+  const Area heading = rest.take_top(line_height(frame.look.fonts.note), frame.u(6));
+  const float title = text_width(frame.look.fonts.label, view.title) + frame.u(10);
+  put_line(frame.look.fonts.label, heading, frame.theme().quiet, view.title);
+  put_line(frame.look.fonts.note, {heading.x + title, heading.y, heading.w - title, heading.h},
+           frame.theme().quiet, view.subtitle);
+  const float column = std::min(frame.u(176), rest.w * 0.31F);
+  const Area box = fitted(rest.inset(column + frame.u(14), frame.u(4)), view.aspect);
+  put_shapes(frame, view, box);
+  Labelled labelled;
+  for (const SketchSpot& spot : view.spots) {
+    if (spot.words.empty()) continue;
+    const ImVec2 at = place_in(box, spot.at);
+    labelled.spots.push_back(&spot);
+    labelled.places.push_back({static_cast<double>(at.x), static_cast<double>(at.y)});
+  }
+  put_labels(frame, labelled, rest, column);
+  for (const SketchSpot& spot : view.spots) put_spot(frame, spot, place_in(box, spot.at), 1);
+}
+
+bool holds_point(const SketchView& view, const std::optional<std::string>& point) {
+  return point && std::ranges::any_of(view.spots, [&](const SketchSpot& spot) {
+           return spot.point == *point && !spot.words.empty();
+         });
+}
+
+/// The one that was chosen, or that holds the picked point, or else the first with levels.
+std::size_t main_view(const Frame& frame, std::span<const SketchView* const> views) {
+  const ViewState& view = frame.state.view;
+  if (view.sketch_view && *view.sketch_view < views.size()) return *view.sketch_view;
+  for (std::size_t i = 0; i < views.size(); ++i)
+    if (holds_point(*views[i], view.selection.point)) return i;
+  for (std::size_t i = 0; i < views.size(); ++i)
+    for (const SketchSpot& spot : views[i]->spots)
+      if (spot.below_loudest_db && *spot.below_loudest_db <= 0) return i;
+  return 0;
+}
+
+void put_thumbnail(Frame& frame, const SketchView& view, const Area& area, std::size_t index,
+                   bool chosen) {
+  const Touch touched = touch(frame, "sketch." + std::to_string(index), area);
+  fill(area, chosen ? frame.theme().lit : faded(frame.theme().raised, touched.over ? 0.7F : 0.3F),
+       frame.u(7));
+  Area inner = area.inset(frame.u(8));
+  const Area words = inner.take_bottom(line_height(frame.look.fonts.note));
+  put_line(frame.look.fonts.note, words, frame.theme().quiet,
+           view.title.substr(std::min<std::size_t>(view.title.size(), 10)), Side::centre);
+  const Area box = fitted(inner, view.aspect);
+  put_shapes(frame, view, box);
+  for (const SketchSpot& spot : view.spots) put_spot(frame, spot, place_in(box, spot.at), 0.5F);
+  if (touched.pressed) frame.wish(ShowSketch{index});
+}
+
+}  // namespace
+
+void put_sketch(Frame& frame, const Area& area, const SketchPicture& sketch) {
+  std::vector<const SketchView*> views;
+  for (const SketchView& view : sketch.views)
+    if (!view.spots.empty()) views.push_back(&view);
+  if (views.empty())
+    return nothing_to_show(frame, area, "No probe point of this case has a place on the sketch.");
+  const std::size_t chosen = main_view(frame, views);
+  Area rest = area;
+  if (views.size() > 1) {
+    Area strip = rest.take_right(frame.u(96), frame.u(12));
+    const float height = std::min(frame.u(150), strip.h / static_cast<float>(views.size()));
+    for (std::size_t i = 0; i < views.size(); ++i)
+      put_thumbnail(frame, *views[i], strip.take_top(height - frame.u(8), frame.u(8)), i,
+                    i == chosen);
+  }
+  put_view(frame, *views[chosen], rest);
+}
+
+}  // namespace howl::desk
