@@ -23,6 +23,19 @@ std::vector<std::string> lines_of(const ImFont* font, float width, std::size_t m
 
 }  // namespace
 
+std::string typeset(std::string_view text) {
+  std::string set;
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    const bool before = i == 0 || text[i - 1] == ' ' || text[i - 1] == '(';
+    const bool after = i + 1 < text.size() && text[i + 1] >= '0' && text[i + 1] <= '9';
+    if (text[i] == '-' && before && after)
+      set += "−";
+    else
+      set += text[i];
+  }
+  return set;
+}
+
 float text_width(const ImFont* font, std::string_view text) {
   return font->CalcTextSizeA(font->FontSize, FLT_MAX, 0.0F, text.data(), text.data() + text.size())
       .x;

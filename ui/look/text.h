@@ -22,6 +22,9 @@ float put_paragraph(ImFont* font, const Area& area, ImU32 colour, std::string_vi
 /// The height that put_paragraph() would use with room enough.
 float paragraph_height(ImFont* font, float width, std::string_view text);
 
+/// Numbers of src/ with the minus sign of typesetting: "-31.3" reads "−31.3".
+std::string typeset(std::string_view text);
+
 float line_height(const ImFont* font);
 
 }  // namespace howl::desk

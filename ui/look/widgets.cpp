@@ -72,8 +72,7 @@ void table_row(Frame& frame, const Area& area, std::span<const Column> columns, 
       put_sign({sign.x, area.y + (area.h - sign.w) / 2, sign.w, sign.w}, *row.warning, theme.warn);
     }
     ImFont* const font = row.lit && i == 0 ? frame.look.fonts.strong : frame.look.fonts.body;
-    put_line(font, cell, row.quiet ? theme.quiet : theme.ink, row.cells[i],
-             columns[i].side);
+    put_line(font, cell, row.quiet ? theme.quiet : theme.ink, row.cells[i], columns[i].side);
   }
 }
 

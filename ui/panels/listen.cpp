@@ -47,7 +47,7 @@ void put_sound_views(Frame& frame, Area area, const TakeSound& sound) {
 void draw_listen(Frame& frame, const Area& area) {
   Area rest = area;
   const Area list = rest.take_left(std::max(frame.u(276), rest.w * 0.25F), frame.u(kGap));
-  put_takes(frame, card(frame, list, "Takes", "V compares"), true);
+  put_takes_to_pick(frame, card(frame, list, "Takes", "Ctrl: compare"));
   const auto& picked = frame.state.view.selection.take;
   const auto sound = picked ? frame.sounds.find(*picked) : nullptr;
   put_sound_tools(frame, rest.take_top(frame.u(kTouch), frame.u(8)), sound.get());

@@ -9,95 +9,18 @@
 #include "ui/panels/parts.h"
 #include "ui/panels/sound_map.h"
 #include "ui/panels/sound_panels.h"
+#include "ui/panels/tone_lines.h"
 #include "ui/state/desk.h"
 #include "ui/state/sound_moves.h"
 
 namespace howl::desk {
 namespace {
 
-constexpr int kLineSteps = 160;
 constexpr double kNearestFrequencies = 20;  // Hz
 constexpr double kNearestOrders = 0.5;
 
 bool shows_orders(const Frame& frame, const TakeSound& sound) {
   return frame.state.view.sound_plot == SoundPlot::orders && sound.orders;
-}
-
-double rpm_at(const TakeSound& sound, double time) { return sound.speed.at(Seconds(time)).value; }
-
-/// An order's line over what is shown: level in an order map, along the speed in a spectrogram.
-std::vector<PlotPoint> order_line(const TakeSound& sound, const Interval& time, double order,
-                                  bool as_order) {
-  std::vector<PlotPoint> points;
-  for (int i = 0; i <= kLineSteps; ++i) {
-    const double t = time.low + time.width() * i / kLineSteps;
-    points.push_back({t, as_order ? order : order * rpm_at(sound, t) / 60.0});
-  }
-  return points;
-}
-
-std::vector<PlotPoint> tone_line(const TakeSound& sound, const Interval& time,
-                                 const ToneResult& tone, bool as_order) {
-  if (tone.order && !sound.engine_off) return order_line(sound, time, *tone.order, as_order);
-  std::vector<PlotPoint> points;
-  for (const TrackPoint& point : tone.track)
-    if (point.take == sound.id)
-      points.push_back(
-          {point.time_s, as_order ? 60 * point.frequency_hz / point.rpm : point.frequency_hz});
-  std::ranges::sort(points, {}, &PlotPoint::x);
-  if (points.size() == 1) points = {{0, points[0].y}, {sound.seconds, points[0].y}};
-  return points;
-}
-
-bool is_of_take(const ToneResult& tone, const std::string& take) {
-  return std::ranges::find(tone.takes, take) != tone.takes.end();
-}
-
-/// A line that stands off whatever is under it: its colour on a thin ground.
-void put_line_over(Frame& frame, const Plot& plot, std::span<const PlotPoint> line, ImU32 colour,
-                   float thickness) {
-  put_curve(plot, line, faded(frame.theme().card, 0.75F), thickness + frame.u(2));
-  put_curve(plot, line, colour, thickness);
-}
-
-void put_tone_lines(Frame& frame, const Plot& plot, const TakeSound& sound, bool as_order) {
-  const Analysis* const analysis = frame.state.analysis();
-  if (analysis == nullptr) return;
-  const Interval time{plot.x.low, plot.x.high};
-  constexpr std::size_t most = 6;
-  std::size_t drawn = 0;
-  for (const ToneResult& tone : analysis->tones) {
-    const bool lit = is_lit_tone(frame, tone.id);
-    if (!is_of_take(tone, sound.id) || (!lit && (tone.combustion || ++drawn > most))) continue;
-    const auto line = tone_line(sound, time, tone, as_order);
-    if (line.empty()) continue;
-    const ImU32 colour = lit ? frame.theme().accent : frame.theme().ink;
-    if (lit)
-      put_line_over(frame, plot, line, colour, frame.u(1.8F));
-    else
-      put_dashed(plot, line, faded(colour, 0.55F), frame.u(1), std::array{frame.u(5), frame.u(5)});
-    const ImVec2 end = plot.at(time.high, line.back().y);
-    if (plot.box.contains({plot.box.x, end.y}))
-      put_tag(frame, plot.box, {plot.box.right() - frame.u(110), end.y - frame.u(3)},
-              tone_words(tone), colour);
-  }
-}
-
-void put_suspect_band(Frame& frame, const Plot& plot, const TakeSound& sound, bool as_order) {
-  const Analysis* const analysis = frame.state.analysis();
-  if (analysis == nullptr || !analysis->suspect_band || sound.engine_off) return;
-  const AnalysisRequest::Band& band = analysis->suspect_band->band;
-  const bool in_orders = band.unit == AnalysisRequest::Band::Unit::order;
-  const Interval time{plot.x.low, plot.x.high};
-  for (const double edge : {band.range.low, band.range.high}) {
-    std::vector<PlotPoint> line;
-    if (in_orders)
-      line = order_line(sound, time, edge, as_order);
-    else if (!as_order)
-      line = {{time.low, edge}, {time.high, edge}};
-    put_dashed(plot, line, faded(frame.theme().accent, 0.75F), frame.u(1),
-               std::array{frame.u(2), frame.u(4)});
-  }
 }
 
 std::string cursor_words(const TakeSound& sound, double time, double value, bool as_order) {
@@ -211,16 +134,6 @@ void put_cursor(Frame& frame, const Plot& plot, const TakeSound& sound, bool as_
   hairline({plot.box.x, at.y}, {plot.box.right(), at.y}, colour);
   put_tag(frame, plot.box, {at.x + frame.u(10), at.y - frame.u(8)},
           cursor_words(sound, *view.cursor_s, value, as_order), frame.theme().ink);
-}
-
-void put_read_order(Frame& frame, const Plot& plot, const TakeSound& sound, bool as_order) {
-  const auto order = frame.state.view.read_order;
-  if (!order || sound.engine_off) return;
-  const auto line = order_line(sound, {plot.x.low, plot.x.high}, *order, as_order);
-  put_line_over(frame, plot, line, frame.theme().warn, frame.u(1.8F));
-  put_tag(frame, plot.box,
-          {plot.box.x + frame.u(10), plot.at(plot.x.low, line.front().y).y - frame.u(4)},
-          fmt::format("order {:.2f}", *order), frame.theme().warn);
 }
 
 }  // namespace

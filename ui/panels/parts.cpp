@@ -26,8 +26,8 @@ Row tone_row(const Frame& frame, const ToneResult& tone) {
                order_text(tone),
                span_text(tone.frequency_hz, 0),
                std::string(behaviour_name(tone.behaviour)),
-               fixed_text(tone.level_db, 1),
-               fixed_text(tone.tone_to_noise_db, 0),
+               typeset(fixed_text(tone.level_db, 1)),
+               typeset(fixed_text(tone.tone_to_noise_db, 0)),
                tone_remark(tone)};
   row.lit = is_lit_tone(frame, tone.id);
   row.quiet = tone.combustion;
@@ -46,30 +46,74 @@ bool take_has_faults(const TakeResult& take) {
   return !take.warnings.empty() || !warning_texts(take.quality).empty();
 }
 
-Row take_row(const Frame& frame, const TakeResult& take, bool compact) {
+Row take_row(const Frame& frame, const TakeResult& take) {
   Row row;
   row.id = take.id;
-  row.cells = {take.id, take.point, speed_words(take)};
-  if (!compact) {
-    row.cells.push_back(take.speed_source);
-    row.cells.push_back(load_words(take));
-    row.cells.push_back(fixed_text(take.seconds, 1));
-  }
+  row.cells = {take.id,           take.point,       speed_words(take),
+               take.speed_source, load_words(take), fixed_text(take.seconds, 1)};
   row.lit = is_lit_take(frame, take.id);
   if (take_has_faults(take)) row.warning = Sign::warning;
   return row;
 }
 
-Row plain_take_row(const Frame& frame, const Take& take, bool compact) {
+double seconds_of(const Take& take) {
+  return take.sample_rate > 0 ? static_cast<double>(take.frames) / take.sample_rate : 0;
+}
+
+Row plain_take_row(const Frame& frame, const Take& take) {
   Row row;
   row.id = take.id;
-  row.cells = {take.id, take.point, ""};
-  if (!compact) {
-    row.cells.insert(row.cells.end(), {"", ""});
-    row.cells.push_back(fixed_text(static_cast<double>(take.frames) / take.sample_rate, 1));
-  }
+  row.cells = {take.id, take.point, "", "", "", fixed_text(seconds_of(take), 1)};
   row.lit = is_lit_take(frame, take.id);
   return row;
+}
+
+void put_take_lines(Frame& frame, const Take& take, const TakeResult* result, const Area& area) {
+  const Theme& theme = frame.theme();
+  const Fonts& fonts = frame.look.fonts;
+  Area inner = area.inset(frame.u(10), frame.u(6));
+  if (result != nullptr && take_has_faults(*result)) {
+    const Area sign = inner.take_right(frame.u(17), frame.u(6));
+    put_sign({sign.x, sign.y + (sign.h - sign.w) / 2, sign.w, sign.w}, Sign::warning, theme.warn);
+  }
+  const bool lit = is_lit_take(frame, take.id);
+  const Area id = inner.take_left(frame.u(38), frame.u(6));
+  put_line(fonts.label, {id.x, id.y, id.w, inner.h / 2}, lit ? theme.accent : theme.quiet, take.id);
+  put_line(lit ? fonts.strong : fonts.body, inner.take_top(inner.h / 2), theme.ink, take.point);
+  std::string words = fmt::format("{:.1f} s", seconds_of(take));
+  if (result != nullptr) words = speed_words(*result) + " · " + words;
+  put_line(fonts.note, inner, theme.quiet, words);
+}
+
+/// The colour that a take's spectrum has, where it is one of those shown.
+std::optional<ImU32> spectrum_colour(const Frame& frame, const std::string& id) {
+  const ViewState& view = frame.state.view;
+  const auto& series = frame.theme().series;
+  if (view.compared.empty()) return std::nullopt;
+  if (view.selection.take == id) return series[0];
+  const auto place = std::ranges::find(view.compared, id);
+  if (place == view.compared.end()) return std::nullopt;
+  return series.at(static_cast<std::size_t>(place - view.compared.begin() + 1) % series.size());
+}
+
+float put_take_list(Frame& frame, const Area& list) {
+  const Analysis* const analysis = frame.state.analysis();
+  const float height = frame.u(52);
+  Area rows = list;
+  rows.h = 1e6F;
+  for (const Take& take : frame.state.opened->value.takes) {
+    const Area row = rows.take_top(height, frame.u(2));
+    const Touch touched = touch(frame, "takes." + take.id, row);
+    const bool lit = is_lit_take(frame, take.id);
+    if (lit || touched.over)
+      fill(row, lit ? frame.theme().lit : faded(frame.theme().raised, 0.55F), frame.u(6));
+    if (const auto colour = spectrum_colour(frame, take.id))
+      fill({row.x, row.y + frame.u(9), frame.u(3.5F), row.h - frame.u(18)}, *colour, frame.u(2));
+    put_take_lines(frame, take, analysis ? find_take(*analysis, take.id) : nullptr, row);
+    if (touched.pressed)
+      ImGui::GetIO().KeyCtrl ? frame.wish(CompareTake{take.id}) : frame.wish(PickTake{take.id});
+  }
+  return rows.y - list.y;
 }
 
 }  // namespace
@@ -127,26 +171,28 @@ void put_tones(Frame& frame, const Area& area) {
   if (const auto picked = table(frame, "tones", inner, columns, rows)) frame.wish(PickTone{picked});
 }
 
-void put_takes(Frame& frame, const Area& area, bool compact) {
+void put_takes(Frame& frame, const Area& area) {
   std::vector<Row> rows;
   if (const Analysis* const analysis = frame.state.analysis()) {
-    for (const TakeResult& take : analysis->takes) rows.push_back(take_row(frame, take, compact));
+    for (const TakeResult& take : analysis->takes) rows.push_back(take_row(frame, take));
   } else {
     for (const Take& take : frame.state.opened->value.takes)
-      rows.push_back(plain_take_row(frame, take, compact));
+      rows.push_back(plain_take_row(frame, take));
   }
   if (rows.empty()) return nothing_to_show(frame, area, "Nothing was recorded yet.");
-  constexpr std::array<Column, 6> all{{{"take", 0.7F},
-                                       {"point", 2.2F},
-                                       {"speed", 1.7F, Side::right},
-                                       {"from", 1},
-                                       {"load", 1.8F},
-                                       {"s", 0.8F, Side::right}}};
-  constexpr std::array<Column, 3> few{
-      {{"take", 0.75F}, {"point", 2}, {"speed", 2.1F, Side::right}}};
-  const std::span<const Column> columns =
-      compact ? std::span<const Column>(few) : std::span<const Column>(all);
+  constexpr std::array<Column, 6> columns{{{"take", 0.7F},
+                                           {"point", 2.2F},
+                                           {"speed", 1.7F, Side::right},
+                                           {"from", 1},
+                                           {"load", 1.8F},
+                                           {"s", 0.8F, Side::right}}};
   if (const auto picked = table(frame, "takes", area, columns, rows)) frame.wish(PickTake{picked});
+}
+
+void put_takes_to_pick(Frame& frame, const Area& area) {
+  if (frame.state.opened->value.takes.empty())
+    return nothing_to_show(frame, area, "Nothing was recorded yet.");
+  scrolled(frame, "takes", area, [&](Area list) { return put_take_list(frame, list); });
 }
 
 float finding_height(const Frame& frame, float width, std::string_view text) {

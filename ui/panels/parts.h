@@ -15,8 +15,10 @@ namespace howl::desk {
 void put_sketch(Frame& frame, const Area& area, const SketchPicture& sketch);
 /// The tones, strongest first, to be picked.
 void put_tones(Frame& frame, const Area& area);
-/// The takes, to be picked; `compact`: few columns.
-void put_takes(Frame& frame, const Area& area, bool compact);
+/// The takes with all that is known of them, or large enough for a gloved hand to pick one; with
+/// Ctrl its spectrum is laid over.
+void put_takes(Frame& frame, const Area& area);
+void put_takes_to_pick(Frame& frame, const Area& area);
 /// A sentence of the answer, large; returns the height used.
 float put_finding(Frame& frame, const Area& area, std::string_view text);
 float finding_height(const Frame& frame, float width, std::string_view text);

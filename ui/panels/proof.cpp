@@ -52,8 +52,8 @@ void put_tests(Frame& frame, const Area& area) {
 
 std::string change_words(const LoadChange& change) {
   if (!change.change_db) return "heard in one state at most";
-  return fmt::format("{:+.1f} dB ({} … {})", *change.change_db, fixed_text(change.low_db, 1),
-                     fixed_text(change.high_db, 1));
+  return typeset(fmt::format("{:+.1f} dB ({} … {})", *change.change_db,
+                             fixed_text(change.low_db, 1), fixed_text(change.high_db, 1)));
 }
 
 void put_loads(Frame& frame, const Area& area) {

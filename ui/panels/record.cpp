@@ -74,7 +74,7 @@ void draw_record(Frame& frame, const Area& area) {
   const TakeResult* const take =
       analysis != nullptr && picked ? find_take(*analysis, *picked) : nullptr;
   if (take != nullptr) put_take(frame, rest.take_right(rest.w * 0.36F, frame.u(kGap)), *take);
-  put_takes(frame, card(frame, rest, "Takes"), false);
+  put_takes(frame, card(frame, rest, "Takes"));
 }
 
 }  // namespace howl::desk

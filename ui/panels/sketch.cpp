@@ -76,8 +76,7 @@ struct Labelled {
   std::vector<picture::Point> places;
 };
 
-void put_label(Frame& frame, const SketchSpot& spot, const Area& column, float middle, bool left,
-               ImVec2 at) {
+void put_label(Frame& frame, const SketchSpot& spot, const Area& column, float middle, ImVec2 at) {
   const Theme& theme = frame.theme();
   const Fonts& fonts = frame.look.fonts;
   const float name = line_height(fonts.body);
@@ -85,45 +84,45 @@ void put_label(Frame& frame, const SketchSpot& spot, const Area& column, float m
   Area area{column.x, middle - (name + words) / 2, column.w, name + words};
   const Touch touched = touch(frame, "spot." + spot.point, area);
   const bool lit = is_lit_point(frame, spot.point);
-  const float edge = left ? column.right() + frame.u(5) : column.x - frame.u(5);
-  hairline({edge, middle}, at, lit || touched.over ? theme.accent : theme.rule,
+  hairline({column.x - frame.u(6), middle}, at, lit || touched.over ? theme.accent : theme.rule,
            frame.u(lit ? 1.6F : 1));
-  const Side side = left ? Side::right : Side::left;
   put_line(lit ? fonts.strong : fonts.body, area.take_top(name),
-           lit || touched.over ? theme.accent : theme.ink, spot.point, side);
-  put_line(fonts.note, area, theme.quiet, spot.words, side);
+           lit || touched.over ? theme.accent : theme.ink, spot.point);
+  put_line(fonts.note, area, theme.quiet, spot.words);
   if (touched.pressed) frame.wish(PickPoint{spot.point});
 }
 
-void put_labels(Frame& frame, const Labelled& labelled, const Area& area, float column) {
+/// One below the other at the right, so that no line crosses another.
+void put_labels(Frame& frame, const Labelled& labelled, const Area& column) {
   const Fonts& fonts = frame.look.fonts;
   const float height = line_height(fonts.body) + line_height(fonts.note) + frame.u(6);
-  const Area left{area.x, area.y, column, area.h};
-  const Area right{area.right() - column, area.y, column, area.h};
+  constexpr double nowhere = -1e6;  // no point is nearer to the left column
   const auto labels =
-      picture::side_labels(labelled.places, {.left = static_cast<double>(left.right()),
-                                             .right = static_cast<double>(right.x),
-                                             .top = static_cast<double>(area.y),
-                                             .bottom = static_cast<double>(area.bottom()),
+      picture::side_labels(labelled.places, {.left = nowhere,
+                                             .right = static_cast<double>(column.x),
+                                             .top = static_cast<double>(column.y),
+                                             .bottom = static_cast<double>(column.bottom()),
                                              .height = static_cast<double>(height)});
-  for (std::size_t i = 0; i < labels.size(); ++i) {
-    const bool on_left = labels[i].side == picture::Side::left;
-    const ImVec2 at{static_cast<float>(labelled.places[i].x),
-                    static_cast<float>(labelled.places[i].y)};
-    put_label(frame, *labelled.spots[i], on_left ? left : right,
-              static_cast<float>(labels[i].middle), on_left, at);
-  }
+  for (std::size_t i = 0; i < labels.size(); ++i)
+    put_label(frame, *labelled.spots[i], column, static_cast<float>(labels[i].middle),
+              {static_cast<float>(labelled.places[i].x), static_cast<float>(labelled.places[i].y)});
 }
 
-void put_view(Frame& frame, const SketchView& view, const Area& area) {
-  Area rest = area;
-  const Area heading = rest.take_top(line_height(frame.look.fonts.note), frame.u(6));
+void put_view_heading(Frame& frame, const SketchView& view, const Area& heading) {
   const float title = text_width(frame.look.fonts.label, view.title) + frame.u(10);
   put_line(frame.look.fonts.label, heading, frame.theme().quiet, view.title);
   put_line(frame.look.fonts.note, {heading.x + title, heading.y, heading.w - title, heading.h},
            frame.theme().quiet, view.subtitle);
-  const float column = std::min(frame.u(176), rest.w * 0.31F);
-  const Area box = fitted(rest.inset(column + frame.u(14), frame.u(4)), view.aspect);
+}
+
+void put_view(Frame& frame, const SketchView& view, const Area& area) {
+  Area rest = area;
+  put_view_heading(frame, view, rest.take_top(line_height(frame.look.fonts.note), frame.u(10)));
+  const float widest = rest.w - std::min(frame.u(200), rest.w * 0.46F) - frame.u(26);
+  Area box = fitted({rest.x, rest.y, widest, rest.h}, view.aspect);
+  const float spare = rest.w - frame.u(226) - box.w;
+  box.x = rest.x + std::max(0.0F, std::min(spare / 2, rest.w * 0.12F));
+  const float from = box.right() + frame.u(26);
   put_shapes(frame, view, box);
   Labelled labelled;
   for (const SketchSpot& spot : view.spots) {
@@ -132,7 +131,7 @@ void put_view(Frame& frame, const SketchView& view, const Area& area) {
     labelled.spots.push_back(&spot);
     labelled.places.push_back({static_cast<double>(at.x), static_cast<double>(at.y)});
   }
-  put_labels(frame, labelled, rest, column);
+  put_labels(frame, labelled, {from, rest.y, rest.right() - from, rest.h});
   for (const SketchSpot& spot : view.spots) put_spot(frame, spot, place_in(box, spot.at), 1);
 }
 
@@ -162,7 +161,7 @@ void put_thumbnail(Frame& frame, const SketchView& view, const Area& area, std::
   Area inner = area.inset(frame.u(8));
   const Area words = inner.take_bottom(line_height(frame.look.fonts.note));
   put_line(frame.look.fonts.note, words, frame.theme().quiet,
-           view.title.substr(std::min<std::size_t>(view.title.size(), 10)), Side::centre);
+           view.title.substr(view.title.rfind(' ') + 1), Side::centre);
   const Area box = fitted(inner, view.aspect);
   put_shapes(frame, view, box);
   for (const SketchSpot& spot : view.spots) put_spot(frame, spot, place_in(box, spot.at), 0.5F);

@@ -78,7 +78,8 @@ struct Tiling {
   std::size_t last{};
 
   Interval span(std::size_t tile, const Interval& shown) const {
-    const double low = raster.value(static_cast<double>(tile * kTileSide));
+    // The first cell reaches back to the beginning, half a block before its middle.
+    const double low = tile == 0 ? shown.low : raster.value(static_cast<double>(tile * kTileSide));
     const double high = raster.value(static_cast<double>((tile + 1) * kTileSide));
     return {std::max(low, shown.low), std::min(high, shown.high)};
   }

@@ -85,7 +85,8 @@ void put_suspects(Frame& frame, const Area& area) {
                     frame.u(8));
     std::size_t number = 0;
     for (const Suspect& suspect : suspects_worth_naming(verdict, most_accounts, most_suspects)) {
-      rows.take_top(put_suspect(frame, suspect, rows, number == 0, number < most_accounts));
+      const bool told = number == 0 || (number < most_accounts && suspect.probability >= 0.02);
+      rows.take_top(put_suspect(frame, suspect, rows, number == 0, told));
       ++number;
     }
     put_paragraph(frame.look.fonts.note, rows, frame.theme().quiet,

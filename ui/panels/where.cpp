@@ -54,7 +54,7 @@ std::string ranking_words(const RankedPoint& point) {
   if (point.below_loudest_db && *point.below_loudest_db > 0)
     words += fmt::format(", {:.1f} below", *point.below_loudest_db);
   words += ", chance " + percent_text(point.probability_loudest);
-  return words + ", " + std::string(call_name(point.call));
+  return typeset(words) + ", " + std::string(call_name(point.call));
 }
 
 void put_bar(Frame& frame, const RankedPoint& point, const Area& area, const LevelAxis& axis,
@@ -107,12 +107,12 @@ void put_ranking(Frame& frame, const Area& area) {
   Area inner = card(frame, area, "Probe points by level", band);
   if (analysis.ranking.empty())
     return nothing_to_show(frame, inner, "Nothing howls, so there is nothing to rank.");
-  Area foot = inner.take_bottom(line_height(frame.look.fonts.note) * 2, frame.u(4));
-  const LevelAxis axis{{inner.x + frame.u(8), 0, inner.w - frame.u(28), 0}, level_range(analysis)};
-  put_level_axis(frame, axis, foot.y);
-  foot.take_top(line_height(frame.look.fonts.note));
+  Area foot = inner.take_bottom(line_height(frame.look.fonts.note), frame.u(4));
   put_line(frame.look.fonts.note, foot, frame.theme().quiet,
            analysis.level_reference + "; the line holds the true level with 95 %");
+  const Area ticks = inner.take_top(line_height(frame.look.fonts.note), frame.u(4));
+  const LevelAxis axis{{inner.x + frame.u(8), 0, inner.w - frame.u(28), 0}, level_range(analysis)};
+  put_level_axis(frame, axis, ticks.y);
   scrolled(frame, "ranking", inner, [&](Area list) {
     const float height = frame.u(56);
     Area rows = list;

@@ -2,9 +2,9 @@
 
 // GLFW brings the few functions of OpenGL 1.1 that are used here.
 #include <GLFW/glfw3.h>
-#include <imgui.h>
 #include <backends/imgui_impl_glfw.h>
 #include <backends/imgui_impl_opengl3.h>
+#include <imgui.h>
 
 #include <algorithm>
 #include <array>
