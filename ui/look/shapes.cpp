@@ -39,10 +39,20 @@ void sun_sign(const Pen& pen) {
   }
 }
 
+/// What one circle leaves of another that it covers in part.
 void moon_sign(const Pen& pen) {
   constexpr float pi = std::numbers::pi_v<float>;
-  drawing().PathArcTo(pen.centre, pen.size * 0.72F, -0.22F * pi, 1.22F * pi, 24);
-  drawing().PathArcTo(pen.at(0.24F, -0.34F), pen.size * 0.62F, 1.02F * pi, -0.02F * pi, 20);
+  constexpr float outer = 0.78F;
+  constexpr float inner = 0.64F;
+  const ImVec2 shift{0.36F, -0.3F};
+  const float away = std::hypot(shift.x, shift.y);
+  const float toward = std::atan2(shift.y, shift.x);
+  const float wide = std::acos((away * away + outer * outer - inner * inner) / (2 * away * outer));
+  const float narrow =
+      std::acos((away * away + inner * inner - outer * outer) / (2 * away * inner));
+  drawing().PathArcTo(pen.centre, pen.size * outer, toward + wide, toward - wide + 2 * pi, 28);
+  drawing().PathArcTo(pen.at(shift.x, shift.y), pen.size * inner, toward + pi + narrow,
+                      toward + pi - narrow, 20);
   drawing().PathStroke(pen.colour, ImDrawFlags_Closed, pen.width);
 }
 

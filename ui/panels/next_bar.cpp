@@ -61,15 +61,15 @@ Proposal proposal_now(const DeskState& state) {
   return proposal;
 }
 
-void put_minutes(Frame& frame, const Area& area, const Proposal& proposal) {
-  Area inner = area;
-  const float figure = line_height(frame.look.fonts.title);
-  const float note = line_height(frame.look.fonts.note);
-  inner.y += (inner.h - figure - note) / 2;
-  put_line(frame.look.fonts.title, inner.take_top(figure), frame.theme().ink, proposal.minutes,
-           Side::centre);
-  put_line(frame.look.fonts.note, inner.take_top(note), frame.theme().quiet,
-           fmt::format("{:.2f} bit", proposal.test->information_bits), Side::centre);
+void put_flag(Frame& frame, Area area, const Proposal& proposal) {
+  const Fonts& fonts = frame.look.fonts;
+  const float name = line_height(fonts.strong);
+  const bool timed = !proposal.minutes.empty();
+  area.y += (area.h - name - (timed ? line_height(fonts.body) : 0)) / 2;
+  put_line(fonts.strong, area.take_top(name), frame.theme().accent, "Do next");
+  if (timed)
+    put_line(fonts.body, area.take_top(line_height(fonts.body)), frame.theme().ink,
+             proposal.minutes);
 }
 
 void put_browse(Frame& frame, Area area, const Proposal& proposal) {
@@ -117,7 +117,7 @@ void draw_next_bar(Frame& frame, const Area& area) {
   outline(area, faded(theme.accent, 0.55F), frame.u(10), frame.u(1.3F));
   Area inner = area.inset(frame.u(14), 0);
   const Area flag = inner.take_left(frame.u(78), frame.u(14));
-  put_line(frame.look.fonts.strong, flag, theme.accent, "Do next");
+  put_flag(frame, flag, proposal);
   hairline({flag.right() + frame.u(2), area.y + frame.u(14)},
            {flag.right() + frame.u(2), area.bottom() - frame.u(14)}, theme.rule);
   if (proposal.test != nullptr) {
@@ -128,7 +128,6 @@ void draw_next_bar(Frame& frame, const Area& area) {
     if (button(frame, "next.how", {how.x, how.y + (how.h - high) / 2, how.w, high}, more))
       frame.wish(ShowCautions{!frame.state.view.cautions_shown});
     if (proposal.count > 1) put_browse(frame, inner.take_right(frame.u(140), frame.u(6)), proposal);
-    put_minutes(frame, inner.take_right(frame.u(84), frame.u(10)), proposal);
   }
   put_sentence(frame, inner, proposal);
 }
@@ -152,7 +151,9 @@ void draw_next_details(Frame& frame, const Area& view) {
   outline(area, theme.accent, frame.u(10), frame.u(1.3F));
   Area inner = area.inset(frame.u(20), frame.u(16));
   inner.take_top(put_paragraph(fonts.body, inner, theme.ink, test.test), frame.u(6));
-  inner.take_top(put_paragraph(fonts.note, inner, theme.quiet, "It would tell: " + test.why),
+  inner.take_top(put_paragraph(fonts.note, inner, theme.quiet,
+                               fmt::format("It {}; {:.2f} bit of information.", test.why,
+                                           test.information_bits)),
                  frame.u(6));
   for (const std::string& caution : test.cautions) {
     Area line = inner;

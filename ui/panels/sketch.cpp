@@ -108,16 +108,18 @@ void put_labels(Frame& frame, const Labelled& labelled, const Area& column) {
               {static_cast<float>(labelled.places[i].x), static_cast<float>(labelled.places[i].y)});
 }
 
-void put_view_heading(Frame& frame, const SketchView& view, const Area& heading) {
-  const float title = text_width(frame.look.fonts.label, view.title) + frame.u(10);
-  put_line(frame.look.fonts.label, heading, frame.theme().quiet, view.title);
-  put_line(frame.look.fonts.note, {heading.x + title, heading.y, heading.w - title, heading.h},
-           frame.theme().quiet, view.subtitle);
+/// Which side is which matters, so it is never cut off. Returns the height used.
+float put_view_heading(Frame& frame, const SketchView& view, Area area) {
+  const Fonts& fonts = frame.look.fonts;
+  const float top = area.y;
+  put_line(fonts.label, area.take_top(line_height(fonts.note)), frame.theme().ink, view.title);
+  area.take_top(put_paragraph(fonts.note, area, frame.theme().quiet, view.subtitle));
+  return area.y - top;
 }
 
 void put_view(Frame& frame, const SketchView& view, const Area& area) {
   Area rest = area;
-  put_view_heading(frame, view, rest.take_top(line_height(frame.look.fonts.note), frame.u(10)));
+  rest.take_top(put_view_heading(frame, view, rest), frame.u(6));
   const float widest = rest.w - std::min(frame.u(200), rest.w * 0.46F) - frame.u(26);
   Area box = fitted({rest.x, rest.y, widest, rest.h}, view.aspect);
   const float spare = rest.w - frame.u(226) - box.w;
@@ -168,6 +170,24 @@ void put_thumbnail(Frame& frame, const SketchView& view, const Area& area, std::
   if (touched.pressed) frame.wish(ShowSketch{index});
 }
 
+/// Room for the other views: at the right, or below where that would leave names no room.
+Area cut_strip(const Frame& frame, Area& rest) {
+  if (rest.w > frame.u(500)) return rest.take_right(frame.u(96), frame.u(12));
+  return rest.take_bottom(frame.u(104), frame.u(10));
+}
+
+void put_thumbnails(Frame& frame, std::span<const SketchView* const> views, std::size_t chosen,
+                    Area strip) {
+  const bool down = strip.h > strip.w;
+  const auto count = static_cast<float>(views.size());
+  const float gap = frame.u(8);
+  const float side =
+      std::min(frame.u(down ? 142 : 170), ((down ? strip.h : strip.w) - gap * (count - 1)) / count);
+  for (std::size_t i = 0; i < views.size(); ++i)
+    put_thumbnail(frame, *views[i], down ? strip.take_top(side, gap) : strip.take_left(side, gap),
+                  i, i == chosen);
+}
+
 }  // namespace
 
 void put_sketch(Frame& frame, const Area& area, const SketchPicture& sketch) {
@@ -178,13 +198,7 @@ void put_sketch(Frame& frame, const Area& area, const SketchPicture& sketch) {
     return nothing_to_show(frame, area, "No probe point of this case has a place on the sketch.");
   const std::size_t chosen = main_view(frame, views);
   Area rest = area;
-  if (views.size() > 1) {
-    Area strip = rest.take_right(frame.u(96), frame.u(12));
-    const float height = std::min(frame.u(150), strip.h / static_cast<float>(views.size()));
-    for (std::size_t i = 0; i < views.size(); ++i)
-      put_thumbnail(frame, *views[i], strip.take_top(height - frame.u(8), frame.u(8)), i,
-                    i == chosen);
-  }
+  if (views.size() > 1) put_thumbnails(frame, views, chosen, cut_strip(frame, rest));
   put_view(frame, *views[chosen], rest);
 }
 

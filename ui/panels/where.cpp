@@ -48,13 +48,29 @@ void put_interval(Frame& frame, const LevelAxis& axis, const Interval& ci, float
   hairline({high, middle - cap}, {high, middle + cap}, ink, frame.u(1.8F));
 }
 
-std::string ranking_words(const RankedPoint& point) {
-  if (!point.level_db) return "not compared";
-  std::string words = level_text(point) + " dB";
+std::string level_words(const RankedPoint& point) {
+  return point.level_db ? typeset(level_text(point)) + " dB" : std::string("not compared");
+}
+
+std::string rank_words(const RankedPoint& point) {
+  if (!point.level_db) return point.warnings.empty() ? "" : point.warnings.front();
+  std::string words;
   if (point.below_loudest_db && *point.below_loudest_db > 0)
-    words += fmt::format(", {:.1f} below", *point.below_loudest_db);
-  words += ", chance " + percent_text(point.probability_loudest);
-  return typeset(words) + ", " + std::string(call_name(point.call));
+    words = fmt::format("{:.1f} dB below · ", *point.below_loudest_db);
+  return words + "chance " + percent_text(point.probability_loudest) + " · " +
+         std::string(call_name(point.call));
+}
+
+void put_bar_itself(Frame& frame, const RankedPoint& point, Area bar, const LevelAxis& axis,
+                    bool first) {
+  fill(bar, faded(frame.theme().grid, 0.6F), frame.u(3));
+  const float middle = bar.y + bar.h / 2;
+  if (point.level_db) {
+    bar.w = std::max(frame.u(2), axis.at(*point.level_db) - bar.x);
+    const ImU32 colour = first ? frame.theme().accent : frame.theme().series[2];
+    fill(bar, faded(colour, point.upper_bound ? 0.35F : 0.85F), frame.u(3));
+  }
+  if (point.ci95_db) put_interval(frame, axis, *point.ci95_db, middle);
 }
 
 void put_bar(Frame& frame, const RankedPoint& point, const Area& area, const LevelAxis& axis,
@@ -70,19 +86,12 @@ void put_bar(Frame& frame, const RankedPoint& point, const Area& area, const Lev
     const Area sign = head.take_right(frame.u(17), frame.u(6));
     put_sign({sign.x, sign.y + frame.u(2), sign.w, sign.w}, Sign::warning, theme.warn);
   }
-  const float words =
-      std::min(head.w * 0.66F, text_width(fonts.note, ranking_words(point)) + frame.u(4));
-  put_line(fonts.note, head.take_right(words, frame.u(8)), theme.quiet, ranking_words(point),
-           Side::right);
+  const std::string level = level_words(point);
+  put_line(fonts.strong, head.take_right(text_width(fonts.strong, level) + 1, frame.u(8)),
+           theme.ink, level, Side::right);
   put_line(first || lit ? fonts.strong : fonts.body, head, theme.ink, point.point);
-  Area bar = inner.take_top(frame.u(16));
-  fill(bar, faded(theme.grid, 0.6F), frame.u(3));
-  if (point.level_db) {
-    bar.w = std::max(frame.u(2), axis.at(*point.level_db) - bar.x);
-    const ImU32 colour = first ? theme.accent : theme.series[2];
-    fill(bar, point.upper_bound ? faded(colour, 0.35F) : faded(colour, 0.85F), frame.u(3));
-  }
-  if (point.ci95_db) put_interval(frame, axis, *point.ci95_db, bar.y + bar.h / 2);
+  put_bar_itself(frame, point, inner.take_top(frame.u(14), frame.u(2)), axis, first);
+  put_line(fonts.note, inner, theme.quiet, rank_words(point));
   if (touched.pressed) frame.wish(PickPoint{point.point});
 }
 
@@ -114,7 +123,7 @@ void put_ranking(Frame& frame, const Area& area) {
   const LevelAxis axis{{inner.x + frame.u(8), 0, inner.w - frame.u(28), 0}, level_range(analysis)};
   put_level_axis(frame, axis, ticks.y);
   scrolled(frame, "ranking", inner, [&](Area list) {
-    const float height = frame.u(56);
+    const float height = frame.u(70);
     Area rows = list;
     rows.h = 1e6F;
     for (std::size_t i = 0; i < analysis.ranking.size(); ++i)

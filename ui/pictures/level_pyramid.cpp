@@ -44,6 +44,19 @@ std::uint8_t mean_byte(std::uint8_t a, std::uint8_t b) {
   return quick_byte(0.5F * (powers.at(a) + powers.at(b)));
 }
 
+double median_db(const LevelGrid& grid, std::size_t rows) {
+  std::array<std::size_t, 256> counts{};
+  std::size_t all = 0;
+  for (std::size_t c = 0; c < grid.columns; ++c)
+    for (std::size_t r = 0; r < std::min(rows, grid.rows); ++r, ++all) ++counts.at(grid.at(c, r));
+  std::size_t below = 0;
+  for (std::size_t byte = 0; byte < counts.size(); ++byte) {
+    below += counts.at(byte);
+    if (2 * below > all) return byte_level_db(static_cast<double>(byte));
+  }
+  return byte_level_db(0);
+}
+
 LevelGrid halved(const LevelGrid& fine) {
   LevelGrid coarse{(fine.columns + 1) / 2, fine.rows, {}};
   coarse.level.resize(coarse.columns * coarse.rows);
@@ -87,12 +100,13 @@ void PyramidBuilder::keep() {
   in_sum_ = 0;
 }
 
-LevelPyramid PyramidBuilder::finish() {
+LevelPyramid PyramidBuilder::finish(std::size_t noise_rows) {
   if (in_sum_ > 0) keep();
   pyramid_.all_columns = pushed_;
   const LevelGrid& finest = pyramid_.levels.front();
   if (!finest.level.empty())
     pyramid_.top_db = byte_level_db(*std::ranges::max_element(finest.level));
+  pyramid_.noise_db = median_db(finest, noise_rows);
   while (pyramid_.levels.back().columns > 1)
     pyramid_.levels.push_back(halved(pyramid_.levels.back()));
   return std::move(pyramid_);

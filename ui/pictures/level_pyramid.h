@@ -32,6 +32,7 @@ struct LevelPyramid {
   std::size_t all_columns{};  ///< at level 0
   std::vector<LevelGrid> levels;  ///< level `finest` and up
   double top_db{-127.5};          ///< loudest of `levels`
+  double noise_db{-127.5};        ///< their median, in the rows that were counted for it
 
   std::size_t rows() const { return levels.empty() ? 0 : levels.front().rows; }
   /// The number of levels, those that are not held among them.
@@ -44,8 +45,8 @@ class PyramidBuilder {
  public:
   PyramidBuilder(std::size_t rows, std::size_t expected_columns, std::size_t most_columns);
   void push(std::span<const float> power);
-  /// `rows` of the result are those of the constructor.
-  LevelPyramid finish();
+  /// `noise_rows`: how many, from the lowest, count for noise_db.
+  LevelPyramid finish(std::size_t noise_rows);
 
  private:
   void keep();

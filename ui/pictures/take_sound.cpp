@@ -50,7 +50,7 @@ class OrdersOverTime {
       const double time = seconds * (static_cast<double>(c) + 0.5) / static_cast<double>(columns);
       builder.push(std::span(powers_).subspan(nearest(time) * spacing_known_, rows));
     }
-    LevelPyramid pyramid = builder.finish();
+    LevelPyramid pyramid = builder.finish(rows);
     pyramid.time_step = seconds / static_cast<double>(columns);
     pyramid.first_time = 0.5 * pyramid.time_step;
     pyramid.row_step = spacing;
@@ -114,7 +114,7 @@ class SoundReader {
   void finish() {
     stream_.flush(sink());
     sound_.wave.finish();
-    sound_.spectrogram = map_.finish();
+    sound_.spectrogram = map_.finish(noise_rows());
     sound_.spectrogram.time_step = static_cast<double>(sound_.hop) / sound_.sample_rate;
     sound_.spectrogram.first_time = 0.5 * static_cast<double>(sound_.block) / sound_.sample_rate;
     sound_.spectrogram.row_step = sound_.sample_rate / static_cast<double>(sound_.block);
@@ -125,6 +125,11 @@ class SoundReader {
   }
 
  private:
+  /// Up to 4 kHz, where howls lie.
+  std::size_t noise_rows() const {
+    return static_cast<std::size_t>(4000.0 * static_cast<double>(sound_.block) /
+                                    sound_.sample_rate);
+  }
   static WelchParameters welch_parameters(const TakeAudio& take) {
     const std::size_t length = block_of(std::min(0.5, take.seconds / 4.0), take.sample_rate);
     return {WindowKind::hann, length, length / 2};

@@ -36,10 +36,14 @@ std::uint8_t loudest(const LevelGrid& grid, std::size_t column, std::size_t row,
   return top;
 }
 
-std::array<ImU32, 256> colours_of_bytes(double top_db, const std::array<ImU32, 256>& colours) {
+std::array<ImU32, 256> colours_of_bytes(const LevelPyramid& map,
+                                        const std::array<ImU32, 256>& colours) {
+  constexpr double under_noise_db = 3;
+  const double low = std::max(map.top_db - kShownDb, map.noise_db - under_noise_db);
+  const double span = std::max(map.top_db - low, 20.0);
   std::array<ImU32, 256> table{};
   for (std::size_t i = 0; i < table.size(); ++i) {
-    const double share = (byte_level_db(static_cast<double>(i)) - (top_db - kShownDb)) / kShownDb;
+    const double share = (byte_level_db(static_cast<double>(i)) - low) / span;
     table.at(i) = colours.at(static_cast<std::size_t>(255.0 * std::clamp(share, 0.0, 1.0)));
   }
   return table;
@@ -50,7 +54,7 @@ std::array<ImU32, 256> colours_of_bytes(double top_db, const std::array<ImU32, 2
 TilePixels paint_tile(const TakeSound& sound, const TileKey& key,
                       const std::array<ImU32, 256>& colours) {
   const LevelGrid grid = tile_columns(sound, key);
-  const auto table = colours_of_bytes(pyramid_of(sound, key.kind).top_db, colours);
+  const auto table = colours_of_bytes(pyramid_of(sound, key.kind), colours);
   constexpr std::size_t side = kTileSide + 1;
   TilePixels tile{static_cast<int>(side), static_cast<int>(side),
                   std::vector<std::uint32_t>(side * side, 0)};

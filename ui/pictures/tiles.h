@@ -48,7 +48,8 @@ struct TilePixels {
   std::vector<std::uint32_t> pixels;  ///< row 0 is the highest frequency
 };
 
-/// Levels to colours: 0 dB at top_db, kShownDb below it the colour of quiet.
+/// Levels to colours: loud at the map's top_db; quiet at what its noise is, or kShownDb below the
+/// top where the noise is lower still.
 inline constexpr double kShownDb = 66.0;
 TilePixels paint_tile(const TakeSound& sound, const TileKey& key,
                       const std::array<ImU32, 256>& colours);
