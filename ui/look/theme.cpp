@@ -59,7 +59,7 @@ Theme light_theme(bool strong) {
   theme.accent = packed(picture::palette().band);
   theme.on_accent = polar(99, 1, 85);
   theme.good = polar(44, 32, kTealHue);
-  theme.warn = polar(56, 60, 72);
+  theme.warn = polar(48, 55, 72);
   theme.bad = polar(45, 62, 28);
   theme.shade = packed(picture::palette().shade);
   return theme;

@@ -135,8 +135,8 @@ struct Verb {
 using Command = ScriptLine::Command;
 Command wish(Intention intention) { return intention; }
 
-const std::array<Verb, 31>& verbs() {
-  static const std::array<Verb, 31> all{{
+const std::array<Verb, 32>& verbs() {
+  static const std::array<Verb, 32> all{{
       {"open", "FOLDER", 1, 1, [](const Words& w) { return wish(OpenCase{w[0]}); }},
       {"close", "", 0, 0, [](const Words&) { return wish(CloseCase{}); }},
       {"step", "NAME", 1, 1, [](const Words& w) { return wish(GoTo{step_named(w[0])}); }},
@@ -189,6 +189,10 @@ const std::array<Verb, 31>& verbs() {
       {"expect", "step|take|tone|point|target|no-target|notice|answer|theme|read-order VALUE", 2, 2,
        [](const Words& w) {
          return Command(Expect{w[0], w[1]});
+       }},
+      {"until", "as expect", 2, 2,
+       [](const Words& w) {
+         return Command(Until{{w[0], w[1]}});
        }},
       {"quit", "", 0, 0, [](const Words&) { return Command(Quit{}); }},
   }};

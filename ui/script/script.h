@@ -49,12 +49,16 @@ struct Expect {
   std::string what;
   std::string value;
 };
+struct Until {  ///< waits until it holds, which has to be within kUntilSeconds
+  Expect expectation;
+};
+inline constexpr double kUntilSeconds = 30;
 struct Quit {};
 
 struct ScriptLine {
   using Command = std::variant<Intention, WaitForJobs, PressKey, ClickTarget, HoverTarget, DragOver,
                                TurnWheel, UseMouse, SetWindowSize, TakeScreenshot, TellTimes,
-                               TellTargets, ForgetTimes, Expect, Quit>;
+                               TellTargets, ForgetTimes, Expect, Until, Quit>;
   std::size_t number{};
   std::string text;
   Command command;

@@ -38,7 +38,12 @@ void ScriptRun::move_along() {
 
 void ScriptRun::advance(Desk& desk, PlatformWindow& window, const Targets& targets,
                         FrameTimes& times, bool idle) {
+  desk_ = &desk;
+  window_ = &window;
+  targets_ = &targets;
+  times_ = &times;
   mouse_.wheel = 0;
+  if (still_waits()) return;
   if (!path_.empty()) return move_along();
   if (settling_ > 0 && --settling_ > 0) return;
   if (waiting_ && !idle) return;
@@ -47,10 +52,6 @@ void ScriptRun::advance(Desk& desk, PlatformWindow& window, const Targets& targe
     return;
   }
   if (next_ >= lines_.size() || screenshot_ || quit_) return;
-  desk_ = &desk;
-  window_ = &window;
-  targets_ = &targets;
-  times_ = &times;
   const ScriptLine& line = lines_[next_++];
   std::visit([this](const auto& wish) { act(wish); }, line.command);
 }
@@ -128,10 +129,29 @@ void ScriptRun::act(const TellTargets& /*wish*/) {
         fmt::format("{}\t{:.0f}\t{:.0f}\t{:.0f}\t{:.0f}\n", name, area.x, area.y, area.w, area.h));
 }
 
-void ScriptRun::act(const Expect& wish) {
+std::optional<std::string> ScriptRun::why_not(const Expect& expectation) const {
   std::vector<std::string> names;
   for (const auto& [name, area] : *targets_) names.push_back(name);
-  if (const auto why = unmet(wish, desk_->state(), names)) fail(*why);
+  return unmet(expectation, desk_->state(), names);
+}
+
+void ScriptRun::act(const Expect& wish) {
+  if (const auto why = why_not(wish)) fail(*why);
+}
+
+void ScriptRun::act(const Until& wish) {
+  until_ = wish.expectation;
+  until_begun_ = std::chrono::steady_clock::now();
+}
+
+bool ScriptRun::still_waits() {
+  if (!until_) return false;
+  const auto why = why_not(*until_);
+  const std::chrono::duration<double> waited = std::chrono::steady_clock::now() - until_begun_;
+  if (why && waited.count() < kUntilSeconds) return true;
+  if (why) fail(*why);
+  until_.reset();
+  return false;
 }
 
 void ScriptRun::act(const Quit& /*wish*/) { quit_ = true; }

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <chrono>
 #include <optional>
 #include <string>
 #include <vector>
@@ -17,7 +18,7 @@ class ScriptRun {
  public:
   explicit ScriptRun(std::vector<ScriptLine> lines) : lines_(std::move(lines)) {}
 
-  bool over() const { return next_ >= lines_.size() && settling_ == 0 && !screenshot_; }
+  bool over() const { return next_ >= lines_.size() && settling_ == 0 && !screenshot_ && !until_; }
   bool failed() const { return failed_; }
   bool wants_to_quit() const { return quit_; }
   /// None: the real mouse counts.
@@ -44,8 +45,11 @@ class ScriptRun {
   void act(const TellTargets& wish);
   void act(const ForgetTimes& wish);
   void act(const Expect& wish);
+  void act(const Until& wish);
   void act(const Quit& wish);
 
+  std::optional<std::string> why_not(const Expect& expectation) const;
+  bool still_waits();
   ImVec2 place_of(const HoverTarget& target);
   void fail(const std::string& why);
   void move_along();
@@ -55,6 +59,8 @@ class ScriptRun {
   bool failed_{};
   bool quit_{};
   bool waiting_{};
+  std::optional<Expect> until_;
+  std::chrono::steady_clock::time_point until_begun_{};
   bool real_mouse_{};
   int settling_{};  ///< frames until the next line
   ScriptedMouse mouse_;
