@@ -94,7 +94,8 @@ TEST_CASE("a long take keeps means of columns instead of all of them") {
 TEST_CASE("a take's pictures show a known tone at its pitch and its level") {
   const bench::Workshop workshop;
   const Take take = take_of(workshop.folder, 0);  // 250 Hz, peak 0.2, at 1500 rpm
-  const TakeSound sound = read_take_sound(workshop.folder, take, std::nullopt, kQuiet);
+  const TakeSound sound =
+      with_orders(read_take_sound(workshop.folder, take, std::nullopt, kQuiet), kQuiet);
   CHECK(sound.seconds == doctest::Approx(3.5));
   const LevelGrid& grid = sound.spectrogram.levels.front();
   const auto column = std::span(grid.level).subspan(grid.columns / 2 * grid.rows, grid.rows);

@@ -201,11 +201,11 @@ def an_hour(folder):
     call = lambda *words: subprocess.run([HOWLPOINT, *words], check=True, capture_output=True,
                                          cwd=folder)
     call("new", case, "--profile", "transverse-four-automatic", "--title", "An hour")
-    second = (0.1 * np.sin(2 * np.pi * 300 * np.arange(16000) / 16000) * 32767).astype("<i2")
+    second = (0.1 * np.sin(2 * np.pi * 300 * np.arange(8000) / 8000) * 32767).astype("<i2")
     with wave.open(str(Path(folder) / "hour.wav"), "wb") as out:
         out.setnchannels(1)
         out.setsampwidth(2)
-        out.setframerate(16000)
+        out.setframerate(8000)
         for _ in range(3600):
             out.writeframes(second.tobytes())
     call("add", case, Path(folder) / "hour.wav", "--point", "transmission pan", "--rpm-ramp",
@@ -213,8 +213,9 @@ def an_hour(folder):
     moves = "".join(f"wheel {2 if i % 4 else -5}\n" for i in range(40))
     with Screen() as screen:
         said = screen.run(f"size 1280 720\nopen {case}\nuntil step where\nstep listen\ntake t01\n"
-                          "until target sound.map\ntell new-times\nhover sound.map 0.3 0.4\n"
-                          f"{moves}drag sound.map 0.3 0.4 0.7 0.6\nplot orders\n{moves}"
+                          "until target job.cancel\nclick job.cancel\nuntil target sound.map\ntell new-times\nhover sound.map 0.3 0.4\n"
+                          f"{moves}drag sound.map 0.3 0.4 0.7 0.6\nplot orders\n"
+                          f"until target sound.map.orders\n{moves}"
                           "tell times\nscreenshot hour.png\nquit\n", folder)
     print(said.strip())
     median, worst = (float(re.search(rf"{word} ([\d.]+) ms", said).group(1))

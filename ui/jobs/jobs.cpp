@@ -37,6 +37,7 @@ void JobContext::report(double fraction, std::string_view stage) {
   throw_if_cancelled();
   {
     const std::lock_guard lock(state_->mutex);
+    if (state_->fraction == fraction && state_->stage == stage) return;
     state_->fraction = fraction;
     state_->stage = stage;
   }

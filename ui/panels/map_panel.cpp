@@ -175,6 +175,7 @@ void put_sound_map(Frame& frame, const Area& area, const TakeSound& sound) {
       {.grid = false});
   const LevelPyramid& map = as_order ? *sound.orders : sound.spectrogram;
   const double whole = map.row_step * static_cast<double>(std::max<std::size_t>(map.rows(), 2) - 1);
+  if (as_order) frame.targets.insert_or_assign("sound.map.orders", plot.box);
   fill(plot.box, frame.theme().levels[0]);
   put_map(frame, plot, sound, as_order ? MapKind::orders : MapKind::spectrogram);
   act_on_map(frame, plot, sound, {time, rows, whole}, as_order);

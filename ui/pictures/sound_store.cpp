@@ -34,6 +34,7 @@ void SoundStore::want(Jobs& jobs, const std::filesystem::path& folder, const Tak
   if (!is_new) return;
   make_room();
   const auto generation = generation_;
+  Jobs* const all = &jobs;
   const auto still_ours = [this, generation, id = take.id] {
     return generation == generation_ && entries_.contains(id);
   };
@@ -43,13 +44,34 @@ void SoundStore::want(Jobs& jobs, const std::filesystem::path& folder, const Tak
         auto sound = std::make_shared<const TakeSound>(read_take_sound(
             folder, take, cylinders,
             [&](double fraction, std::string_view stage) { context.report(fraction, stage); }));
-        return [this, still_ours, id = take.id, sound] {
-          if (still_ours()) entries_.at(id).sound = sound;
+        return [=, this, id = take.id] {
+          if (!still_ours()) return;
+          entries_.at(id).sound = sound;
+          add_orders(*all, id);
         };
       },
       [this, still_ours, id = take.id](const std::exception& problem) {
         if (still_ours()) entries_.at(id).fault = problem.what();
       });
+}
+
+/// Orders come later, so that the rest is seen soon.
+void SoundStore::add_orders(Jobs& jobs, const std::string& id) {
+  const auto sound = entries_.at(id).sound;
+  const auto generation = generation_;
+  jobs.start(
+      Jobs::Lane::pictures, "Following the orders of " + id,
+      [=, this](JobContext& context) -> Jobs::Done {
+        auto whole = std::make_shared<const TakeSound>(with_orders(
+            *sound,
+            [&](double fraction, std::string_view stage) { context.report(fraction, stage); }));
+        return [=, this] {
+          const auto entry = entries_.find(id);
+          if (generation == generation_ && entry != entries_.end() && entry->second.sound == sound)
+            entry->second.sound = whole;
+        };
+      },
+      {});
 }
 
 void SoundStore::make_room() {

@@ -41,6 +41,7 @@ class SoundStore {
     std::string fault;
     std::uint64_t wanted{};
   };
+  void add_orders(Jobs& jobs, const std::string& id);
   void make_room();
 
   std::map<std::string, Entry> entries_;

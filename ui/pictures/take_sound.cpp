@@ -16,6 +16,7 @@ namespace {
 constexpr std::size_t kMostColumns = 4096;
 constexpr std::size_t kMostOrderColumns = 2048;
 constexpr double kHighestOrder = 48.0;
+constexpr std::size_t kChunk = 65536;
 
 /// The power of two of samples that is at least so long.
 std::size_t block_of(double seconds, double sample_rate) {
@@ -97,18 +98,12 @@ class SoundReader {
         stream_({WindowKind::hann, sound.block, sound.hop}),
         map_(stream_.lines(), column_count(take.seconds * take.sample_rate, sound.block, sound.hop),
              kMostColumns),
-        welch_(take.sample_rate, welch_parameters(take)) {
-    if (take.engine_off) return;
-    const OrderMapParameters parameters{.highest_order = kHighestOrder};
-    orders_.emplace(take.speed, take.sample_rate, parameters,
-                    [this](const OrderColumn& column) { over_time_.take(column); });
-  }
+        welch_(take.sample_rate, welch_parameters(take)) {}
 
   void push(std::span<const float> samples) {
     sound_.wave.push(samples);
     stream_.push(samples, sink());
     welch_.push(samples);
-    if (orders_) orders_->push(samples);
   }
 
   void finish() {
@@ -119,9 +114,6 @@ class SoundReader {
     sound_.spectrogram.first_time = 0.5 * static_cast<double>(sound_.block) / sound_.sample_rate;
     sound_.spectrogram.row_step = sound_.sample_rate / static_cast<double>(sound_.block);
     sound_.spectrum = welch_.result();
-    if (!orders_) return;
-    orders_->finish();
-    sound_.orders = over_time_.finish(orders_->spacing(), sound_.seconds);
   }
 
  private:
@@ -145,8 +137,6 @@ class SoundReader {
   SpectrogramStream stream_;
   PyramidBuilder map_;
   WelchSpectrum welch_;
-  OrdersOverTime over_time_;
-  std::optional<OrderMap> orders_;
 };
 
 }  // namespace
@@ -167,13 +157,25 @@ TakeSound read_take_sound(const std::filesystem::path& folder, const Take& take,
   sound.recording = folder / take.recording;
   sound.channel = take.channel;
   SoundReader reader(audio, sound);
-  double done = 0;
-  audio.stream([&](std::span<const float> samples) {
+  for_each_chunk(sound.recording, sound.channel, kChunk, [&](std::span<const float> samples) {
+    progress(0.0, "reading the sound");
     reader.push(samples);
-    done += static_cast<double>(samples.size());
-    progress(std::min(1.0, done / (audio.seconds * audio.sample_rate)), "reading the sound");
   });
   reader.finish();
+  return sound;
+}
+
+TakeSound with_orders(TakeSound sound, const Progress& progress) {
+  if (sound.engine_off) return sound;
+  OrdersOverTime over_time;
+  OrderMap map(sound.speed, sound.sample_rate, {.highest_order = kHighestOrder},
+               [&](const OrderColumn& column) { over_time.take(column); });
+  for_each_chunk(sound.recording, sound.channel, kChunk, [&](std::span<const float> samples) {
+    progress(0.0, "following the orders");
+    map.push(samples);
+  });
+  map.finish();
+  sound.orders = over_time.finish(map.spacing(), sound.seconds);
   return sound;
 }
 

@@ -16,7 +16,7 @@
 
 namespace howl::desk {
 
-/// All that the window shows of one take's sound, computed in one pass over its recording.
+/// All that the window shows of one take's sound.
 struct TakeSound {
   std::string id;
   std::string point;
@@ -28,15 +28,19 @@ struct TakeSound {
   std::size_t hop{};
   Waveform wave;
   LevelPyramid spectrogram;
-  std::optional<LevelPyramid> orders;  ///< none with the engine off, or where it is too short
+  std::optional<LevelPyramid> orders;  ///< none yet, with the engine off, or where it is too short
   PowerSpectrum spectrum;
   std::filesystem::path recording;
   int channel{1};
 };
 
-/// Reads a take once. Memory is bounded, whatever its length. Throws Error where it cannot be read.
+/// Reads a take once, all but its orders. Memory is bounded, whatever its length. Throws Error
+/// where it cannot be read.
 TakeSound read_take_sound(const std::filesystem::path& folder, const Take& take,
                           std::optional<int> cylinders, const Progress& progress);
+
+/// The same with its order map, which takes a pass of its own and several times as long.
+TakeSound with_orders(TakeSound sound, const Progress& progress);
 
 /// Columns `first` … `first + count − 1` of a level of the spectrogram that is finer than those
 /// held, computed from the recording. Columns beyond the end are left out.

@@ -52,7 +52,7 @@ struct Expect {
 struct Until {  ///< waits until it holds, which has to be within kUntilSeconds
   Expect expectation;
 };
-inline constexpr double kUntilSeconds = 30;
+inline constexpr double kUntilSeconds = 90;
 struct Quit {};
 
 struct ScriptLine {
