@@ -160,6 +160,16 @@ void scrolled(Frame& frame, std::string_view name, const Area& area,
   ImGui::PopStyleColor(4);
 }
 
+void on_top(Frame& /*frame*/, std::string_view name, const Area& area,
+            const std::function<void()>& content) {
+  ImGui::SetCursorScreenPos(area.from());
+  ImGui::BeginChild(
+      std::string(name).c_str(), area.size(), false,
+      ImGuiWindowFlags_NoNav | ImGuiWindowFlags_NoScrollbar | ImGuiWindowFlags_NoScrollWithMouse);
+  content();
+  ImGui::EndChild();
+}
+
 std::optional<std::string> table(Frame& frame, std::string_view name, const Area& area,
                                  std::span<const Column> columns, std::span<const Row> rows) {
   Area rest = area;
@@ -168,6 +178,8 @@ std::optional<std::string> table(Frame& frame, std::string_view name, const Area
   heading.w -= frame.u(12);
   table_heading(frame, heading, columns);
   std::optional<std::string> pressed;
+  // Whole rows only, so that none is cut through.
+  rest.h = std::max(height, std::floor(rest.h / height) * height);
   scrolled(frame, name, rest, [&](Area inner) {
     for (std::size_t i = 0; i < rows.size(); ++i) {
       const Area row{inner.x, inner.y + height * static_cast<float>(i), inner.w, height};

@@ -46,6 +46,10 @@ Area card(Frame& frame, const Area& area, std::string_view title, std::string_vi
 void scrolled(Frame& frame, std::string_view name, const Area& area,
               const std::function<float(Area)>& content);
 
+/// What `content` draws lies over everything drawn so far, and takes the mouse from it.
+void on_top(Frame& frame, std::string_view name, const Area& area,
+            const std::function<void()>& content);
+
 struct Column {
   std::string_view heading;
   float share{1};  ///< of the width, against the others'

@@ -39,9 +39,9 @@ void draw_desk(Frame& frame, const Area& window) {
     draw_welcome(frame, rest);
   else
     draw_step(frame, rest);
-  if (frame.state.view.cautions_shown) draw_next_details(frame, rest);
-  if (!frame.state.notices.empty()) draw_notices(frame, rest);
-  if (frame.state.view.keys_shown) draw_keys(frame, window);
+  draw_next_details(frame, rest);
+  draw_notices(frame, rest);
+  draw_keys(frame, window);
 }
 
 }  // namespace howl::desk

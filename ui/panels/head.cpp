@@ -45,7 +45,7 @@ void draw_head(Frame& frame, const Area& area) {
                {.label = "", .sign = Sign::folder, .look = ButtonLook::bare}))
       frame.wish(CloseCase{});
   }
-  const Area right = rest.take_right(rest.w * 0.36F, frame.u(16));
+  const Area right = rest.take_right(rest.w * 0.54F, frame.u(16));
   if (!frame.state.jobs.empty())
     put_job(frame, frame.state.jobs.front(), right);
   else if (frame.state.opened != nullptr)

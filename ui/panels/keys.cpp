@@ -6,7 +6,9 @@
 
 namespace howl::desk {
 
-void draw_keys(Frame& frame, const Area& window) {
+namespace {
+
+void put_key_list(Frame& frame, const Area& window) {
   const Theme& theme = frame.theme();
   const Fonts& fonts = frame.look.fonts;
   const auto keys = key_list();
@@ -30,6 +32,13 @@ void draw_keys(Frame& frame, const Area& window) {
     put_line(fonts.strong, cell.take_left(frame.u(148), frame.u(8)), theme.accent, keys[i].key);
     put_line(fonts.body, cell, theme.ink, keys[i].does);
   }
+}
+
+}  // namespace
+
+void draw_keys(Frame& frame, const Area& window) {
+  if (!frame.state.view.keys_shown) return;
+  on_top(frame, "keys", window, [&] { put_key_list(frame, window); });
 }
 
 }  // namespace howl::desk

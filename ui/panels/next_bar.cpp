@@ -108,6 +108,35 @@ void put_sentence(Frame& frame, Area area, const Proposal& proposal) {
   if (warned) put_caution(frame, area.take_top(note), proposal.test->cautions);
 }
 
+float details_height(const Frame& frame, const NextTest& test, float width) {
+  const Fonts& fonts = frame.look.fonts;
+  float height = frame.u(44) + paragraph_height(fonts.body, width, test.test) +
+                 2 * line_height(fonts.note) + paragraph_height(fonts.note, width, test.why);
+  for (const std::string& caution : test.cautions)
+    height += frame.u(8) + paragraph_height(fonts.strong, width - frame.u(26), caution);
+  return height;
+}
+
+void put_details(Frame& frame, const NextTest& test, const Area& area) {
+  const Theme& theme = frame.theme();
+  const Fonts& fonts = frame.look.fonts;
+  touch(frame, "next.details", area);
+  fill(area, theme.card, frame.u(10));
+  outline(area, theme.accent, frame.u(10), frame.u(1.3F));
+  Area inner = area.inset(frame.u(20), frame.u(16));
+  inner.take_top(put_paragraph(fonts.body, inner, theme.ink, test.test), frame.u(6));
+  const std::string gain =
+      fmt::format("It {}; {:.2f} bit of information.", test.why, test.information_bits);
+  inner.take_top(put_paragraph(fonts.note, inner, theme.quiet, gain), frame.u(10));
+  for (const std::string& caution : test.cautions) {
+    Area line = inner;
+    const float sign = frame.u(17);
+    const Area at = line.take_left(sign, frame.u(9));
+    put_sign({at.x, at.y + frame.u(2), sign, sign}, Sign::warning, theme.warn);
+    inner.take_top(put_paragraph(fonts.strong, line, theme.warn, caution), frame.u(8));
+  }
+}
+
 }  // namespace
 
 void draw_next_bar(Frame& frame, const Area& area) {
@@ -134,34 +163,11 @@ void draw_next_bar(Frame& frame, const Area& area) {
 
 void draw_next_details(Frame& frame, const Area& view) {
   const Proposal proposal = proposal_now(frame.state);
-  if (proposal.test == nullptr) return;
-  const Theme& theme = frame.theme();
-  const Fonts& fonts = frame.look.fonts;
-  const NextTest& test = *proposal.test;
-  const float width = view.w - 2 * frame.u(20);
-  const float text_width_now = width - frame.u(26);
-  float height = frame.u(40) + paragraph_height(fonts.body, width, test.test) + frame.u(12) +
-                 paragraph_height(fonts.note, width, test.why);
-  for (const std::string& caution : test.cautions)
-    height += frame.u(8) + paragraph_height(fonts.strong, text_width_now, caution);
-  Area area = view;
-  area = area.take_bottom(std::min(height, view.h));
-  touch(frame, "next.details", area);
-  fill(area, theme.card, frame.u(10));
-  outline(area, theme.accent, frame.u(10), frame.u(1.3F));
-  Area inner = area.inset(frame.u(20), frame.u(16));
-  inner.take_top(put_paragraph(fonts.body, inner, theme.ink, test.test), frame.u(6));
-  inner.take_top(put_paragraph(fonts.note, inner, theme.quiet,
-                               fmt::format("It {}; {:.2f} bit of information.", test.why,
-                                           test.information_bits)),
-                 frame.u(6));
-  for (const std::string& caution : test.cautions) {
-    Area line = inner;
-    const float sign = frame.u(17);
-    Area at = line.take_left(sign, frame.u(9));
-    put_sign({at.x, at.y + frame.u(2), sign, sign}, Sign::warning, theme.warn);
-    inner.take_top(put_paragraph(fonts.strong, line, theme.warn, caution), frame.u(8));
-  }
+  if (!frame.state.view.cautions_shown || proposal.test == nullptr) return;
+  Area rest = view;
+  const float height = details_height(frame, *proposal.test, view.w - frame.u(40));
+  const Area area = rest.take_bottom(std::min(height, view.h));
+  on_top(frame, "details", area, [&] { put_details(frame, *proposal.test, area); });
 }
 
 }  // namespace howl::desk

@@ -11,7 +11,8 @@ void draw_desk(Frame& frame, const Area& window);
 void draw_rail(Frame& frame, const Area& area);
 void draw_head(Frame& frame, const Area& area);
 void draw_next_bar(Frame& frame, const Area& area);
-/// Over the view: the next test in full, with its cautions.
+// What lies over the view, where there is something to be shown: the next test in full with its
+// cautions, what went wrong, the list of keys.
 void draw_next_details(Frame& frame, const Area& view);
 void draw_notices(Frame& frame, const Area& view);
 void draw_keys(Frame& frame, const Area& window);

@@ -76,11 +76,12 @@ struct Labelled {
   std::vector<picture::Point> places;
 };
 
-void put_label(Frame& frame, const SketchSpot& spot, const Area& column, float middle, ImVec2 at) {
+void put_label(Frame& frame, const SketchSpot& spot, const Area& column, float middle, ImVec2 at,
+               bool in_full) {
   const Theme& theme = frame.theme();
   const Fonts& fonts = frame.look.fonts;
   const float name = line_height(fonts.body);
-  const float words = line_height(fonts.note);
+  const float words = in_full ? line_height(fonts.note) : 0;
   Area area{column.x, middle - (name + words) / 2, column.w, name + words};
   const Touch touched = touch(frame, "spot." + spot.point, area);
   const bool lit = is_lit_point(frame, spot.point);
@@ -88,24 +89,29 @@ void put_label(Frame& frame, const SketchSpot& spot, const Area& column, float m
            frame.u(lit ? 1.6F : 1));
   put_line(lit ? fonts.strong : fonts.body, area.take_top(name),
            lit || touched.over ? theme.accent : theme.ink, spot.point);
-  put_line(fonts.note, area, theme.quiet, spot.words);
+  if (in_full) put_line(fonts.note, area, theme.quiet, spot.words);
   if (touched.pressed) frame.wish(PickPoint{spot.point});
 }
 
 /// One below the other at the right, so that no line crosses another.
 void put_labels(Frame& frame, const Labelled& labelled, const Area& column) {
   const Fonts& fonts = frame.look.fonts;
-  const float height = line_height(fonts.body) + line_height(fonts.note) + frame.u(6);
+  const auto count = static_cast<float>(labelled.spots.size());
+  float height = line_height(fonts.body) + line_height(fonts.note) + frame.u(6);
+  const bool in_full = count * height <= column.h;
+  if (!in_full) height = line_height(fonts.body);
   constexpr double nowhere = -1e6;  // no point is nearer to the left column
-  const auto labels =
-      picture::side_labels(labelled.places, {.left = nowhere,
-                                             .right = static_cast<double>(column.x),
-                                             .top = static_cast<double>(column.y),
-                                             .bottom = static_cast<double>(column.bottom()),
-                                             .height = static_cast<double>(height)});
+  const auto labels = picture::side_labels(
+      labelled.places,
+      {.left = nowhere,
+       .right = static_cast<double>(column.x),
+       .top = static_cast<double>(column.y),
+       .bottom = static_cast<double>(std::max(column.bottom(), column.y + count * height)),
+       .height = static_cast<double>(height)});
   for (std::size_t i = 0; i < labels.size(); ++i)
     put_label(frame, *labelled.spots[i], column, static_cast<float>(labels[i].middle),
-              {static_cast<float>(labelled.places[i].x), static_cast<float>(labelled.places[i].y)});
+              {static_cast<float>(labelled.places[i].x), static_cast<float>(labelled.places[i].y)},
+              in_full);
 }
 
 /// Which side is which matters, so it is never cut off. Returns the height used.

@@ -118,7 +118,7 @@ void put_ranking(Frame& frame, const Area& area) {
     return nothing_to_show(frame, inner, "Nothing howls, so there is nothing to rank.");
   Area foot = inner.take_bottom(line_height(frame.look.fonts.note), frame.u(4));
   put_line(frame.look.fonts.note, foot, frame.theme().quiet,
-           analysis.level_reference + "; the line holds the true level with 95 %");
+           analysis.level_reference + "; line: 95 % interval");
   const Area ticks = inner.take_top(line_height(frame.look.fonts.note), frame.u(4));
   const LevelAxis axis{{inner.x + frame.u(8), 0, inner.w - frame.u(28), 0}, level_range(analysis)};
   put_level_axis(frame, axis, ticks.y);

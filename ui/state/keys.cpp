@@ -20,7 +20,7 @@ constexpr std::array<KeyHelp, 20> kKeys{{
     {"+, −", "look nearer, from farther"},
     {"0", "the whole sound"},
     {"M", "spectrogram or order map"},
-    {"V", "lay this take's spectrum under the next one's"},
+    {"V", "compare this take's spectrum"},
     {"Ctrl+O", "close the case and choose another"},
     {"Ctrl+D", "dark or light"},
     {"Ctrl++, Ctrl+−", "larger, smaller"},
