@@ -31,7 +31,7 @@ namespace howl {
 
 namespace {
 
-constexpr std::size_t kChunk = 1U << 16U;
+constexpr std::size_t kReadChunk = 1U << 16U;
 
 /// How far a speed record of each kind may lag the sound, one standard deviation in s; common
 /// practice.
@@ -191,12 +191,12 @@ TakeAudio open_take(const std::filesystem::path& folder, const Take& take,
   audio.background = take.background;
   audio.stream = [file = folder / take.recording,
                   channel = take.channel](const std::function<void(std::span<const float>)>& to) {
-    for_each_chunk(file, channel, kChunk, to);
+    for_each_chunk(file, channel, kReadChunk, to);
   };
   if (take.reference_channel)
     audio.stream_both = [file = folder / take.recording, channel = take.channel,
                          reference = *take.reference_channel](const TakeAudio::TakeBoth& to) {
-      for_each_chunk_of_two(file, channel, reference, kChunk, to);
+      for_each_chunk_of_two(file, channel, reference, kReadChunk, to);
     };
   align_log(audio, warnings);
   return audio;

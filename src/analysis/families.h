@@ -20,7 +20,8 @@ struct FamilySearch {
 /// that are expected. The tones left over are searched take by take.
 ///
 /// Sets `family` and `sideband` of the tones, which need ids. Undetermined harmonics of settled
-/// tones, found in one take, share the behaviour of those if they all agree.
+/// tones, found in one take, share the behaviour of those if they all agree; not that of firing
+/// orders where they are prominent or stronger than their neighbours there let one expect.
 std::vector<FamilyResult> collect_families(std::vector<ToneResult>& tones,
                                            const std::vector<TakeAudio>& takes,
                                            const FamilySearch& search = {});

@@ -8,6 +8,8 @@
 #include <optional>
 #include <utility>
 
+#include "dsp/statistics.h"
+
 namespace howl {
 
 namespace {
@@ -17,7 +19,9 @@ constexpr double kJoinSigmas = 2.5;
 constexpr double kSameSpeed = 0.02;  // ln n: holds this close are one station
 constexpr double kSameLine = 0.006;  // ln f: the same tone in two takes of one station
 constexpr double kAlikeDb = 12.0;
-constexpr double kDensityReach = 0.35;  // ln f on either side over which tones are counted
+constexpr double kStrengthRangeDb = 40.0;                     // over which strengths of tones lie
+constexpr std::array<double, 2> kDensityReaches{0.35, 0.06};  // ln f on either side
+constexpr double kLeastDensity = 0.5;                         // tones a unit of ln f
 
 double measured_sigma(const PitchPoint& p) { return p.sigma_hz / p.frequency_hz; }
 
@@ -230,7 +234,7 @@ std::vector<StationTone> station_tones(const std::vector<Sighting>& pool) {
 
 struct Hypothesis {
   Behaviour law{};
-  double log_odds{-1e300};         ///< against chance, candidates counted
+  double log_odds{-1e300};         ///< against chance
   std::vector<std::size_t> tones;  ///< into station tones, one a station
   double speed_ratio{1.0};
 };
@@ -240,16 +244,38 @@ bool alike(const StationTone& a, const StationTone& b) {
   return std::abs(a.tone_to_noise_db - b.tone_to_noise_db) <= kAlikeDb;
 }
 
-/// How many tones as strong as `seed` a unit of ln f holds around a place, in one station.
-double local_density(const std::vector<StationTone>& tones, std::size_t station, double y,
-                     const StationTone& seed) {
-  double count = 0.3;
-  for (const StationTone& t : tones)
-    count += t.station == station && alike(t, seed) &&
-                     std::abs(std::log(t.point.frequency_hz) - y) < kDensityReach
-                 ? 1.0
-                 : 0.0;
-  return count / (2.0 * kDensityReach);
+/// How many other tones a unit of ln f holds around one of its station: about it, or close by,
+/// where a pitch that wanders falls into several.
+double local_density(const std::vector<StationTone>& tones, const StationTone& match) {
+  double most = 0.0;
+  for (const double reach : kDensityReaches) {
+    double count = 0.0;
+    for (const StationTone& t : tones)
+      if (&t != &match && t.station == match.station &&
+          std::abs(std::log(t.point.frequency_hz / match.point.frequency_hz)) < reach)
+        count += 1.0;
+    most = std::max(most, count / (2.0 * reach));
+  }
+  return most + kLeastDensity;
+}
+
+double normal_density(double difference, double sigma) {
+  return std::exp(-0.5 * difference * difference / (sigma * sigma)) /
+         (sigma * std::sqrt(2.0 * std::numbers::pi));
+}
+
+/// How much better a tone's strength fits that of `seed` than that of any tone of its station.
+double strength_ratio(const std::vector<StationTone>& tones, const StationTone& match,
+                      const StationTone& seed, const LinkParameters& q) {
+  double any = 1.0 / kStrengthRangeDb;
+  double count = 1.0;
+  for (const StationTone& t : tones) {
+    if (t.station != match.station) continue;
+    any += normal_density(t.tone_to_noise_db - match.tone_to_noise_db, q.strength_sd_db);
+    count += 1.0;
+  }
+  return normal_density(match.tone_to_noise_db - seed.tone_to_noise_db, q.strength_sd_db) * count /
+         any;
 }
 
 struct Match {
@@ -293,6 +319,12 @@ double road_span(const std::vector<StationTone>& tones, const std::vector<std::s
   return low > 0.0 ? high / low : 1.0;
 }
 
+/// Chance that a hold shows a tone as strong as this one elsewhere: a strong one is hardly missed.
+double chance_seen(const StationTone& tone, const LinkParameters& q) {
+  const double above = tone.tone_to_noise_db - q.faintest_db;
+  return std::clamp(normal_cdf(above / q.strength_sd_db), q.least_seen, q.most_seen);
+}
+
 Hypothesis explain(const std::vector<StationTone>& tones, std::size_t stations, std::size_t seed,
                    Behaviour law, const LinkParameters& q) {
   Hypothesis h{law, 0.0, {seed}, 1.0};
@@ -300,23 +332,20 @@ Hypothesis explain(const std::vector<StationTone>& tones, std::size_t stations, 
   if (!applies(law, start)) return {law, -1e300, {}, 1.0};
   const double value = log_value(law, start);
   const double seed_sigma = law_sigma(law, start, q);
+  const double shown = chance_seen(tones[seed], q);
   for (std::size_t s = 0; s < stations; ++s) {
     if (s == tones[seed].station) continue;
     const auto match = nearest_match(tones, s, law, tones[seed], value, seed_sigma, q);
     if (!match) {
-      h.log_odds += std::log(1.0 - q.chance_seen);
+      h.log_odds += std::log(1.0 - shown);
       continue;
     }
-    const double density =
-        local_density(tones, s, std::log(tones[match->tone].point.frequency_hz), tones[seed]);
-    const double likelihood =
-        std::exp(-0.5 * match->z * match->z) / (match->sigma * std::sqrt(2.0 * std::numbers::pi));
-    h.log_odds += std::log(q.chance_seen * likelihood / density + 1.0 - q.chance_seen);
+    const StationTone& found = tones[match->tone];
+    const double ratio = normal_density(match->z * match->sigma, match->sigma) /
+                         local_density(tones, found) * strength_ratio(tones, found, tones[seed], q);
+    h.log_odds += std::log(shown * ratio + 1.0 - shown);
     h.tones.push_back(match->tone);
   }
-  const auto tried = std::count_if(tones.begin(), tones.end(),
-                                   [&](const StationTone& t) { return alike(t, tones[seed]); });
-  h.log_odds -= std::log(static_cast<double>(tried));
   h.speed_ratio =
       law == Behaviour::road_locked ? road_span(tones, h.tones) : span_of(tones, h.tones);
   return h;
@@ -328,8 +357,15 @@ std::size_t station_count(const std::vector<StationTone>& tones) {
   return count;
 }
 
-bool acceptable(const Hypothesis& h, const LinkParameters& q) {
-  return h.log_odds >= std::log(q.law.odds) && h.tones.size() >= q.law.fewest_stations &&
+/// A pitch that stands whatever the speed is heard at most speeds; one that wanders passes any
+/// pitch now and then.
+bool in_enough_holds(const Hypothesis& h, std::size_t stations, const LinkParameters& q) {
+  return h.tones.size() >= q.law.fewest_stations &&
+         (h.law != Behaviour::fixed_pitch || 2 * h.tones.size() > stations);
+}
+
+bool acceptable(const Hypothesis& h, std::size_t stations, const LinkParameters& q) {
+  return h.log_odds >= std::log(q.law.odds) && in_enough_holds(h, stations, q) &&
          h.speed_ratio >= q.law.least_speed_ratio;
 }
 
@@ -344,7 +380,7 @@ std::optional<Hypothesis> best_hypothesis(const std::vector<StationTone>& tones,
   for (std::size_t seed = 0; seed < tones.size(); ++seed)
     for (const Behaviour law : kHoldLaws) {
       Hypothesis h = explain(tones, stations, seed, law, q);
-      if (acceptable(h, q) && (!best || h.log_odds > best->log_odds)) best = std::move(h);
+      if (acceptable(h, stations, q) && (!best || h.log_odds > best->log_odds)) best = std::move(h);
     }
   return best;
 }

@@ -20,8 +20,12 @@ struct ToneTrack {
 
 struct LinkParameters {
   PitchLawParameters law;
-  /// Chance that a hold shows a tone that is there, when several holds are compared.
-  double chance_seen{0.7};
+  /// Tone-to-noise ratio that a hold shows in half of the cases, and the scatter of a tone's
+  /// strength from speed to speed; together the chance that a hold shows a tone that another does.
+  double faintest_db{-8.0};
+  double strength_sd_db{5.0};
+  double least_seen{0.5};
+  double most_seen{0.97};
   /// Scatter of ln f from hold to hold that is allowed beyond the speed's error: slip, for orders;
   /// the width of a resonance, for fixed pitch.
   double slip_sigma{0.004};
@@ -32,9 +36,13 @@ struct LinkParameters {
 ///
 /// Ridges through sweeps are judged by themselves, and sightings elsewhere that agree with a
 /// verdict join it. What remains of the holds is joined under the law (locked, fixed, road) that
-/// explains most holds, and only when a chance match is `law.odds` times less likely than the law,
-/// counting how many candidates were tried and how densely tones of like strength lie; and when no
-/// other law explains the same tone about as well. All the rest stays alone and undetermined.
+/// explains most holds, and only when its pitches and strengths are `law.odds` times likelier under
+/// the law than by chance, in view of how densely tones lie there and how strong they are; and when
+/// no other law explains the same tone about as well. All the rest stays alone and undetermined.
+///
+/// Each tone is judged by itself: that many are tried makes no tone's chance worse, because the
+/// ratio of likelihoods exceeds `law.odds` by chance once in `law.odds` tones at most (Markov's
+/// inequality), and beforehand a tone obeys one of the laws more likely than none.
 std::vector<ToneTrack> link_tracks(std::vector<Sighting> sightings,
                                    const LinkParameters& parameters = {});
 

@@ -6,11 +6,13 @@
 
 #include <algorithm>
 #include <cerrno>
+#include <numeric>
 #include <optional>
 #include <system_error>
 #include <utility>
 
 #include "src/audio/growing_wav.h"
+#include "src/audio/survey.h"
 #include "src/case/case_folder.h"
 #include "src/case/case_json.h"
 #include "src/case/take_rules.h"
@@ -126,16 +128,25 @@ void bring_back(const fs::path& folder, const fs::path& recording) {
   }
 }
 
-/// Makes a take of what is there; none: less than is worth it.
-std::optional<Take> take_from(const fs::path& folder, const fs::path& plan) {
-  const fs::path recording = with_ending(plan, ".wav");
-  const MendedWav mended = mend_wav(recording);
+bool all_silent(const fs::path& recording, int channels) {
+  std::vector<int> all(static_cast<std::size_t>(channels));
+  std::iota(all.begin(), all.end(), 1);
+  return std::ranges::all_of(survey_channels(recording, all), &ChannelSurvey::constant);
+}
+
+/// Why what was recorded is worth no take; none if it is.
+std::optional<std::string> worthless(const fs::path& recording, const MendedWav& mended) {
   if (static_cast<double>(mended.frames) < shortest_take_seconds * mended.layout.sample_rate)
-    return std::nullopt;
+    return "less than half a second";
+  if (all_silent(recording, mended.layout.channels)) return "nothing but digital silence";
+  return std::nullopt;
+}
+
+Take take_from(const fs::path& folder, const fs::path& plan) {
   Plan read = read_plan(plan);
   read.take.note = noted(read.take.note);
   read.take.added.clear();
-  return add_take(folder, {.recording = recording,
+  return add_take(folder, {.recording = with_ending(plan, ".wav"),
                            .log = std::nullopt,
                            .take = std::move(read.take),
                            .make_point = read.make_point,
@@ -153,16 +164,20 @@ std::optional<Mending> mend(const fs::path& folder, const fs::path& plan) {
       remove_all_of(plan);
       return std::nullopt;
     }
-    const std::optional<Take> take = take_from(folder, plan);
+    if (const auto what = worthless(recording, mend_wav(recording))) {
+      mending.outcome = fmt::format("was not finished, and holds {}; deleted", *what);
+    } else {
+      const Take take = take_from(folder, plan);
+      mending.outcome =
+          fmt::format("was not finished; kept as {}, {:.1f} s at '{}'", take.id,
+                      static_cast<double>(take.frames) / take.sample_rate, take.point);
+    }
     remove_all_of(plan);
     mending.settled = true;
-    mending.outcome =
-        take ? fmt::format("was not finished; kept as {}, {:.1f} s at '{}'", take->id,
-                           static_cast<double>(take->frames) / take->sample_rate, take->point)
-             : "was not finished, and holds less than half a second; deleted";
   } catch (const Error& error) {
-    mending.outcome = fmt::format("was not finished, and cannot be made a take: {}, {}; {}",
-                                  error.where(), error.problem(), error.remedy());
+    mending.outcome =
+        fmt::format("was not finished, and cannot be made a take: {}, {}; {}; or delete it",
+                    error.where(), error.problem(), error.remedy());
   }
   return mending;
 }
@@ -197,6 +212,8 @@ void UnfinishedTake::note_overruns(const std::vector<Overrun>& overruns) {
   take_.overruns = overruns;
   write_plan();
 }
+
+bool UnfinishedTake::is_silent() const { return all_silent(recording_, take_.channels); }
 
 AddedTake UnfinishedTake::keep() {
   Take take = take_;

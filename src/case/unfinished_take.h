@@ -32,6 +32,8 @@ class UnfinishedTake {
   Take so_far() const;
 
   void note_overruns(const std::vector<Overrun>& overruns);
+  /// Whether the finished recording never changes in any channel: nothing was connected.
+  bool is_silent() const;
   /// Makes the finished recording a take of the case. Throws what add_take() throws; then the
   /// recording and its plan are still there.
   AddedTake keep();
@@ -59,7 +61,7 @@ struct Mending {
 
 /// Looks for recordings that were never finished because the program or the machine died, mends
 /// them and makes takes of them. One that a living program is recording is left alone. Less than
-/// half a second is deleted. What cannot be made a take stays, with what to do. Throws Error where
+/// half a second, and digital silence, is deleted. What cannot be made a take stays, with what to do. Throws Error where
 /// the case cannot be read or written.
 std::vector<Mending> mend_unfinished(const std::filesystem::path& folder);
 

@@ -56,6 +56,12 @@ void keep_sound(RecordedSound& sound, const RecordOrder& order, const Session& s
                   "let it run for some ten seconds");
     return;
   }
+  if (sound.take.is_silent()) {
+    sound.take.discard();
+    throw Error(Fault::machine, "recording", "is digital silence, and was not kept",
+                "check that the microphone is connected and that this is its channel, then record "
+                "again");
+  }
   tell_stored_take("Recorded", order.folder, sound.take.keep(), session);
   if (session.quiet || sound.status.meters.empty()) return;
   const auto probe = static_cast<std::size_t>(order.take.channel - 1);

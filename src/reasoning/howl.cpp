@@ -88,7 +88,8 @@ std::optional<bool> second_harmonic_of(const FamilyResult* family, const Howl& h
 
 void place_tone(const Analysis& analysis, const ToneResult& tone, Howl& howl) {
   const FamilyResult* family = family_of(analysis, tone);
-  const double harmonic = family == nullptr ? 1.0 : harmonic_in(*family, tone);
+  if (family != nullptr) howl.harmonic = harmonic_in(*family, tone);
+  const double harmonic = howl.harmonic;
   if (tone.order_if_locked) howl.order = scaled(*tone.order_if_locked, 1.0 / harmonic);
   if (tone.order)
     howl.order = scaled(from_interval(*tone.order, tone.order_ci95, 0.005), 1.0 / harmonic);

@@ -36,7 +36,8 @@ struct Howl {
   bool pitch_settled{};   ///< the analysis found a behaviour
   bool speed_varied{};    ///< it was heard at speeds that differ enough to tell laws apart
   bool heard_standing{};  ///< while the vehicle stood
-  std::optional<LogEstimate> order;  ///< base of its family, if it follows the engine
+  int harmonic{1};        ///< of its family's base; the pitches below are the base's
+  std::optional<LogEstimate> order;  ///< if it follows the engine
   std::optional<LogEstimate> cycles_per_metre;
   std::optional<LogEstimate> hertz;
   std::optional<bool> second_harmonic;  ///< none: it would lie beyond what was searched

@@ -22,7 +22,6 @@ namespace {
 /// Share of howls that a line of the profile does not explain though its source is at fault: the
 /// profile is wrong for this vehicle, or the analysis followed something else.
 constexpr double kSurprise = 0.05;
-constexpr double kReactionSurprise = 0.1;
 
 /// Ranges over which something unknown may lie, equally likely per ratio.
 constexpr Interval kAnyOrder{0.5, 150.0};
@@ -179,22 +178,31 @@ std::string nearest_words(const std::vector<ExpectedLine>& lines, Unit unit, dou
                      place_text(times(best->at, harmonic), unit));
 }
 
+/// Says so where the pitch that is compared is not that of the tone complained of.
+std::string of_base(const Howl& howl, std::string pitch) {
+  return howl.harmonic == 1 ? pitch : fmt::format("{} times {}", howl.harmonic, std::move(pitch));
+}
+
 std::string place_words(const Howl& howl, const Source& source,
                         const std::vector<ExpectedLine>& lines) {
   if (lines.empty()) return "at what pitch this one howls is not known";
   if (std::holds_alternative<RoadTurning>(source.turning))
     return howl.cycles_per_metre
                ? fmt::format(
-                     "{:.2f} cycles a metre; {}", howl.cycles_per_metre->value,
+                     "{}; {}",
+                     of_base(howl,
+                             fmt::format("{:.2f} cycles a metre", howl.cycles_per_metre->value)),
                      nearest_words(lines, Unit::cycles_per_metre, howl.cycles_per_metre->value))
                : "no road speed was noted to compare its pitch with";
   const bool hertz = lines.front().unit == Unit::hertz;
   const auto& seen = hertz ? howl.hertz : howl.order;
   if (!seen) return "there is no tone to compare its pitch with";
   if (hertz)
-    return fmt::format("{:.0f} Hz; {}", seen->value,
+    return fmt::format("{}; {}", of_base(howl, fmt::format("{:.0f} Hz", seen->value)),
                        nearest_words(lines, Unit::hertz, seen->value));
-  return fmt::format("order {:.2f} ±{:.2f}; {}", seen->value, 1.96 * seen->log_sigma * seen->value,
+  return fmt::format("{}; {}",
+                     of_base(howl, fmt::format("order {:.2f} ±{:.2f}", seen->value,
+                                               1.96 * seen->log_sigma * seen->value)),
                      nearest_words(lines, Unit::order, seen->value));
 }
 

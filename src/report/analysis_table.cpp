@@ -15,6 +15,7 @@
 #include "src/report/finding.h"
 #include "src/report/number_text.h"
 #include "src/report/text_columns.h"
+#include "src/report/text_page.h"
 #include "src/report/verdict_table.h"
 
 namespace howl {
@@ -22,14 +23,9 @@ namespace {
 
 using Align = TextColumns::Align;
 
-constexpr std::size_t page_width = 80;
-constexpr std::size_t indent = 2;
 constexpr std::size_t most_howls = 10;
 constexpr std::size_t most_firing_orders = 3;
 constexpr std::size_t most_impacts = 3;
-
-std::string heading(const std::string& text) { return "\n" + text + "\n"; }
-std::string paragraph(const std::string& text) { return wrapped(text, indent, page_width); }
 
 std::string load_text(const TakeResult& take) {
   std::string text = take.background && !take.engine_off ? "background" : "";

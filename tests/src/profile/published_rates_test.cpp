@@ -201,8 +201,10 @@ TEST_CASE("published rates: bearings at the speeds for which their rates are tol
       {"elements = 8, ball = 2, pitch = 12, angle = 15", 25.0, 116.10, 83.90, 10.49, 2.0 * 73.06},
       // 8 balls of 0.235 in on 1.245 in (geometry from memory), 25 Hz: 118.875 and 81.125 printed.
       {"elements = 8, ball = 0.235, pitch = 1.245", 25.0, 118.875, 81.125, 10.141, 2.0 * 63.864},
-      // Case Western Reserve University, drive end, at its motor's speeds of 1797 and 1730 rpm.
+      // Case Western Reserve University, drive end, at its motor's four speeds.
       {"elements = 9, ball = 0.3126, pitch = 1.537", 1797.0 / 60.0, 162.19, 107.36, 11.93, 141.17},
+      {"elements = 9, ball = 0.3126, pitch = 1.537", 1772.0 / 60.0, 159.93, 105.87, 11.76, 139.21},
+      {"elements = 9, ball = 0.3126, pitch = 1.537", 1750.0 / 60.0, 157.94, 104.56, 11.62, 137.48},
       {"elements = 9, ball = 0.3126, pitch = 1.537", 1730.0 / 60.0, 156.14, 103.36, 11.48, 135.91},
   };
   for (const Bearing& bearing : bearings) {

@@ -109,6 +109,35 @@ TEST_CASE("unfinished: losses that were noted before the end are in the mended t
   CHECK(value.takes[0].overruns[0].frames == 480);
 }
 
+TEST_CASE("unfinished: digital silence is deleted, one sounding channel is not") {
+  const WorkshopCase workshop;
+  const auto record_two = [&workshop](float probe, float reference) {
+    UnfinishedTake take(workshop.folder, workshop.order(2).take, false);
+    GrowingWav wav(take.recording(),
+                   {.coding = SampleCoding::pcm24, .sample_rate = 48000, .channels = 2});
+    std::vector<float> sound;
+    for (std::size_t n = 0; n < 48'000; ++n) {
+      sound.push_back(probe * told_sample(n, 0));
+      sound.push_back(reference * told_sample(n, 1));
+    }
+    wav.write(sound);
+    wav.finish();
+    return take.is_silent();
+  };
+  CHECK(record_two(0.0F, 0.0F));
+  const auto silent = mend_unfinished(workshop.folder);
+  REQUIRE(silent.size() == 1);
+  CHECK(silent[0].settled);
+  CHECK(silent[0].outcome.find("silence; deleted") != std::string::npos);
+  CHECK_FALSE(fs::exists(workshop.folder / unfinished_folder));
+  // The probe's channel is silent, but the other one may be what was meant.
+  CHECK_FALSE(record_two(0.0F, 1.0F));
+  const auto sounding = mend_unfinished(workshop.folder);
+  REQUIRE(sounding.size() == 1);
+  CHECK_FALSE(sounding[0].settled);
+  CHECK(fs::exists(sounding[0].recording));
+}
+
 TEST_CASE("unfinished: less than half a second is deleted, and that is said") {
   const WorkshopCase workshop;
   { write_sound_of(begin(workshop), 23'000); }
