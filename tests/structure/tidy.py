@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""clang-tidy over dsp/ and src/, the files of a directory together, so that headers are read once.
+"""clang-tidy over dsp/, src/ and ui/, the files of a directory together, so that headers are read once.
 
 tidy.py SOURCE BUILD [JOBS]   BUILD holds compile_commands.json; what was clean is remembered in
                               BUILD/tidy and not looked at again until it, a header or the list of
@@ -18,7 +18,7 @@ import tempfile
 from multiprocessing.pool import ThreadPool
 from pathlib import Path
 
-LAYERS = ("dsp", "src")
+LAYERS = ("dsp", "src", "ui")
 KEPT_FLAGS = re.compile(r"-[DI]|-std=")
 MOST_FILES = 20  # in a batch: enough to share the headers, few enough to keep all processors busy
 
