@@ -67,7 +67,7 @@ std::vector<NamedLine> lines_of(const Frame& frame, const Plot& plot, const Take
 
 /// Dashes that leave the tone itself to be seen, on a dark rim that stands off any level.
 void put_line_over(Frame& frame, const Plot& plot, const NamedLine& line, ImU32 colour) {
-  const std::array dash{frame.u(line.lit ? 9.0F : 3.0F), frame.u(line.lit ? 7.0F : 7.0F)};
+  const std::array dash{frame.u(line.lit ? 9.0F : 3.0F), frame.u(7.0F)};
   const float thick = frame.u(line.lit ? 2.2F : 1.3F);
   put_dashed(plot, line.points, faded(frame.theme().card, 0.6F), thick + frame.u(1.6F), dash);
   put_dashed(plot, line.points, colour, thick, dash);
