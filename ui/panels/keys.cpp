@@ -13,7 +13,8 @@ void put_key_list(Frame& frame, const Area& window) {
   const Fonts& fonts = frame.look.fonts;
   const auto keys = key_list();
   const float row = line_height(fonts.body) + frame.u(5);
-  const float rows = static_cast<float>((keys.size() + 1) / 2);
+  const std::size_t pairs = (keys.size() + 1) / 2;
+  const auto rows = static_cast<float>(pairs);
   const float width = std::min(window.w - frame.u(60), frame.u(860));
   const float height = std::min(window.h - frame.u(40), row * rows + frame.u(84));
   if (touch(frame, "keys.behind", window).pressed) frame.wish(ShowKeys{false});

@@ -61,7 +61,8 @@ std::vector<NamedLine> lines_of(const Frame& frame, const Plot& plot, const Take
     if (!points.empty()) lines.push_back({std::move(points), tone_words(tone), lit});
   }
   // The picked one last, on top; its name is the first to have room.
-  std::ranges::stable_partition(lines, [](const NamedLine& line) { return !line.lit; });
+  std::stable_partition(lines.begin(), lines.end(),
+                        [](const NamedLine& line) { return !line.lit; });
   return lines;
 }
 
