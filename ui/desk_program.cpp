@@ -114,7 +114,8 @@ class Program {
   void take_events(const WindowEvents& events) {
     for (const std::string& key : events.keys) press(key);
     for (const auto& path : events.dropped) desk_.apply(OpenCase{path});
-    lively_frames_ = std::max(lively_frames_, 2);
+    if (events.any || !events.keys.empty() || !events.dropped.empty())
+      lively_frames_ = std::max(lively_frames_, 2);
   }
 
   void press(const std::string& key) {

@@ -19,6 +19,8 @@ from pathlib import Path
 import numpy
 
 sys.dont_write_bytecode = True
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+from processor_time import processor_seconds  # noqa: E402
 from sound_server import RATE, SoundServer, read_wav24, write_wav24  # noqa: E402
 
 FULL_SCALE = 1 << 23
@@ -310,11 +312,6 @@ def kills(workshop, number=5):
         workshop.howlpoint("check", case)
     print(f"{number} kills: lost at most {max(lost):.3f} s, {sum(lost) / number:.3f} s on average")
     require(max(lost) < 1.0, "more than a second was lost")
-
-
-def processor_seconds(process):
-    fields = Path(f"/proc/{process.pid}/stat").read_text().rsplit(")", 1)[1].split()
-    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
 
 
 def long(workshop, seconds=20):

@@ -12,6 +12,10 @@ import tempfile
 import time
 from pathlib import Path
 
+sys.dont_write_bytecode = True
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+from processor_time import processor_seconds  # noqa: E402
+
 STEPS = ["complaint", "points", "record", "listen", "pitch", "where", "what", "proof", "report"]
 REFERENCES = Path(__file__).parent / "references"
 # Share of the full scale that pixels may differ by on average: another version of the software
@@ -156,6 +160,26 @@ def by_hand(folder):
         assert window.wait(timeout=60) == 0, "the window did not do what mouse and keys said"
 
 
+def rests(folder):
+    """A window in which nothing happens leaves the processor alone (a laptop's battery)."""
+    case = make_case(folder)
+    with Screen() as screen:
+        window = subprocess.Popen([DESK, case], env=screen.environment, cwd=folder,
+                                  stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        try:
+            time.sleep(5)  # it begins with a moment of waiting
+            used = processor_seconds(window)
+            for _ in range(60):  # until the answer and all pictures are there
+                time.sleep(1)
+                before, used = used, processor_seconds(window)
+                if used - before < 0.5:
+                    return
+            raise AssertionError(f"the idle window uses {used - before:.2f} of a processor")
+        finally:
+            window.kill()
+            window.wait()
+
+
 def wrong_case(folder):
     """What is wrong is told in the window, and by the exit status of a script."""
     (Path(folder) / "empty").mkdir()
@@ -226,4 +250,4 @@ def an_hour(folder):
 if __name__ == "__main__":
     with tempfile.TemporaryDirectory() as scratch:
         os.environ["XDG_CONFIG_HOME"] = scratch
-        {f.__name__: f for f in (steps, by_hand, wrong_case, looks, an_hour)}[sys.argv[3]](scratch)
+        {f.__name__: f for f in (steps, by_hand, rests, wrong_case, looks, an_hour)}[sys.argv[3]](scratch)

@@ -166,18 +166,14 @@ bool PlatformWindow::wants_to_close() const {
 }
 void PlatformWindow::close() { glfwSetWindowShouldClose(state_->window, GLFW_TRUE); }
 
-double PlatformWindow::system_scale() const {
-  float x = 1;
-  float y = 1;
-  glfwGetWindowContentScale(state_->window, &x, &y);
-  return static_cast<double>(std::max(x, y));
-}
-
 WindowEvents PlatformWindow::events(double most_seconds) {
-  if (most_seconds > 0)
+  if (most_seconds > 0) {
+    const double begun = glfwGetTime();
     glfwWaitEventsTimeout(most_seconds);
-  else
+    state_->events.any = glfwGetTime() - begun < most_seconds;
+  } else {
     glfwPollEvents();
+  }
   return std::exchange(state_->events, {});
 }
 

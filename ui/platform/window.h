@@ -17,6 +17,7 @@ namespace howl::desk {
 struct WindowEvents {
   std::vector<std::string> keys;  ///< named as in ui/state/keys.h; none while text is typed
   std::vector<std::filesystem::path> dropped;
+  bool any{};  ///< whether a wait was ended by something, be it the mouse or wake()
 };
 
 /// A point that a script puts the mouse to, instead of the real one.
@@ -45,8 +46,6 @@ class PlatformWindow {
   Textures& textures();
   bool wants_to_close() const;
   void close();
-  /// Pixels of the screen a layout unit should have, as the system says.
-  double system_scale() const;
 
   /// Waits for events at most so long, 0: not at all.
   WindowEvents events(double most_seconds);
