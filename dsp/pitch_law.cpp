@@ -3,10 +3,10 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <numbers>
 #include <utility>
 
 #include "dsp/pitch_stations.h"
+#include "dsp/statistics.h"
 
 namespace howl {
 
@@ -259,8 +259,7 @@ BehaviourWeight best_behaviour(const std::vector<Weighted>& laws) {
 
 Drive drive_of(const std::vector<Weighted>& laws, double order, double order_sd, double enough) {
   const double whole = std::round(order);
-  const double z = (order - whole) / order_sd;
-  const double density = std::exp(-0.5 * z * z) / (order_sd * std::sqrt(2.0 * std::numbers::pi));
+  const double density = normal_density(order - whole, order_sd);
   const double locked = weight_of(laws, Law::locked);
   const double direct = whole >= 1.0 ? locked * density : 0.0;
   const double fractional = locked * kConstantFractionalOdds;

@@ -158,6 +158,10 @@ double median(std::span<const double> values) { return quantile(values, 0.5); }
 
 double normal_cdf(double x) { return 0.5 * std::erfc(-x / std::numbers::sqrt2); }
 
+double normal_density(double x, double sd) {
+  return std::exp(-0.5 * x * x / (sd * sd)) / (sd * std::sqrt(2.0 * std::numbers::pi));
+}
+
 double gamma_p(double a, double x) {
   if (x <= 0.0) return 0.0;
   return x < a + 1.0 ? gamma_p_series(a, x) : 1.0 - gamma_q_fraction(a, x);

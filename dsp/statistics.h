@@ -43,6 +43,8 @@ double median(std::span<const double> values);
 
 /// Standard normal distribution function.
 double normal_cdf(double x);
+/// Density at `x` from the mean of a normal distribution with standard deviation `sd` > 0.
+double normal_density(double x, double sd);
 /// Regularised lower incomplete gamma P(a, x), a > 0, x ≥ 0 (Abramowitz & Stegun 6.5).
 double gamma_p(double a, double x);
 /// Quantile of chi-square with `degrees` > 0; 0 < p < 1.

@@ -4,7 +4,6 @@
 #include <array>
 #include <cmath>
 #include <map>
-#include <numbers>
 #include <optional>
 #include <utility>
 
@@ -257,11 +256,6 @@ double local_density(const std::vector<StationTone>& tones, const StationTone& m
     most = std::max(most, count / (2.0 * reach));
   }
   return most + kLeastDensity;
-}
-
-double normal_density(double difference, double sigma) {
-  return std::exp(-0.5 * difference * difference / (sigma * sigma)) /
-         (sigma * std::sqrt(2.0 * std::numbers::pi));
 }
 
 /// How much better a tone's strength fits that of `seed` than that of any tone of its station.

@@ -134,14 +134,6 @@ bool all_silent(const fs::path& recording, int channels) {
   return std::ranges::all_of(survey_channels(recording, all), &ChannelSurvey::constant);
 }
 
-/// Why what was recorded is worth no take; none if it is.
-std::optional<std::string> worthless(const fs::path& recording, const MendedWav& mended) {
-  if (static_cast<double>(mended.frames) < shortest_take_seconds * mended.layout.sample_rate)
-    return "less than half a second";
-  if (all_silent(recording, mended.layout.channels)) return "nothing but digital silence";
-  return std::nullopt;
-}
-
 Take take_from(const fs::path& folder, const fs::path& plan) {
   Plan read = read_plan(plan);
   read.take.note = noted(read.take.note);
@@ -154,6 +146,21 @@ Take take_from(const fs::path& folder, const fs::path& plan) {
       .take;
 }
 
+/// Makes a take of what is there, or deletes it where it is worth none; says which.
+std::string settle(const fs::path& folder, const fs::path& plan, const fs::path& recording) {
+  const MendedWav mended = mend_wav(recording);
+  if (static_cast<double>(mended.frames) < shortest_take_seconds * mended.layout.sample_rate)
+    return "was not finished, and holds less than half a second; deleted";
+  try {
+    const Take take = take_from(folder, plan);
+    return fmt::format("was not finished; kept as {}, {:.1f} s at '{}'", take.id,
+                       static_cast<double>(take.frames) / take.sample_rate, take.point);
+  } catch (const Error& refusal) {
+    if (refusal.fault() != Fault::file || !all_silent(recording, mended.layout.channels)) throw;
+    return "was not finished, and holds nothing but digital silence; deleted";
+  }
+}
+
 /// None: it had become a take already.
 std::optional<Mending> mend(const fs::path& folder, const fs::path& plan) {
   const fs::path recording = with_ending(plan, ".wav");
@@ -164,14 +171,7 @@ std::optional<Mending> mend(const fs::path& folder, const fs::path& plan) {
       remove_all_of(plan);
       return std::nullopt;
     }
-    if (const auto what = worthless(recording, mend_wav(recording))) {
-      mending.outcome = fmt::format("was not finished, and holds {}; deleted", *what);
-    } else {
-      const Take take = take_from(folder, plan);
-      mending.outcome =
-          fmt::format("was not finished; kept as {}, {:.1f} s at '{}'", take.id,
-                      static_cast<double>(take.frames) / take.sample_rate, take.point);
-    }
+    mending.outcome = settle(folder, plan, recording);
     remove_all_of(plan);
     mending.settled = true;
   } catch (const Error& error) {

@@ -32,7 +32,8 @@ class UnfinishedTake {
   Take so_far() const;
 
   void note_overruns(const std::vector<Overrun>& overruns);
-  /// Whether the finished recording never changes in any channel: nothing was connected.
+  /// Whether the finished recording never changes in any channel: nothing was connected. Reads it
+  /// through; ask when keep() refuses it.
   bool is_silent() const;
   /// Makes the finished recording a take of the case. Throws what add_take() throws; then the
   /// recording and its plan are still there.

@@ -46,6 +46,19 @@ void tell_overruns(const std::vector<Overrun>& overruns) {
       overruns.size(), overruns.size() == 1 ? "" : "s", overruns.front().at.value));
 }
 
+/// A take of the case, unless it holds nothing at all.
+AddedTake kept(UnfinishedTake& take) {
+  try {
+    return take.keep();
+  } catch (const Error& refusal) {
+    if (refusal.fault() != Fault::file || !take.is_silent()) throw;
+    take.discard();
+    throw Error(Fault::machine, "recording", "is digital silence, and was not kept",
+                "check that the microphone is connected and that this is its channel, then record "
+                "again");
+  }
+}
+
 /// What there is is kept, whatever ended the recording.
 void keep_sound(RecordedSound& sound, const RecordOrder& order, const Session& session) {
   if (sound.saved_elsewhere) return;
@@ -56,13 +69,7 @@ void keep_sound(RecordedSound& sound, const RecordOrder& order, const Session& s
                   "let it run for some ten seconds");
     return;
   }
-  if (sound.take.is_silent()) {
-    sound.take.discard();
-    throw Error(Fault::machine, "recording", "is digital silence, and was not kept",
-                "check that the microphone is connected and that this is its channel, then record "
-                "again");
-  }
-  tell_stored_take("Recorded", order.folder, sound.take.keep(), session);
+  tell_stored_take("Recorded", order.folder, kept(sound.take), session);
   if (session.quiet || sound.status.meters.empty()) return;
   const auto probe = static_cast<std::size_t>(order.take.channel - 1);
   if (const auto hint = gain_hint(sound.status.meters[probe])) print_message("gain: " + *hint);

@@ -5,7 +5,6 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <numbers>
 #include <utility>
 
 #include "src/percent_text.h"
@@ -34,10 +33,6 @@ constexpr std::array<double, 3> kHarmonicChances{0.8, 0.15, 0.05};
 constexpr double kLeastPlaceSigma = 2e-4;
 
 double log_width(const Interval& range) { return std::log(range.high / range.low); }
-
-double normal_density(double x, double sd) {
-  return std::exp(-0.5 * x * x / (sd * sd)) / (sd * std::sqrt(2.0 * std::numbers::pi));
-}
 
 /// Density in ln of a place equally likely between `at.low` and `at.high`, with a normal error.
 double spread_density(const Interval& at, const LogEstimate& seen) {
