@@ -12,6 +12,7 @@
 #include "dsp/order_map.h"
 #include "dsp/spectrogram.h"
 #include "dsp/spectrum.h"
+#include "src/analysis/sighting.h"
 #include "src/analysis/suspect_band.h"
 #include "src/errors.h"
 #include "src/profile/case_profile.h"
@@ -190,13 +191,6 @@ std::vector<PlotPoint> speed_strip(const TakeAudio& take) {
   return strip;
 }
 
-std::size_t picture_block(const TakeAudio& take) {
-  const double seconds = is_hold(take) ? 0.17 : 0.085;
-  std::size_t length = 64;
-  while (static_cast<double>(length) < seconds * take.sample_rate) length *= 2;
-  return length;
-}
-
 double top_frequency(const TakeAudio& take, const Analysis& analysis) {
   double top = 1000.0;
   for (const ToneResult* tone : tones_of(analysis, take.id))
@@ -208,7 +202,7 @@ void draw_spectrogram(const TakeAudio& take, const Case& value, const Analysis& 
                       const std::filesystem::path& out) {
   const double top = top_frequency(take, analysis);
   OverviewParameters parameters;
-  parameters.spectrogram.length = picture_block(take);
+  parameters.spectrogram.length = spectrogram_block(take);
   parameters.spectrogram.hop = parameters.spectrogram.length / 4;
   parameters.max_columns = kMostColumns;
   parameters.max_rows = kMostRows;
@@ -539,6 +533,11 @@ void require_running_engine(const Case& value, PictureKind kind, const std::stri
 }
 
 }  // namespace
+
+std::size_t spectrogram_block(const TakeAudio& take) {
+  const double seconds = is_hold(take) ? 0.17 : 0.085;
+  return std::max<std::size_t>(64, power_of_two_from(seconds * take.sample_rate));
+}
 
 void draw_picture(const std::filesystem::path& folder, const Case& value, const Profile& profile,
                   const Analysis& analysis, PictureKind kind,

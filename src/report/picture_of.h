@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstddef>
 #include <filesystem>
 #include <optional>
 #include <string>
@@ -11,6 +12,9 @@
 namespace howl {
 
 enum class PictureKind { spectrogram, orders, pitch, ranking, spectrum, sketch, suspects };
+
+/// Samples of a spectrogram's block: a sweep's tones move, so its blocks are shorter.
+std::size_t spectrogram_block(const TakeAudio& take);
 
 /// Draws one picture of a case to a file (.png, .svg, .pdf). `take_id` names the take to show;
 /// without it: for spectrogram and orders the sweep, or else the take, in which the first tone is

@@ -95,11 +95,6 @@ void Jobs::cancel_all() {
   }
 }
 
-void Jobs::drop_waiting(Lane lane) {
-  const std::lock_guard lock(mutex_);
-  queues_.at(static_cast<std::size_t>(lane))->waiting.clear();
-}
-
 std::shared_ptr<Jobs::Job> Jobs::next_job(Queue& queue) {
   std::unique_lock lock(mutex_);
   queue.running.reset();

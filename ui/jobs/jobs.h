@@ -61,8 +61,6 @@ class Jobs {
   JobId start(Lane lane, std::string title, Work work, Failed failed);
   void cancel(JobId id);
   void cancel_all();
-  /// Of a lane, what has not begun yet.
-  void drop_waiting(Lane lane);
 
   /// The window's thread: takes in what is done. True if anything was.
   bool poll();

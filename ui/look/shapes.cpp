@@ -56,24 +56,11 @@ void moon_sign(const Pen& pen) {
   drawing().PathStroke(pen.colour, ImDrawFlags_Closed, pen.width);
 }
 
-void loop_sign(const Pen& pen) {
-  constexpr float pi = std::numbers::pi_v<float>;
-  drawing().PathArcTo(pen.centre, pen.size * 0.66F, -0.35F * pi, 1.3F * pi, 24);
-  drawing().PathStroke(pen.colour, ImDrawFlags_None, pen.width);
-  drawing().AddTriangleFilled(pen.at(0.02F, -0.78F), pen.at(0.46F, -0.56F), pen.at(0.36F, -0.98F),
-                              pen.colour);
-}
-
 void folder_sign(const Pen& pen) {
   for (const ImVec2 p : {ImVec2{-0.85F, 0.62F}, ImVec2{-0.85F, -0.6F}, ImVec2{-0.3F, -0.6F},
                          ImVec2{-0.08F, -0.34F}, ImVec2{0.85F, -0.34F}, ImVec2{0.85F, 0.62F}})
     drawing().PathLineTo(pen.at(p.x, p.y));
   drawing().PathStroke(pen.colour, ImDrawFlags_Closed, pen.width);
-}
-
-void more_sign(const Pen& pen) {
-  for (const float x : {-0.6F, 0.0F, 0.6F})
-    drawing().AddCircleFilled(pen.at(x, 0), pen.size * 0.16F, pen.colour);
 }
 
 }  // namespace
@@ -101,14 +88,6 @@ void put_sign(const Area& area, Sign sign, ImU32 colour) {
       return warning_sign(pen);
     case Sign::circle:
       return drawing().AddCircle(pen.centre, half * 0.62F, colour, 0, pen.width);
-    case Sign::play:
-      return drawing().AddTriangleFilled(pen.at(-0.5F, -0.7F), pen.at(0.75F, 0),
-                                         pen.at(-0.5F, 0.7F), colour);
-    case Sign::stop:
-      return drawing().AddRectFilled(pen.at(-0.55F, -0.55F), pen.at(0.55F, 0.55F), colour,
-                                     half * 0.12F);
-    case Sign::loop:
-      return loop_sign(pen);
     case Sign::sun:
       return sun_sign(pen);
     case Sign::moon:
@@ -122,8 +101,6 @@ void put_sign(const Area& area, Sign sign, ImU32 colour) {
       return pen.line({{0.25F, -0.55F}, {-0.3F, 0}, {0.25F, 0.55F}});
     case Sign::folder:
       return folder_sign(pen);
-    case Sign::more:
-      return more_sign(pen);
   }
 }
 

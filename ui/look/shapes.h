@@ -5,21 +5,7 @@
 namespace howl::desk {
 
 /// Drawn signs instead of letters of an icon font.
-enum class Sign {
-  tick,
-  warning,
-  circle,
-  play,
-  stop,
-  loop,
-  sun,
-  moon,
-  cross,
-  next,
-  back,
-  folder,
-  more
-};
+enum class Sign { tick, warning, circle, sun, moon, cross, next, back, folder };
 
 void fill(const Area& area, ImU32 colour, float rounding = 0);
 void outline(const Area& area, ImU32 colour, float rounding = 0, float thickness = 1);

@@ -141,7 +141,7 @@ Area card(Frame& frame, const Area& area, std::string_view title, std::string_vi
 }
 
 void scrolled(Frame& frame, std::string_view name, const Area& area,
-              const std::function<float(Area)>& content) {
+              const std::function<void(Area&)>& content) {
   if (area.w < 1 || area.h < 1) return;
   ImGui::SetCursorScreenPos(area.from());
   ImGui::PushStyleColor(ImGuiCol_ScrollbarBg, 0);
@@ -151,17 +151,17 @@ void scrolled(Frame& frame, std::string_view name, const Area& area,
   ImGui::PushStyleVar(ImGuiStyleVar_ScrollbarSize, frame.u(10));
   ImGui::BeginChild(std::string(name).c_str(), area.size(), false, ImGuiWindowFlags_NoNav);
   const ImVec2 start = ImGui::GetCursorScreenPos();
-  const float width = area.w - frame.u(12);
-  const float height = content({start.x, start.y, width, area.h});
+  constexpr float endless = 1e6F;
+  Area rest{start.x, start.y, area.w - frame.u(12), endless};
+  content(rest);
   ImGui::SetCursorScreenPos(start);
-  ImGui::Dummy({width, std::max(1.0F, height)});
+  ImGui::Dummy({rest.w, std::max(1.0F, rest.y - start.y)});
   ImGui::EndChild();
   ImGui::PopStyleVar();
   ImGui::PopStyleColor(4);
 }
 
-void on_top(Frame& /*frame*/, std::string_view name, const Area& area,
-            const std::function<void()>& content) {
+void on_top(std::string_view name, const Area& area, const std::function<void()>& content) {
   ImGui::SetCursorScreenPos(area.from());
   ImGui::BeginChild(
       std::string(name).c_str(), area.size(), false,
@@ -180,14 +180,13 @@ std::optional<std::string> table(Frame& frame, std::string_view name, const Area
   std::optional<std::string> pressed;
   // Whole rows only, so that none is cut through.
   rest.h = std::max(height, std::floor(rest.h / height) * height);
-  scrolled(frame, name, rest, [&](Area inner) {
-    for (std::size_t i = 0; i < rows.size(); ++i) {
-      const Area row{inner.x, inner.y + height * static_cast<float>(i), inner.w, height};
-      const Touch touched = touch(frame, std::string(name) + "." + rows[i].id, row);
-      table_row(frame, row, columns, rows[i], touched.over);
-      if (touched.pressed) pressed = rows[i].id;
+  scrolled(frame, name, rest, [&](Area& list) {
+    for (const Row& row : rows) {
+      const Area area_of_row = list.take_top(height);
+      const Touch touched = touch(frame, std::string(name) + "." + row.id, area_of_row);
+      table_row(frame, area_of_row, columns, row, touched.over);
+      if (touched.pressed) pressed = row.id;
     }
-    return height * static_cast<float>(rows.size());
   });
   return pressed;
 }

@@ -41,14 +41,13 @@ std::optional<std::size_t> choice(Frame& frame, std::string_view name, const Are
 /// A panel's ground with its title; returns what is left for its content.
 Area card(Frame& frame, const Area& area, std::string_view title, std::string_view remark = {});
 
-/// Scrolls what `content` draws, which is told the width it has and where to begin, and returns the
-/// height that it needs.
+/// Scrolls what `content` draws. It is given the width there is and all the height it wants; what
+/// it takes off the top is how much it needs.
 void scrolled(Frame& frame, std::string_view name, const Area& area,
-              const std::function<float(Area)>& content);
+              const std::function<void(Area&)>& content);
 
 /// What `content` draws lies over everything drawn so far, and takes the mouse from it.
-void on_top(Frame& frame, std::string_view name, const Area& area,
-            const std::function<void()>& content);
+void on_top(std::string_view name, const Area& area, const std::function<void()>& content);
 
 struct Column {
   std::string_view heading;

@@ -39,7 +39,7 @@ void put_key_list(Frame& frame, const Area& window) {
 
 void draw_keys(Frame& frame, const Area& window) {
   if (!frame.state.view.keys_shown) return;
-  on_top(frame, "keys", window, [&] { put_key_list(frame, window); });
+  on_top("keys", window, [&] { put_key_list(frame, window); });
 }
 
 }  // namespace howl::desk

@@ -1,10 +1,10 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
 
 #include "ui/look/widgets.h"
 #include "ui/panels/panels.h"
+#include "ui/panels/parts.h"
 #include "ui/state/desk.h"
 
 namespace howl::desk {
@@ -19,10 +19,6 @@ struct Proposal {
   std::size_t number{};
   std::size_t count{};
 };
-
-std::string minutes_words(double minutes) {
-  return minutes < 1.5 ? std::string("1 min") : fmt::format("{:.0f} min", std::ceil(minutes));
-}
 
 /// A test is one sentence; where it begins with its name and a colon, that is the headline.
 Proposal proposal_of(const NextTest& test) {
@@ -167,7 +163,7 @@ void draw_next_details(Frame& frame, const Area& view) {
   Area rest = view;
   const float height = details_height(frame, *proposal.test, view.w - frame.u(40));
   const Area area = rest.take_bottom(std::min(height, view.h));
-  on_top(frame, "details", area, [&] { put_details(frame, *proposal.test, area); });
+  on_top("details", area, [&] { put_details(frame, *proposal.test, area); });
 }
 
 }  // namespace howl::desk

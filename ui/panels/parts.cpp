@@ -56,10 +56,6 @@ Row take_row(const Frame& frame, const TakeResult& take) {
   return row;
 }
 
-double seconds_of(const Take& take) {
-  return take.sample_rate > 0 ? static_cast<double>(take.frames) / take.sample_rate : 0;
-}
-
 Row plain_take_row(const Frame& frame, const Take& take) {
   Row row;
   row.id = take.id;
@@ -96,11 +92,9 @@ std::optional<ImU32> spectrum_colour(const Frame& frame, const std::string& id) 
   return series.at(static_cast<std::size_t>(place - view.compared.begin() + 1) % series.size());
 }
 
-float put_take_list(Frame& frame, const Area& list) {
+void put_take_list(Frame& frame, Area& rows) {
   const Analysis* const analysis = frame.state.analysis();
   const float height = frame.u(52);
-  Area rows = list;
-  rows.h = 1e6F;
   for (const Take& take : frame.state.opened->value.takes) {
     const Area row = rows.take_top(height, frame.u(2));
     const Touch touched = touch(frame, "takes." + take.id, row);
@@ -113,7 +107,6 @@ float put_take_list(Frame& frame, const Area& list) {
     if (touched.pressed)
       ImGui::GetIO().KeyCtrl ? frame.wish(CompareTake{take.id}) : frame.wish(PickTake{take.id});
   }
-  return rows.y - list.y;
 }
 
 }  // namespace
@@ -147,6 +140,10 @@ std::string speed_words(const TakeResult& take) {
   if (take.rpm_max < 1.06 * take.rpm_min)
     return number(0.5 * (take.rpm_min + take.rpm_max)) + " rpm";
   return number(take.rpm_min) + " … " + number(take.rpm_max) + " rpm";
+}
+
+std::string minutes_words(double minutes) {
+  return minutes < 1.5 ? std::string("1 min") : fmt::format("{:.0f} min", std::ceil(minutes));
 }
 
 std::string tone_words(const ToneResult& tone) {
@@ -192,7 +189,7 @@ void put_takes(Frame& frame, const Area& area) {
 void put_takes_to_pick(Frame& frame, const Area& area) {
   if (frame.state.opened->value.takes.empty())
     return nothing_to_show(frame, area, "Nothing was recorded yet.");
-  scrolled(frame, "takes", area, [&](Area list) { return put_take_list(frame, list); });
+  scrolled(frame, "takes", area, [&](Area& rows) { put_take_list(frame, rows); });
 }
 
 float finding_height(const Frame& frame, float width, std::string_view text) {

@@ -31,6 +31,7 @@ bool is_lit_point(const Frame& frame, const std::string& name);
 
 /// "1 500 rpm", "800 … 3 000 rpm", "engine off"
 std::string speed_words(const TakeResult& take);
+std::string minutes_words(double minutes);       ///< of a test: "1 min", "3 min"
 std::string tone_words(const ToneResult& tone);  ///< "order 11.00", "7 367 … 7 423 Hz"
 
 /// Why there is no answer to show; draws it. True if there is one and the panel may go on.

@@ -40,12 +40,9 @@ void draw_points(Frame& frame, const Area& area) {
   Area rest = area;
   const Area left = rest.take_left(rest.w * 0.42F, frame.u(kGap));
   const Area list = card(frame, left, "Probe points", "touch housings only");
-  scrolled(frame, "points", list, [&](Area inner) {
-    Area rows = inner;
-    rows.h = 1e6F;
+  scrolled(frame, "points", list, [&](Area& rows) {
     for (const ProbePoint& point : all_points(opened.value, opened.profile))
       rows.take_top(put_point(frame, point, rows, takes_at(opened.value, point.name)));
-    return rows.y - inner.y;
   });
   put_sketch(frame, card(frame, rest, "On the vehicle", "filled: recorded"), opened.plan);
 }

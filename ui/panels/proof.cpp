@@ -1,7 +1,5 @@
 #include <fmt/format.h>
 
-#include <cmath>
-
 #include "src/percent_text.h"
 #include "src/profile/load_tests.h"
 #include "src/report/number_text.h"
@@ -26,7 +24,7 @@ float put_test(Frame& frame, const NextTest& test, std::size_t index, Area area)
   Area inner = area.inset(frame.u(10), frame.u(8));
   Area figures = inner.take_left(frame.u(64), frame.u(12));
   put_line(fonts.strong, figures.take_top(line_height(fonts.body)), theme.ink,
-           fmt::format("{:.0f} min", std::ceil(test.minutes)));
+           minutes_words(test.minutes));
   put_line(fonts.note, figures.take_top(line_height(fonts.note)), theme.quiet,
            fmt::format("{:.2f} bit", test.information_bits));
   inner.take_top(put_paragraph(fonts.body, inner, theme.ink, test.test));
@@ -41,12 +39,9 @@ void put_tests(Frame& frame, const Area& area) {
       card(frame, area, "Tests that would settle it", "most information a minute first");
   if (verdict.next_tests.empty())
     return nothing_to_show(frame, inner, "No test that this program knows would tell more.");
-  scrolled(frame, "tests", inner, [&](Area list) {
-    Area rows = list;
-    rows.h = 1e6F;
+  scrolled(frame, "tests", inner, [&](Area& rows) {
     for (std::size_t i = 0; i < verdict.next_tests.size(); ++i)
       rows.take_top(put_test(frame, verdict.next_tests[i], i, rows));
-    return rows.y - list.y;
   });
 }
 
@@ -76,10 +71,8 @@ void put_repairs(Frame& frame, const Area& area) {
   const Verdict& verdict = frame.state.analysis()->verdict;
   Area inner = card(frame, area, "If it had to be mended now", "least expected cost first");
   if (verdict.repairs.empty()) return nothing_to_show(frame, inner, "No repair is proposed.");
-  scrolled(frame, "repairs", inner, [&](Area list) {
+  scrolled(frame, "repairs", inner, [&](Area& rows) {
     const Fonts& fonts = frame.look.fonts;
-    Area rows = list;
-    rows.h = 1e6F;
     for (const RepairOption& repair : verdict.repairs) {
       Area row = rows;
       Area figures = row.take_left(frame.u(72), frame.u(10));
@@ -94,7 +87,6 @@ void put_repairs(Frame& frame, const Area& area) {
         row.take_top(put_paragraph(fonts.note, row, frame.theme().warn, repair.warning));
       rows.take_top(std::max(row.y - top, frame.u(42)), frame.u(10));
     }
-    return rows.y - list.y;
   });
 }
 

@@ -76,15 +76,6 @@ void put_step(Frame& frame, const Area& area, std::size_t index) {
   if (touched.pressed) frame.wish(GoTo{step});
 }
 
-double next_scale(double scale, int by) {
-  std::size_t nearest = 0;
-  for (std::size_t i = 0; i < kScales.size(); ++i)
-    if (kScales.at(i) <= scale + 1e-9) nearest = i;
-  const auto wanted = static_cast<std::ptrdiff_t>(nearest) + by;
-  return kScales.at(static_cast<std::size_t>(
-      std::clamp<std::ptrdiff_t>(wanted, 0, static_cast<std::ptrdiff_t>(kScales.size()) - 1)));
-}
-
 void put_tools(Frame& frame, Area area) {
   const Settings& settings = frame.state.settings;
   const float width = area.w / 4;
@@ -94,9 +85,9 @@ void put_tools(Frame& frame, Area area) {
           {.label = "", .sign = settings.dark ? Sign::sun : Sign::moon, .look = ButtonLook::bare}))
     frame.wish(SetDark{!settings.dark});
   if (button(frame, "tool.smaller", next(), {.label = "A−", .look = ButtonLook::bare}))
-    frame.wish(SetScale{next_scale(settings.scale, -1)});
+    frame.wish(SetScale{next_scale(settings.scale, false)});
   if (button(frame, "tool.larger", next(), {.label = "A+", .look = ButtonLook::bare}))
-    frame.wish(SetScale{next_scale(settings.scale, 1)});
+    frame.wish(SetScale{next_scale(settings.scale, true)});
   if (button(frame, "tool.keys", next(), {.label = "?", .look = ButtonLook::bare}))
     frame.wish(ShowKeys{!frame.state.view.keys_shown});
 }

@@ -50,9 +50,7 @@ float put_take_facts(Frame& frame, const TakeResult& take, Area area) {
 
 void put_take(Frame& frame, const Area& area, const TakeResult& take) {
   const Area inner = card(frame, area, fmt::format("{} at {}", take.id, take.point));
-  scrolled(frame, "take.faults", inner, [&](Area list) {
-    Area rows = list;
-    rows.h = 1e6F;
+  scrolled(frame, "take.faults", inner, [&](Area& rows) {
     rows.take_top(put_take_facts(frame, take, rows));
     for (const QualityFinding& finding : take.quality)
       rows.take_top(put_fault(frame, rows, finding.severity, finding.text, finding.remedy));
@@ -61,7 +59,6 @@ void put_take(Frame& frame, const Area& area, const TakeResult& take) {
     if (take.quality.empty() && take.warnings.empty())
       rows.take_top(put_paragraph(frame.look.fonts.body, rows, frame.theme().good,
                                   "Nothing is wrong with this take."));
-    return rows.y - list.y;
   });
 }
 

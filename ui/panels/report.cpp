@@ -11,9 +11,7 @@ namespace {
 void put_answer(Frame& frame, const Area& area) {
   const Answer& answer = *frame.state.answer;
   const Area inner = card(frame, area, "What it comes to");
-  scrolled(frame, "report.answer", inner, [&](Area list) {
-    Area rows = list;
-    rows.h = 1e6F;
+  scrolled(frame, "report.answer", inner, [&](Area& rows) {
     const auto say = [&](std::string_view question, const std::string& text) {
       if (text.empty()) return;
       put_line(frame.look.fonts.label, rows.take_top(line_height(frame.look.fonts.note)),
@@ -27,16 +25,13 @@ void put_answer(Frame& frame, const Area& area) {
     for (const std::string& text : answer.analysis.verdict.contradictions)
       say("What does not fit", text);
     for (const std::string& text : answer.analysis.warnings) say("Warning", text);
-    return rows.y - list.y;
   });
 }
 
 void put_cautions(Frame& frame, const Area& area) {
   const Analysis& analysis = *frame.state.analysis();
   const Area inner = card(frame, area, "Cautions");
-  scrolled(frame, "report.cautions", inner, [&](Area list) {
-    Area rows = list;
-    rows.h = 1e6F;
+  scrolled(frame, "report.cautions", inner, [&](Area& rows) {
     for (const std::string& text : analysis.cautions) {
       Area row = rows;
       const float side = frame.u(18);
@@ -45,7 +40,6 @@ void put_cautions(Frame& frame, const Area& area) {
       rows.take_top(put_paragraph(frame.look.fonts.body, row, frame.theme().ink, text),
                     frame.u(10));
     }
-    return rows.y - list.y;
   });
 }
 

@@ -12,10 +12,10 @@ void put_recent(Frame& frame, const Area& area) {
   const auto& recent = frame.state.settings.recent;
   Area inner = card(frame, area, "Cases opened before");
   if (recent.empty()) return nothing_to_show(frame, inner, "None yet.");
-  const float height = frame.u(60);
-  scrolled(frame, "recent", inner, [&](Area list) {
+  const float height = frame.u(56);
+  scrolled(frame, "recent", inner, [&](Area& rows) {
     for (std::size_t i = 0; i < recent.size(); ++i) {
-      const Area row{list.x, list.y + height * static_cast<float>(i), list.w, height - frame.u(4)};
+      const Area row = rows.take_top(height, frame.u(4));
       const Touch touched = touch(frame, fmt::format("recent.{}", i), row);
       if (touched.over) fill(row, frame.theme().raised, frame.u(8));
       Area words = row.inset(frame.u(12), frame.u(6));
@@ -25,7 +25,6 @@ void put_recent(Frame& frame, const Area& area) {
       put_line(frame.look.fonts.note, words, frame.theme().quiet, folder.parent_path().string());
       if (touched.pressed) frame.wish(OpenCase{folder});
     }
-    return height * static_cast<float>(recent.size());
   });
 }
 

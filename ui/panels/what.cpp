@@ -77,9 +77,7 @@ void put_suspects(Frame& frame, const Area& area) {
                                : verdict.conclusion);
   constexpr std::size_t most_accounts = 3;
   constexpr std::size_t most_suspects = 8;
-  scrolled(frame, "suspects", inner, [&](Area list) {
-    Area rows = list;
-    rows.h = 1e6F;
+  scrolled(frame, "suspects", inner, [&](Area& rows) {
     for (const std::string& text : verdict.contradictions)
       rows.take_top(put_paragraph(frame.look.fonts.strong, rows, frame.theme().warn, text),
                     frame.u(8));
@@ -91,7 +89,7 @@ void put_suspects(Frame& frame, const Area& area) {
     }
     put_paragraph(frame.look.fonts.note, rows, frame.theme().quiet,
                   "Weights: 10 dB make a suspect ten times likelier against the others.");
-    return rows.y - list.y + frame.u(40);
+    rows.take_top(frame.u(40));
   });
 }
 

@@ -122,13 +122,10 @@ void put_ranking(Frame& frame, const Area& area) {
   const Area ticks = inner.take_top(line_height(frame.look.fonts.note), frame.u(4));
   const LevelAxis axis{{inner.x + frame.u(8), 0, inner.w - frame.u(28), 0}, level_range(analysis)};
   put_level_axis(frame, axis, ticks.y);
-  scrolled(frame, "ranking", inner, [&](Area list) {
+  scrolled(frame, "ranking", inner, [&](Area& rows) {
     const float height = frame.u(70);
-    Area rows = list;
-    rows.h = 1e6F;
     for (std::size_t i = 0; i < analysis.ranking.size(); ++i)
       put_bar(frame, analysis.ranking[i], rows.take_top(height, frame.u(3)), axis, i == 0);
-    return rows.y - list.y;
   });
 }
 

@@ -57,6 +57,13 @@ double median_db(const LevelGrid& grid, std::size_t rows) {
   return byte_level_db(0);
 }
 
+/// How often to halve until no more than `most` columns are left.
+std::size_t halvings_to(std::size_t columns, std::size_t most) {
+  std::size_t halvings = 0;
+  while (columns >> halvings > most) ++halvings;
+  return halvings;
+}
+
 LevelGrid halved(const LevelGrid& fine) {
   LevelGrid coarse{(fine.columns + 1) / 2, fine.rows, {}};
   coarse.level.resize(coarse.columns * coarse.rows);
@@ -72,44 +79,52 @@ LevelGrid halved(const LevelGrid& fine) {
 
 std::uint8_t level_byte(double mean_square) { return quick_byte(static_cast<float>(mean_square)); }
 
-PyramidBuilder::PyramidBuilder(std::size_t rows, std::size_t expected_columns,
-                               std::size_t most_columns)
-    : merge_(1), sum_(rows) {
-  while (expected_columns / merge_ > most_columns) {
-    merge_ *= 2;
-    ++pyramid_.finest;
-  }
-  pyramid_.levels.push_back({0, rows, {}});
-  pyramid_.levels.front().level.reserve(rows * (expected_columns / merge_ + 1));
+ColumnMerger::ColumnMerger(std::size_t rows, std::size_t merge, std::size_t expected_columns)
+    : grid_{0, rows, {}}, merge_(merge), sum_(rows) {
+  grid_.level.reserve(rows * (expected_columns / merge + 1));
 }
 
-void PyramidBuilder::push(std::span<const float> power) {
-  ++pushed_;
+void ColumnMerger::push(std::span<const float> power) {
   for (std::size_t i = 0; i < sum_.size(); ++i) sum_[i] += power[i];
   if (++in_sum_ == merge_) keep();
 }
 
-void PyramidBuilder::keep() {
-  LevelGrid& grid = pyramid_.levels.front();
+void ColumnMerger::keep() {
   const float share = 1.0F / static_cast<float>(in_sum_);
   for (float& power : sum_) {
-    grid.level.push_back(quick_byte(power * share));
+    grid_.level.push_back(quick_byte(power * share));
     power = 0;
   }
-  ++grid.columns;
+  ++grid_.columns;
   in_sum_ = 0;
 }
 
-LevelPyramid PyramidBuilder::finish(std::size_t noise_rows) {
+LevelGrid ColumnMerger::finish() {
   if (in_sum_ > 0) keep();
-  pyramid_.all_columns = pushed_;
-  const LevelGrid& finest = pyramid_.levels.front();
+  return std::move(grid_);
+}
+
+PyramidBuilder::PyramidBuilder(std::size_t rows, std::size_t expected_columns,
+                               std::size_t most_columns)
+    : finest_(halvings_to(expected_columns, most_columns)),
+      merger_(rows, std::size_t{1} << finest_, expected_columns) {}
+
+void PyramidBuilder::push(std::span<const float> power) {
+  ++pushed_;
+  merger_.push(power);
+}
+
+LevelPyramid PyramidBuilder::finish(std::size_t noise_rows) {
+  LevelPyramid pyramid;
+  pyramid.finest = finest_;
+  pyramid.all_columns = pushed_;
+  pyramid.levels.push_back(merger_.finish());
+  const LevelGrid& finest = pyramid.levels.front();
   if (!finest.level.empty())
-    pyramid_.top_db = byte_level_db(*std::ranges::max_element(finest.level));
-  pyramid_.noise_db = median_db(finest, noise_rows);
-  while (pyramid_.levels.back().columns > 1)
-    pyramid_.levels.push_back(halved(pyramid_.levels.back()));
-  return std::move(pyramid_);
+    pyramid.top_db = byte_level_db(*std::ranges::max_element(finest.level));
+  pyramid.noise_db = median_db(finest, noise_rows);
+  while (pyramid.levels.back().columns > 1) pyramid.levels.push_back(halved(pyramid.levels.back()));
+  return pyramid;
 }
 
 }  // namespace howl::desk

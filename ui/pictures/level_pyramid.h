@@ -39,6 +39,22 @@ struct LevelPyramid {
   std::size_t depth() const { return finest + levels.size(); }
 };
 
+/// Makes a grid of columns, each the mean of `merge` that are pushed; the last one of those left.
+class ColumnMerger {
+ public:
+  ColumnMerger(std::size_t rows, std::size_t merge, std::size_t expected_columns = 0);
+  void push(std::span<const float> power);
+  LevelGrid finish();
+
+ private:
+  void keep();
+
+  LevelGrid grid_;
+  std::size_t merge_;
+  std::vector<float> sum_;
+  std::size_t in_sum_{};
+};
+
 /// Collects columns one after another. Holds no more than `most_columns` of them in the finest
 /// level; where there are more, the means of 2, 4, 8 … are kept.
 class PyramidBuilder {
@@ -49,12 +65,8 @@ class PyramidBuilder {
   LevelPyramid finish(std::size_t noise_rows);
 
  private:
-  void keep();
-
-  LevelPyramid pyramid_;
-  std::size_t merge_;
-  std::vector<float> sum_;
-  std::size_t in_sum_{};
+  std::size_t finest_;
+  ColumnMerger merger_;
   std::size_t pushed_{};
 };
 

@@ -7,8 +7,10 @@
 
 #include "dsp/order_map.h"
 #include "dsp/spectrogram.h"
+#include "src/analysis/sighting.h"
 #include "src/audio/recording.h"
 #include "src/errors.h"
+#include "src/report/picture_of.h"
 
 namespace howl::desk {
 namespace {
@@ -17,18 +19,6 @@ constexpr std::size_t kMostColumns = 4096;
 constexpr std::size_t kMostOrderColumns = 2048;
 constexpr double kHighestOrder = 48.0;
 constexpr std::size_t kChunk = 65536;
-
-/// The power of two of samples that is at least so long.
-std::size_t block_of(double seconds, double sample_rate) {
-  std::size_t length = 64;
-  while (static_cast<double>(length) < seconds * sample_rate) length *= 2;
-  return length;
-}
-
-/// As the report's spectrogram: a sweep's tones move, so its blocks are shorter.
-std::size_t map_block(const TakeAudio& take) {
-  return block_of(is_hold(take) || take.engine_off ? 0.17 : 0.085, take.sample_rate);
-}
 
 /// An order map's columns lie evenly in turns of the crankshaft; these lie evenly in time, each the
 /// nearest of those.
@@ -123,7 +113,9 @@ class SoundReader {
                                     sound_.sample_rate);
   }
   static WelchParameters welch_parameters(const TakeAudio& take) {
-    const std::size_t length = block_of(std::min(0.5, take.seconds / 4.0), take.sample_rate);
+    const double seconds = std::min(0.5, take.seconds / 4.0);
+    const std::size_t length =
+        std::max<std::size_t>(64, power_of_two_from(seconds * take.sample_rate));
     return {WindowKind::hann, length, length / 2};
   }
   SpectrogramStream::Sink sink() {
@@ -152,12 +144,12 @@ TakeSound read_take_sound(const std::filesystem::path& folder, const Take& take,
   sound.sample_rate = audio.sample_rate;
   sound.engine_off = audio.engine_off;
   sound.speed = audio.speed;
-  sound.block = map_block(audio);
+  sound.block = spectrogram_block(audio);
   sound.hop = sound.block / 8;
   sound.recording = folder / take.recording;
   sound.channel = take.channel;
   SoundReader reader(audio, sound);
-  for_each_chunk(sound.recording, sound.channel, kChunk, [&](std::span<const float> samples) {
+  audio.stream([&](std::span<const float> samples) {
     progress(0.0, "reading the sound");
     reader.push(samples);
   });
@@ -191,27 +183,14 @@ LevelGrid fine_columns(const TakeSound& sound, std::size_t level, std::size_t fi
   std::vector<float> samples((end - begin - 1) * sound.hop + sound.block);
   samples.resize(recording.read(sound.channel, samples));
   SpectrogramStream stream({WindowKind::hann, sound.block, sound.hop});
-  std::vector<float> sum(rows);
-  LevelGrid grid{0, rows, {}};
-  std::size_t in_sum = 0;
-  const auto keep = [&] {
-    for (float& power : sum) {
-      grid.level.push_back(level_byte(static_cast<double>(power) / static_cast<double>(in_sum)));
-      power = 0;
-    }
-    ++grid.columns;
-    in_sum = 0;
-  };
+  ColumnMerger merger(rows, merge);
   const auto take_columns = [&](std::size_t, std::span<const float> columns) {
-    for (std::size_t at = 0; at < columns.size(); at += rows) {
-      for (std::size_t r = 0; r < rows; ++r) sum[r] += columns[at + r];
-      if (++in_sum == merge) keep();
-    }
+    for (std::size_t at = 0; at < columns.size(); at += rows)
+      merger.push(columns.subspan(at, rows));
   };
   stream.push(samples, take_columns);
   stream.flush(take_columns);
-  if (in_sum > 0) keep();
-  return grid;
+  return merger.finish();
 }
 
 }  // namespace howl::desk

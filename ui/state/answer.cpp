@@ -65,6 +65,10 @@ const Take* find_take(const Case& value, const std::string& id) {
   return found == value.takes.end() ? nullptr : &*found;
 }
 
+double seconds_of(const Take& take) {
+  return take.sample_rate > 0 ? static_cast<double>(take.frames) / take.sample_rate : 0;
+}
+
 std::optional<std::string> telling_take(const Analysis& analysis, const ToneResult& tone) {
   const TakeResult* best = nullptr;
   for (const std::string& id : tone.takes) {

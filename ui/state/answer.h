@@ -27,6 +27,8 @@ const ToneResult* find_tone(const Analysis& analysis, const std::string& id);
 const TakeResult* find_take(const Analysis& analysis, const std::string& id);
 const Take* find_take(const Case& value, const std::string& id);
 
+double seconds_of(const Take& take);
+
 /// The take that shows a tone best for looking at: a sweep if there is one, else where it is loud.
 std::optional<std::string> telling_take(const Analysis& analysis, const ToneResult& tone);
 

@@ -220,7 +220,6 @@ void Desk::act(const AdjustSound& wish) {
   take_over(view.time_s, wish.view.time_s);
   take_over(view.frequency_hz, wish.view.frequency_hz);
   take_over(view.order, wish.view.order);
-  take_over(view.selected_s, wish.view.selected_s);
   take_over(view.cursor_s, wish.view.cursor_s);
   take_over(view.cursor_hz, wish.view.cursor_hz);
 }

@@ -9,7 +9,7 @@
 namespace howl::desk {
 namespace {
 
-constexpr std::array<KeyHelp, 20> kKeys{{
+constexpr auto kKeys = std::to_array<KeyHelp>({
     {"1 … 9", "go to a step"},
     {"PageDown, PageUp", "next step, step before"},
     {"N", "the next of the proposed tests"},
@@ -29,8 +29,7 @@ constexpr std::array<KeyHelp, 20> kKeys{{
     {"Escape", "close what lies on top"},
     {"F1", "this list"},
     {"Ctrl+Q", "quit"},
-    {"", ""},
-}};
+});
 
 Intention neighbour_take(const DeskState& state, int by) {
   const auto& takes = state.opened->value.takes;
@@ -50,23 +49,13 @@ Intention next_tone(const DeskState& state) {
   return PickTone{at_end ? tones.front().id : (at + 1)->id};
 }
 
-std::optional<Intention> scale_wish(const DeskState& state, bool larger) {
-  const double now = state.settings.scale;
-  double wanted = larger ? kScales.back() : kScales.front();
-  for (const double scale : kScales) {
-    if (larger && scale > now + 1e-9) wanted = std::min(wanted, scale);
-    if (!larger && scale < now - 1e-9) wanted = std::max(wanted, scale);
-  }
-  return SetScale{wanted};
-}
-
 std::optional<Intention> window_key(std::string_view key, const DeskState& state) {
   const ViewState& view = state.view;
   if (key == "F1") return ShowKeys{!view.keys_shown};
   if (key == "F5") return SetClassMode{!state.settings.class_mode};
   if (key == "Ctrl+D") return SetDark{!state.settings.dark};
-  if (key == "Ctrl++") return scale_wish(state, true);
-  if (key == "Ctrl+-") return scale_wish(state, false);
+  if (key == "Ctrl++") return SetScale{next_scale(state.settings.scale, true)};
+  if (key == "Ctrl+-") return SetScale{next_scale(state.settings.scale, false)};
   if (key == "Ctrl+O") return CloseCase{};
   if (key != "Escape") return std::nullopt;
   if (view.keys_shown) return ShowKeys{false};
@@ -111,7 +100,7 @@ std::optional<Intention> sound_key(std::string_view key, const DeskState& state)
 
 }  // namespace
 
-std::span<const KeyHelp> key_list() { return std::span(kKeys).first(kKeys.size() - 1); }
+std::span<const KeyHelp> key_list() { return kKeys; }
 
 std::optional<Intention> wish_of_key(std::string_view key, const DeskState& state) {
   if (const auto wish = window_key(key, state)) return wish;

@@ -44,6 +44,15 @@ void set_one(Settings& settings, std::string_view key, std::string_view value) {
 
 }  // namespace
 
+double next_scale(double scale, bool larger) {
+  double wanted = larger ? kScales.back() : kScales.front();
+  for (const double each : kScales) {
+    if (larger && each > scale + 1e-9) wanted = std::min(wanted, each);
+    if (!larger && each < scale - 1e-9) wanted = std::max(wanted, each);
+  }
+  return wanted;
+}
+
 void remember_case(Settings& settings, const std::string& folder) {
   std::erase(settings.recent, folder);
   settings.recent.insert(settings.recent.begin(), folder);

@@ -23,6 +23,9 @@ struct Settings {
   friend bool operator==(const Settings&, const Settings&) = default;
 };
 
+/// The next of kScales above or below one, or the last.
+double next_scale(double scale, bool larger);
+
 /// Puts `folder` first and keeps the newest kMostRecent.
 void remember_case(Settings& settings, const std::string& folder);
 

@@ -10,7 +10,7 @@ double seconds_of_picked_take(const DeskState& state) {
   const auto& picked = state.view.selection.take;
   if (state.opened == nullptr || !picked) return 0;
   const Take* const take = find_take(state.opened->value, *picked);
-  return take == nullptr ? 0 : static_cast<double>(take->frames) / take->sample_rate;
+  return take == nullptr ? 0 : seconds_of(*take);
 }
 
 Interval kept_inside(Interval range, double whole) {

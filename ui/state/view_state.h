@@ -24,7 +24,6 @@ struct SoundView {
   std::optional<Interval> time_s;        ///< none: the whole take
   std::optional<Interval> frequency_hz;  ///< none: what the plot thinks best
   std::optional<Interval> order;
-  std::optional<Interval> selected_s;  ///< a stretch of time that was chosen
   std::optional<double> cursor_s;
   std::optional<double> cursor_hz;
   friend bool operator==(const SoundView&, const SoundView&) = default;
