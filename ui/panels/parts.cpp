@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 
 #include "src/report/family_words.h"
 #include "src/report/number_text.h"
