@@ -4,6 +4,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "src/report/result_words.h"
 #include "src/version.h"
 
 namespace howl {
@@ -57,12 +58,6 @@ Json quality_json(const QualityFinding& finding) {
           {"remedy", finding.remedy}};
 }
 
-std::vector<std::string> all_warnings(const TakeResult& take) {
-  std::vector<std::string> all = take.warnings;
-  for (std::string& text : warning_texts(take.quality)) all.push_back(std::move(text));
-  return all;
-}
-
 Json take_json(const TakeResult& take) {
   return {{"id", take.id},
           {"point", take.point},
@@ -81,7 +76,7 @@ Json take_json(const TakeResult& take) {
           {"background", take.background},
           {"reference", reference_json(take.reference)},
           {"quality", list_of(take.quality, quality_json)},
-          {"warnings", all_warnings(take)}};
+          {"warnings", warnings_of(take)}};
 }
 
 Json track_point_json(const TrackPoint& point) {
