@@ -1,11 +1,11 @@
 #include "src/document/figures.h"
 
 #include <fmt/format.h>
-#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <utility>
 
+#include "src/document/take_list.h"
 #include "src/errors.h"
 #include "src/report/finding.h"
 #include "src/report/number_text.h"
@@ -138,7 +138,7 @@ std::vector<std::string> warnings_of_takes(const Analysis& analysis,
   }
   std::vector<std::string> texts;
   for (const auto& [warning, ids] : said)
-    texts.push_back(fmt::format("{}: {}", fmt::join(ids, ", "), warning));
+    texts.push_back(fmt::format("{}: {}", take_list(ids), warning));
   return texts;
 }
 
@@ -167,6 +167,8 @@ std::optional<Figure> front_figure(const Material& material) {
   auto figure = figure_of(material, PictureKind::sketch);
   auto view = view_of_loudest(material, std::get<SketchPicture>(figure->picture));
   if (view) {
+    view->brief = true;
+    view->notes.clear();
     figure->picture = *view;
     figure->behind = figures_behind(figure->picture);
   } else {

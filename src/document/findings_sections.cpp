@@ -4,10 +4,12 @@
 #include <algorithm>
 #include <cmath>
 #include <set>
+#include <span>
 #include <string>
 #include <vector>
 
 #include "src/document/sections.h"
+#include "src/document/take_list.h"
 #include "src/percent_text.h"
 #include "src/profile/load_tests.h"
 #include "src/report/number_text.h"
@@ -15,6 +17,9 @@
 
 namespace howl::document {
 namespace {
+
+constexpr std::size_t most_tests = 6;
+constexpr std::size_t most_blows = 6;
 
 std::string joined_ids(const std::vector<std::string>& ids) {
   return fmt::format("{}", fmt::join(ids, ", "));
@@ -48,7 +53,7 @@ Table loads_table(const Analysis& analysis) {
                    {"Order changed by (%)", Align::right}};
   for (const LoadChange& change : analysis.load_changes)
     table.rows.push_back({test_title(change.test), joined_ids(change.points),
-                          joined_ids(change.takes_base), joined_ids(change.takes_loaded),
+                          take_list(change.takes_base), take_list(change.takes_loaded),
                           fixed_text(change.change_db, 1), bounds_text(change),
                           ratio_percent(change.order_ratio)});
   table.note =
@@ -111,8 +116,8 @@ Table repairs_table(const Verdict& verdict) {
 
 Section blows_section(const Material& material) {
   Section section{.id = "blows", .title = "Blows and swells", .blocks = {}};
-  const Analysis& analysis = material.analysis;
-  if (analysis.impacts.empty()) {
+  const auto impacts = impacts_worth_telling(material.analysis, most_blows);
+  if (impacts.empty()) {
     section.blocks.emplace_back(
         Paragraph{"Nothing strikes or swells but the engine's own cycle, as far as these takes "
                   "show."});
@@ -127,10 +132,10 @@ Section blows_section(const Material& material) {
                    {"Chance of a false alarm", Align::right},
                    {"Takes"}};
   std::vector<std::string> meanings;
-  for (const ImpactResult& impact : analysis.impacts) {
+  for (const ImpactResult& impact : impacts) {
     table.rows.push_back({impact.id, impact_order_text(impact), span_text(impact.band_hz, 0),
                           std::to_string(impact.harmonics), percent_text(impact.modulation_depth),
-                          percent_text(impact.false_alarm_probability), joined_ids(impact.takes)});
+                          percent_text(impact.false_alarm_probability), take_list(impact.takes)});
     meanings.push_back(impact.id + ": " + impact.meaning + ". To settle it: " + impact.advice +
                        ".");
   }
@@ -169,7 +174,9 @@ Section workshop_section(const Material& material) {
 
 Section next_section(const Material& material) {
   const Verdict& verdict = material.analysis.verdict;
-  Section section{.id = "next", .title = "Next tests, and repairs", .blocks = {}};
+  Section section{.id = "next", .title = "What was not tested, next tests, repairs", .blocks = {}};
+  if (auto open = not_tested(material, {}); !open.empty())
+    section.blocks.emplace_back(Bullets{std::move(open)});
   if (verdict.next_tests.empty())
     section.blocks.emplace_back(Paragraph{"No test is known that promises to tell more."});
   else
@@ -179,10 +186,6 @@ Section next_section(const Material& material) {
     section.blocks.emplace_back(Bullets{std::move(cautions), Emphasis::quiet});
   }
   if (!verdict.repairs.empty()) section.blocks.emplace_back(repairs_table(verdict));
-  if (auto open = not_tested(material); !open.empty()) {
-    section.blocks.emplace_back(Heading{"Not tested"});
-    section.blocks.emplace_back(Bullets{std::move(open)});
-  }
   return section;
 }
 

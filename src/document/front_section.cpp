@@ -17,6 +17,7 @@ namespace howl::document {
 namespace {
 
 constexpr std::size_t most_points_in_front = 6;
+constexpr std::size_t most_names_in_front = 5;
 
 /// Its absence is told, so that nobody takes it for granted.
 bool is_asked_for(const AboutField& field) {
@@ -77,8 +78,8 @@ Table front_ranking(const Analysis& analysis) {
               .columns = {{"Probe point"},
                           {"Level (dB)", Align::right},
                           {"95 % interval (dB)", Align::right},
-                          {"Below the loudest (dB)", Align::right},
-                          {"Chance of being the loudest", Align::right},
+                          {"Below loudest (dB)", Align::right},
+                          {"Chance of being loudest", Align::right},
                           {"Difference"}},
               .rows = {},
               .note = {}};
@@ -105,8 +106,10 @@ void add_where(Section& section, const Material& material) {
   if (auto figure = front_figure(material)) section.blocks.emplace_back(std::move(*figure));
 }
 
+/// What to do is told with the other tests, under which its cautions stand too.
 std::string test_words(const NextTest& test) {
-  return fmt::format("{} ({:.0f} min; {}.)", test.test, test.minutes, test.why);
+  const std::string name = test.test.substr(0, test.test.find(": "));
+  return fmt::format("{} ({:.0f} min): {}.", name, test.minutes, test.why);
 }
 
 std::string repair_words(const RepairOption& repair) {
@@ -158,7 +161,7 @@ Section front_section(const Material& material) {
   section.blocks.emplace_back(about_facts(material));
   add_finding(section, material.analysis);
   add_where(section, material);
-  if (std::vector<std::string> open = not_tested(material); !open.empty()) {
+  if (std::vector<std::string> open = not_tested(material, most_names_in_front); !open.empty()) {
     section.blocks.emplace_back(Heading{"Not tested"});
     section.blocks.emplace_back(Bullets{std::move(open)});
   }

@@ -5,15 +5,12 @@
 #include <vector>
 
 #include "src/document/sections.h"
+#include "src/document/take_list.h"
 #include "src/report/comparison_words.h"
 #include "src/report/number_text.h"
 
 namespace howl::document {
 namespace {
-
-std::string takes_text(const std::vector<std::string>& takes) {
-  return fmt::format("{}", fmt::join(takes, ", "));
-}
 
 Table compared_tones(const Comparison& comparison) {
   Table table;
@@ -44,9 +41,8 @@ Table compared_points(const Comparison& comparison) {
                    {"Doubts"}};
   for (const ComparedPlace& place : comparison.places)
     table.rows.push_back(
-        {place.point, place.condition, takes_text(place.takes_before),
-         takes_text(place.takes_after), signed_text(place.rest_change_db),
-         signed_text(place.firing_change_db),
+        {place.point, place.condition, take_list(place.takes_before), take_list(place.takes_after),
+         signed_text(place.rest_change_db), signed_text(place.firing_change_db),
          place.doubts.empty() ? "-" : fmt::format("{}", fmt::join(place.doubts, "; "))});
   return table;
 }
@@ -64,7 +60,7 @@ std::vector<std::string> lone_takes(const Comparison& comparison) {
   const auto add = [&](const char* side, const std::vector<LoneTakes>& all) {
     for (const LoneTakes& lone : all)
       items.push_back(fmt::format("Only {}: {}, {} ({})", side, lone.point, lone.condition,
-                                  takes_text(lone.takes)));
+                                  take_list(lone.takes)));
   };
   add("before", comparison.only_before);
   add("after", comparison.only_after);

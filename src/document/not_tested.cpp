@@ -13,19 +13,17 @@
 namespace howl::document {
 namespace {
 
-constexpr std::size_t most_named = 8;
-
 /// "a, b, c and 4 more"
-std::string names_of(const std::vector<std::string>& names) {
-  const std::size_t shown = std::min(names.size(), most_named);
+std::string names_of(const std::vector<std::string>& names, std::optional<std::size_t> most) {
+  const std::size_t shown = std::min(names.size(), most.value_or(names.size()));
   const std::string text =
       fmt::format("{}", fmt::join(names.begin(), names.begin() + static_cast<long>(shown), ", "));
   return shown == names.size() ? text : fmt::format("{} and {} more", text, names.size() - shown);
 }
 
 void add_names(std::vector<std::string>& open, const std::string& what,
-               const std::vector<std::string>& names) {
-  if (!names.empty()) open.push_back(fmt::format("{}: {}.", what, names_of(names)));
+               const std::vector<std::string>& names, std::optional<std::size_t> most) {
+  if (!names.empty()) open.push_back(fmt::format("{}: {}.", what, names_of(names, most)));
 }
 
 std::vector<std::string> points_left_out(const Material& material) {
@@ -93,11 +91,12 @@ bool moved(const Case& value) {
 
 }  // namespace
 
-std::vector<std::string> not_tested(const Material& material) {
+std::vector<std::string> not_tested(const Material& material,
+                                    std::optional<std::size_t> most_names) {
   std::vector<std::string> open;
-  add_names(open, "Probe points without a take", points_left_out(material));
-  add_names(open, "Load tests", loads_left_out(material));
-  add_names(open, "Workshop facts", facts_left_out(material));
+  add_names(open, "Probe points without a take", points_left_out(material), most_names);
+  add_names(open, "Load tests", loads_left_out(material), most_names);
+  add_names(open, "Workshop facts", facts_left_out(material), most_names);
   const Analysis& analysis = material.analysis;
   if (analysis.takes.empty()) return open;
   if (!speed_changes(analysis))

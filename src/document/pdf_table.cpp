@@ -17,7 +17,7 @@ namespace {
 constexpr double cell_gap = 9.0;       ///< between columns
 constexpr double row_padding = 2.0;    ///< above and below
 constexpr double widest_word = 130.0;  ///< wider ones are broken
-constexpr double code_width = 106.0;   ///< of a column of hashes, in several lines
+constexpr double code_width = 109.5;   ///< of a column of hashes: 32 characters a line
 constexpr std::size_t rows_measured = 400;
 
 struct CellLooks {
@@ -40,7 +40,6 @@ TextLook heading_cell_look(const Column& column) {
 
 WantedWidth wanted_by_column(const Table& table, std::size_t c) {
   WantedWidth wanted = wanted_width(table.columns[c].heading, heading_cell_look(table.columns[c]));
-  wanted.line = wanted.word;  // headings may always break
   if (table.columns[c].code) return {code_width, code_width};
   for (std::size_t r = 0; r < std::min(table.rows.size(), rows_measured); ++r) {
     const WantedWidth cell = wanted_width(table.rows[r][c], cell_look(table.columns[c]));

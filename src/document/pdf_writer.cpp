@@ -31,7 +31,7 @@ constexpr double foot_room = 16.0;
 constexpr double bullet_indent = 11.0;
 constexpr double label_width = 92.0;
 constexpr double keep_with_next = 52.0;      ///< what has to follow a heading on its page
-constexpr double least_figure_share = 0.55;  ///< of the width, for a figure that gives way
+constexpr double least_figure_share = 0.68;  ///< of the width, for a figure that gives way
 
 using SharedText = std::shared_ptr<LaidText>;
 
@@ -210,7 +210,7 @@ double yielding_width(const Section& section, picture::Size paper, double title_
   }
   if (figure_height <= 0.0) return figure_width;
   const double page = Pages(paper, page_margin, foot_room).whole();
-  const double left = page - title_height - (before - endless.room()) - 12.0;
+  const double left = page - title_height - (before - endless.room()) - 3.0;
   return std::clamp(left / figure_height, least_figure_share * figure_width, figure_width);
 }
 

@@ -7,6 +7,7 @@
 
 #include "src/document/figures.h"
 #include "src/document/sections.h"
+#include "src/document/take_list.h"
 #include "src/percent_text.h"
 #include "src/report/finding.h"
 #include "src/report/number_text.h"
@@ -27,7 +28,7 @@ std::string takes_at(const Analysis& analysis, const std::string& point) {
   std::vector<std::string> ids;
   for (const TakeResult& take : analysis.takes)
     if (take.point == point) ids.push_back(take.id);
-  return ids.empty() ? "-" : fmt::format("{}", fmt::join(ids, ", "));
+  return take_list(ids);
 }
 
 std::vector<std::string> recorded_points(const Analysis& analysis) {
@@ -47,9 +48,8 @@ Table points_table(const Material& material) {
   for (const std::string& name : recorded_points(material.analysis)) {
     const auto ranked = std::ranges::find(material.analysis.ranking, name, &RankedPoint::point);
     const bool is_ranked = ranked != material.analysis.ranking.end() && !ranked->takes.empty();
-    table.rows.push_back(
-        {name, where_to_touch(material, name), takes_at(material.analysis, name),
-         is_ranked ? fmt::format("{}", fmt::join(ranked->takes, ", ")) : "not ranked"});
+    table.rows.push_back({name, where_to_touch(material, name), takes_at(material.analysis, name),
+                          is_ranked ? take_list(ranked->takes) : "not ranked"});
   }
   return table;
 }
@@ -60,9 +60,9 @@ Table ranking_table(const Analysis& analysis) {
   table.columns = {{"Probe point"},
                    {"Level (dB)", Align::right},
                    {"95 % interval (dB)", Align::right},
-                   {"Below the loudest (dB)", Align::right},
+                   {"Below loudest (dB)", Align::right},
                    {"95 % interval (dB)", Align::right},
-                   {"Chance of being the loudest", Align::right},
+                   {"Chance of being loudest", Align::right},
                    {"Difference"}};
   const bool compared = several_measured(analysis);
   for (const RankedPoint& point : analysis.ranking) {

@@ -10,8 +10,9 @@
 
 namespace howl::document {
 
-/// What is not known for lack of a test, a sentence each.
-std::vector<std::string> not_tested(const Material& material);
+/// What is not known for lack of a test, a sentence each, with as many names in it; none: all.
+std::vector<std::string> not_tested(const Material& material,
+                                    std::optional<std::size_t> most_names);
 
 /// The sections of a report, in their order. Those of what does not occur (blows, load tests, a
 /// later case) say so in a sentence, or are left out where nobody would ask.

@@ -53,13 +53,14 @@ Table files_table(const Case& value) {
   table.columns = {
       {"Take"}, {"File"}, {"Format"}, {"Added (UTC)"}, {.heading = "SHA-256", .code = true}};
   for (const Take& take : value.takes) {
-    std::string format = fmt::format("{:g} Hz, {} of {} channels, {} samples", take.sample_rate,
-                                     take.channel, take.channels, take.frames);
+    std::string format =
+        fmt::format("{:g} Hz, channel {} of {}", take.sample_rate, take.channel, take.channels);
     if (take.reference_channel) format += fmt::format(", reference {}", *take.reference_channel);
-    table.rows.push_back(
-        {take.id, take.recording, format, take.added.empty() ? "-" : take.added, take.sha256});
+    table.rows.push_back({take.id, take.recording,
+                          take.original_name.empty() ? "-" : take.original_name, format,
+                          take.added.empty() ? "-" : take.added, take.sha256});
     if (const auto* log = std::get_if<LoggedSpeed>(&take.speed))
-      table.rows.push_back({take.id, log->log, "speed log", "", log->sha256});
+      table.rows.push_back({take.id, log->log, "-", "speed log", "-", log->sha256});
   }
   return table;
 }
@@ -74,8 +75,6 @@ std::vector<std::string> notes_of_takes(const Case& value) {
   std::vector<std::string> notes;
   for (const Take& take : value.takes) {
     if (!take.note.empty()) notes.push_back(take.id + ": " + take.note);
-    if (!take.original_name.empty() && !take.recording.ends_with(take.original_name))
-      notes.push_back(take.id + ": was added from " + take.original_name);
     for (const Overrun& overrun : take.overruns)
       notes.push_back(fmt::format("{}: sound was lost while recording, at {} s", take.id,
                                   fixed_text(overrun.at.value, 2)));

@@ -9,6 +9,7 @@
 #include "src/document/clips.h"
 #include "src/document/figures.h"
 #include "src/document/sections.h"
+#include "src/document/take_list.h"
 #include "src/percent_text.h"
 #include "src/report/family_words.h"
 #include "src/report/finding.h"
@@ -31,7 +32,7 @@ Table tones_table(const Analysis& analysis) {
     table.rows.push_back({tone.id, order_text(tone), span_text(tone.frequency_hz, 0),
                           std::string(behaviour_name(tone.behaviour)), drive_text(tone),
                           fixed_text(tone.level_db, 1), fixed_text(tone.tone_to_noise_db, 0),
-                          fmt::format("{}", fmt::join(tone.takes, ", ")), remark_text(tone)});
+                          take_list(tone.takes), remark_text(tone)});
   table.note =
       "Order: cycles a turn of the crankshaft. Level: where the tone is loudest. Over noise: above "
       "the noise in the critical band around it. Prominent: by the criterion of ECMA-418-1. A "
@@ -51,9 +52,11 @@ std::string laws_text(const ToneResult& tone) {
   std::vector<FittedLaw> laws = tone.laws;
   std::ranges::stable_sort(laws, std::greater{}, &FittedLaw::weight);
   std::string text;
+  constexpr double least_weight = 0.005;
   for (const FittedLaw& law : laws)
-    text += fmt::format("{}{} {}", text.empty() ? "" : ", ", law_words(law.name),
-                        percent_text(law.weight));
+    if (law.weight >= least_weight)
+      text += fmt::format("{}{} {}", text.empty() ? "" : ", ", law_words(law.name),
+                          percent_text(law.weight));
   return text;
 }
 
@@ -89,7 +92,7 @@ Facts account_of(const ToneResult& tone) {
           "{} dB{}, {} dB over the noise around it{}", fixed_text(tone.level_db, 1),
           tone.level_bounds_db ? fmt::format(" ({} dB)", span_text(*tone.level_bounds_db, 1)) : "",
           fixed_text(tone.tone_to_noise_db, 0), tone.prominent ? ", prominent" : ""));
-  say("Takes", fmt::format("{}", fmt::join(tone.takes, ", ")));
+  say("Takes", take_list(tone.takes));
   say("Remark", tone.remark);
   if (tone.behaviour == Behaviour::undetermined) say("To settle it", tone.advice);
   return facts;

@@ -104,17 +104,8 @@ std::string tones_section(const Analysis& analysis) {
          table.text() + families_text(analysis) + not_shown(analysis, shown.size());
 }
 
-/// One line in one take is worth a place in the JSON, not on the page.
-std::vector<ImpactResult> shown_impacts(const Analysis& analysis) {
-  std::vector<ImpactResult> shown;
-  for (const ImpactResult& impact : analysis.impacts)
-    if ((impact.harmonics > 1 || impact.takes.size() > 1) && shown.size() < most_impacts)
-      shown.push_back(impact);
-  return shown;
-}
-
 std::string impacts_section(const Analysis& analysis) {
-  const std::vector<ImpactResult> shown = shown_impacts(analysis);
+  const std::vector<ImpactResult> shown = impacts_worth_telling(analysis, most_impacts);
   if (shown.empty()) return {};
   TextColumns table({{.heading = "impact"},
                      {.heading = "order", .align = Align::right},

@@ -145,6 +145,8 @@ struct SketchPicture {
   std::string subtitle;
   std::vector<SketchView> views;   ///< one below the other; those without spots are left out
   std::vector<std::string> notes;  ///< below, a paragraph each; six are shown
+  /// Low, and without title and legend, for a page that says the same beside it.
+  bool brief{};
 };
 
 /// A suspect with what speaks for it (weight above 0) and against it.

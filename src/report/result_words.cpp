@@ -54,6 +54,14 @@ std::string impact_order_text(const ImpactResult& impact) {
          fixed_text(std::ceil(100.0 * reach - 1e-6) / 100.0, 2);
 }
 
+std::vector<ImpactResult> impacts_worth_telling(const Analysis& analysis, std::size_t most) {
+  std::vector<ImpactResult> told;
+  for (const ImpactResult& impact : analysis.impacts)
+    if ((impact.harmonics > 1 || impact.takes.size() > 1) && told.size() < most)
+      told.push_back(impact);
+  return told;
+}
+
 std::string chosen_text(const SuspectBand& suspect) {
   if (suspect.chosen_by_user) return "chosen by you";
   return suspect.why.empty() ? "chosen by the program" : "chosen by the program: " + suspect.why;

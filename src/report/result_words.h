@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstddef>
 #include <string>
 #include <vector>
 
@@ -19,6 +20,9 @@ std::string drive_text(const ToneResult& tone);
 std::string remark_text(const ToneResult& tone);
 /// "13.76 ±0.08"
 std::string impact_order_text(const ImpactResult& impact);
+/// The first few, but for what shows one line in one take only: that is worth a place in the JSON,
+/// not on a page.
+std::vector<ImpactResult> impacts_worth_telling(const Analysis& analysis, std::size_t most);
 /// "chosen by you", or why the program chose it
 std::string chosen_text(const SuspectBand& suspect);
 /// "-34.1 … -28.2", "below -28.2" where no lower end is known
