@@ -73,6 +73,7 @@ struct Section {
   std::string id;  ///< "tones": lower-case letters and hyphens, unique
   std::string title;
   std::vector<Block> blocks;
+  bool own_page{};  ///< begins a page of paper
 };
 
 struct Document {

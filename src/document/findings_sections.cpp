@@ -73,6 +73,10 @@ std::string fact_meaning(const Material& material, const WorkshopEvidence& entry
   return says == fact->says.end() ? "-" : says->second;
 }
 
+std::span<const NextTest> tests_told(const Verdict& verdict) {
+  return std::span(verdict.next_tests).first(std::min(most_tests, verdict.next_tests.size()));
+}
+
 Table tests_table(const Verdict& verdict) {
   Table table;
   table.caption = "What to test next, most information a minute first";
@@ -80,16 +84,18 @@ Table tests_table(const Verdict& verdict) {
                    {"Information (bit)", Align::right},
                    {"Time (min)", Align::right},
                    {"What it tells"}};
-  for (const NextTest& test : verdict.next_tests)
+  for (const NextTest& test : tests_told(verdict))
     table.rows.push_back(
         {test.test, fixed_text(test.information_bits, 2), fixed_text(test.minutes, 0), test.why});
+  if (const std::size_t rest = verdict.next_tests.size() - table.rows.size(); rest > 0)
+    table.note = fmt::format("{} more promise less information a minute.", rest);
   return table;
 }
 
 std::vector<std::string> cautions_of_tests(const Verdict& verdict) {
   std::vector<std::string> all;
   std::set<std::string> known;
-  for (const NextTest& test : verdict.next_tests)
+  for (const NextTest& test : tests_told(verdict))
     for (const std::string& caution : test.cautions)
       if (known.insert(caution).second) all.push_back(caution);
   return all;

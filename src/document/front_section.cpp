@@ -17,7 +17,7 @@ namespace howl::document {
 namespace {
 
 constexpr std::size_t most_points_in_front = 6;
-constexpr std::size_t most_names_in_front = 5;
+constexpr std::size_t most_names_in_front = 4;
 
 /// Its absence is told, so that nobody takes it for granted.
 bool is_asked_for(const AboutField& field) {

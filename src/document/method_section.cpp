@@ -88,7 +88,8 @@ constexpr std::array<const char*, 9> limits{{
 }  // namespace
 
 Section method_section() {
-  Section section{.id = "method", .title = "Method, with its sources", .blocks = {}};
+  Section section{
+      .id = "method", .title = "Method, with its sources", .blocks = {}, .own_page = true};
   Facts facts;
   for (const Step& step : method_steps) facts.items.emplace_back(step.name, step.text);
   section.blocks.emplace_back(std::move(facts));

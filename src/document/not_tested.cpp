@@ -52,12 +52,13 @@ std::vector<std::string> loads_left_out(const Material& material) {
   return left;
 }
 
-std::vector<std::string> facts_left_out(const Material& material) {
+/// By their question for a reader; by what is typed to enter them where all are listed.
+std::vector<std::string> facts_left_out(const Material& material, bool by_question) {
   std::vector<std::string> left;
   for (const WorkshopFact& fact : facts_for(material.profile.sources, material.facts))
     if (std::ranges::find(material.value.evidence, fact.key, &WorkshopEvidence::key) ==
         material.value.evidence.end())
-      left.push_back(fact.key);
+      left.push_back(by_question ? fact.question : fact.key);
   return left;
 }
 
@@ -96,7 +97,7 @@ std::vector<std::string> not_tested(const Material& material,
   std::vector<std::string> open;
   add_names(open, "Probe points without a take", points_left_out(material), most_names);
   add_names(open, "Load tests", loads_left_out(material), most_names);
-  add_names(open, "Workshop facts", facts_left_out(material), most_names);
+  add_names(open, "Workshop facts", facts_left_out(material, most_names.has_value()), most_names);
   const Analysis& analysis = material.analysis;
   if (analysis.takes.empty()) return open;
   if (!speed_changes(analysis))

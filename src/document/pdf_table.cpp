@@ -17,7 +17,7 @@ namespace {
 constexpr double cell_gap = 9.0;       ///< between columns
 constexpr double row_padding = 2.0;    ///< above and below
 constexpr double widest_word = 130.0;  ///< wider ones are broken
-constexpr double code_width = 109.5;   ///< of a column of hashes: 32 characters a line
+constexpr double code_width = 220.0;   ///< of a column of hashes: 64 characters
 constexpr std::size_t rows_measured = 400;
 
 struct CellLooks {
@@ -38,48 +38,64 @@ TextLook heading_cell_look(const Column& column) {
   return look;
 }
 
-WantedWidth wanted_by_column(const Table& table, std::size_t c) {
-  WantedWidth wanted = wanted_width(table.columns[c].heading, heading_cell_look(table.columns[c]));
-  if (table.columns[c].code) return {code_width, code_width};
+/// What a column asks for: its longest word; then its cells in one line; then its heading, too.
+struct ColumnWish {
+  double word{};
+  double cells{};
+  double heading{};
+};
+
+ColumnWish wish_of(const Table& table, std::size_t c) {
+  const Column& column = table.columns[c];
+  const WantedWidth heading = wanted_width(column.heading, heading_cell_look(column));
+  if (column.code) return {0.5 * code_width, code_width, code_width};
+  ColumnWish wish{heading.word, heading.word, heading.line};
   for (std::size_t r = 0; r < std::min(table.rows.size(), rows_measured); ++r) {
-    const WantedWidth cell = wanted_width(table.rows[r][c], cell_look(table.columns[c]));
-    wanted.word = std::max(wanted.word, cell.word);
-    wanted.line = std::max(wanted.line, cell.line);
+    const WantedWidth cell = wanted_width(table.rows[r][c], cell_look(column));
+    wish.word = std::max(wish.word, cell.word);
+    wish.cells = std::max(wish.cells, cell.line);
   }
-  return wanted;
+  return wish;
 }
 
-/// Each column gets its longest word; what is left goes to those that want more, in proportion to
-/// the root of what they want, so that one long text does not starve the others.
+/// Hands `left` out to widths that are below their wish, in proportion to the root of what each
+/// wants more, so that one long text does not starve the others. Returns what is left then.
+double hand_out(std::vector<double>& widths, const std::vector<double>& wishes, double left) {
+  for (int pass = 0; pass < 6 && left > 0.5; ++pass) {
+    double shares = 0.0;
+    for (std::size_t c = 0; c < widths.size(); ++c)
+      shares += std::sqrt(std::max(0.0, wishes[c] - widths[c]));
+    if (shares <= 0.0) break;
+    const double before = left;
+    for (std::size_t c = 0; c < widths.size(); ++c) {
+      const double more = std::max(0.0, wishes[c] - widths[c]);
+      const double gift = std::min(more, before * std::sqrt(more) / shares);
+      widths[c] += gift;
+      left -= gift;
+    }
+  }
+  return left;
+}
+
 std::vector<double> column_widths(const Table& table, double whole) {
+  constexpr double slack = 0.5;
   const std::size_t count = table.columns.size();
   const double room = whole - cell_gap * static_cast<double>(count - 1);
-  std::vector<double> widths(count);
-  std::vector<double> more(count);
+  const double widest = std::min(widest_word, 2 * room / static_cast<double>(count));
+  std::vector<double> widths;
+  std::vector<double> cells;
+  std::vector<double> headings;
   for (std::size_t c = 0; c < count; ++c) {
-    const WantedWidth wanted = wanted_by_column(table, c);
-    widths[c] = std::min({wanted.word + 0.5, widest_word, room / static_cast<double>(count) * 2});
-    more[c] = std::max(0.0, wanted.line + 0.5 - widths[c]);
+    const ColumnWish wish = wish_of(table, c);
+    widths.push_back(std::min(wish.word + slack, widest));
+    cells.push_back(wish.cells + slack);
+    headings.push_back(wish.heading + slack);
   }
   const double used = std::accumulate(widths.begin(), widths.end(), 0.0);
-  if (used > room) {
+  if (used > room)
     for (double& width : widths) width *= room / used;
-    return widths;
-  }
-  double left = room - used;
-  for (int pass = 0; pass < 4 && left > 0.5; ++pass) {
-    double shares = 0.0;
-    for (const double each : more) shares += std::sqrt(each);
-    if (shares <= 0.0) break;
-    double given = 0.0;
-    for (std::size_t c = 0; c < count; ++c) {
-      const double gift = std::min(more[c], left * std::sqrt(more[c]) / shares);
-      widths[c] += gift;
-      more[c] -= gift;
-      given += gift;
-    }
-    left -= given;
-  }
+  else
+    hand_out(widths, headings, hand_out(widths, cells, room - used));
   return widths;
 }
 

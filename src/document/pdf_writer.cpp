@@ -102,9 +102,11 @@ class Setter {
         std::visit([](const auto& it) { return picture::page_size(it); }, block.picture);
     const SharedText caption =
         std::make_shared<LaidText>(block.caption, pages_.width(), caption_look());
-    const double scale =
-        std::min(width / size.width, (pages_.whole() - caption->height() - 4.0) / size.height);
-    pages_.need(caption->height() + 2.0 + scale * size.height);
+    const Bullets warnings{block.warnings, Emphasis::warning};
+    const double around =
+        caption->height() + 4.0 + std::min(height_alone(warnings), 0.4 * pages_.whole());
+    const double scale = std::min(width / size.width, (pages_.whole() - around) / size.height);
+    pages_.need(around + scale * size.height);
     set_text(block.caption, caption_look(), 0.0, "Caption");
     const double x = pages_.left() + 0.5 * (pages_.width() - scale * size.width);
     pages_.add(scale * size.height, [&block, size, scale, x](cairo_t* context, double y) {
@@ -118,8 +120,16 @@ class Setter {
       cairo_tag_end(context, "Figure");
     });
     pages_.space(2.0);
-    if (!block.warnings.empty()) (*this)(Bullets{block.warnings, Emphasis::warning});
+    if (!block.warnings.empty()) (*this)(warnings);
     pages_.space(paragraph_gap);
+  }
+
+  double height_alone(const Bullets& block) const {
+    if (block.items.empty()) return 0.0;
+    Pages endless({pages_.width() + 2 * pages_.left(), 1e6}, pages_.left(), 0.0);
+    const double before = endless.room();
+    Setter{endless}(block);
+    return before - endless.room();
   }
 
   void operator()(const Clip& block) {
@@ -299,7 +309,7 @@ class PdfReport {
 
   void set_section(const Section& section) {
     pages_.space(10.0);
-    pages_.need(110.0);
+    pages_.need(section.own_page ? pages_.whole() : 110.0);
     note_place(section);
     setter_.set_text(section.title, section_look(), 0.0, "H1");
     pages_.space(paragraph_gap);

@@ -47,20 +47,30 @@ Table speeds_table(const Analysis& analysis) {
   return table;
 }
 
-Table files_table(const Case& value) {
+Table recordings_table(const Case& value) {
   Table table;
   table.caption = "Recordings";
   table.columns = {
-      {"Take"}, {"File"}, {"Format"}, {"Added (UTC)"}, {.heading = "SHA-256", .code = true}};
+      {"Take"}, {"Added from"}, {"Added (UTC)"}, {"Format"}, {"Samples", Align::right}};
   for (const Take& take : value.takes) {
     std::string format =
         fmt::format("{:g} Hz, channel {} of {}", take.sample_rate, take.channel, take.channels);
     if (take.reference_channel) format += fmt::format(", reference {}", *take.reference_channel);
-    table.rows.push_back({take.id, take.recording,
-                          take.original_name.empty() ? "-" : take.original_name, format,
-                          take.added.empty() ? "-" : take.added, take.sha256});
+    table.rows.push_back({take.id, take.original_name.empty() ? "-" : take.original_name,
+                          take.added.empty() ? "-" : take.added, format,
+                          std::to_string(take.frames)});
+  }
+  return table;
+}
+
+Table hashes_table(const Case& value) {
+  Table table;
+  table.caption = "Files, as they were added";
+  table.columns = {{"Take"}, {"File"}, {.heading = "SHA-256", .code = true}};
+  for (const Take& take : value.takes) {
+    table.rows.push_back({take.id, take.recording, take.sha256});
     if (const auto* log = std::get_if<LoggedSpeed>(&take.speed))
-      table.rows.push_back({take.id, log->log, "-", "speed log", "-", log->sha256});
+      table.rows.push_back({take.id, log->log, log->sha256});
   }
   return table;
 }
@@ -115,7 +125,8 @@ Section takes_section(const Material& material) {
   add_list(section, "Warnings", std::move(warnings), Emphasis::warning);
   add_list(section, "Notes", notes_of_takes(material.value), Emphasis::plain);
   add_list(section, "Reference microphone", reference_notes(material.analysis), Emphasis::plain);
-  section.blocks.emplace_back(files_table(material.value));
+  section.blocks.emplace_back(recordings_table(material.value));
+  section.blocks.emplace_back(hashes_table(material.value));
   return section;
 }
 
