@@ -31,6 +31,7 @@ constexpr double foot_room = 16.0;
 constexpr double bullet_indent = 11.0;
 constexpr double label_width = 92.0;
 constexpr double keep_with_next = 52.0;      ///< what has to follow a heading on its page
+constexpr double least_shrinking = 0.78;     ///< of any other, to stay on its page
 constexpr double least_figure_share = 0.68;  ///< of the width, for a figure that gives way
 
 using SharedText = std::shared_ptr<LaidText>;
@@ -105,7 +106,9 @@ class Setter {
     const Bullets warnings{block.warnings, Emphasis::warning};
     const double around =
         caption->height() + 4.0 + std::min(height_alone(warnings), 0.4 * pages_.whole());
-    const double scale = std::min(width / size.width, (pages_.whole() - around) / size.height);
+    const double wanted = std::min(width / size.width, (pages_.whole() - around) / size.height);
+    const double fitting = (pages_.room() - around) / size.height;
+    const double scale = fitting < wanted && fitting > least_shrinking * wanted ? fitting : wanted;
     pages_.need(around + scale * size.height);
     set_text(block.caption, caption_look(), 0.0, "Caption");
     const double x = pages_.left() + 0.5 * (pages_.width() - scale * size.width);

@@ -65,9 +65,9 @@ std::vector<Section> sections_of(const Material& material, bool with_clips,
   for (std::size_t i = 0; i < material.later.size(); ++i)
     sections.push_back(later_section(material, i));
   sections.push_back(takes_section(material));
-  sections.push_back(settings_section(material));
   sections.push_back(method_section());
   sections.push_back(limits_section());
+  sections.push_back(settings_section(material));
   return sections;
 }
 
