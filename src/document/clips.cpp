@@ -119,7 +119,9 @@ Isolated isolated(const Material& material, const ToneResult& tone, const Stretc
   Keeper keeper(stretch);
   isolation.run([&](const IsolatedPiece& piece) { keeper.push(piece.found.tones[0].waveform); },
                 progress);
-  return {isolation.names().front(), keeper.take_kept()};
+  const bool by_order = tone.order && isolation.tones().front().order.value == *tone.order;
+  return {by_order ? "order " + fixed_text(tone.order, 2) : isolation.names().front(),
+          keeper.take_kept()};
 }
 
 std::vector<float> at_lower_rate(std::span<const float> samples, std::size_t factor) {

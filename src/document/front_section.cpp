@@ -139,6 +139,8 @@ std::vector<std::string> recording_advice(const Analysis& analysis) {
 
 void add_next(Section& section, const Analysis& analysis) {
   std::vector<std::string> steps = next_steps(analysis.verdict);
+  if (analysis.takes.empty())
+    steps = {"Record the probe points, one after another, at one engine speed and load."};
   if (steps.empty()) steps = recording_advice(analysis);
   if (steps.empty()) steps.emplace_back("Nothing that is known here promises to tell more.");
   section.blocks.emplace_back(Heading{"Next step"});

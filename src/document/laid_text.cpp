@@ -21,6 +21,7 @@ struct Unref {
   void operator()(gpointer object) const { g_object_unref(object); }
   void operator()(cairo_font_options_t* options) const { cairo_font_options_destroy(options); }
   void operator()(PangoFontDescription* font) const { pango_font_description_free(font); }
+  void operator()(PangoAttrList* attributes) const { pango_attr_list_unref(attributes); }
   void operator()(PangoLayoutIter* iter) const { pango_layout_iter_free(iter); }
 };
 template <class T>
@@ -50,6 +51,10 @@ Owned<PangoLayout> make_text_layout(std::string_view text, const TextLook& look)
   pango_layout_set_font_description(layout.get(), font.get());
   pango_layout_set_wrap(layout.get(),
                         look.face == Face::code ? PANGO_WRAP_CHAR : PANGO_WRAP_WORD_CHAR);
+  // A hash that is broken must not gain a hyphen.
+  const Owned<PangoAttrList> attributes(pango_attr_list_new());
+  pango_attr_list_insert(attributes.get(), pango_attr_insert_hyphens_new(FALSE));
+  pango_layout_set_attributes(layout.get(), attributes.get());
   if (look.right) pango_layout_set_alignment(layout.get(), PANGO_ALIGN_RIGHT);
   std::string joined;
   for (const std::string& line : text_lines(text)) joined += (joined.empty() ? "" : "\n") + line;

@@ -55,8 +55,9 @@ const ManifestCase& best_fit(const Manifest& manifest, HashesNow& now) {
       manifest.cases, {}, [&](const ManifestCase& value) { return files_that_fit(value, now); });
 }
 
-std::string name_of(const ManifestFile& file) {
-  return file.take.empty() ? file.path : fmt::format("{} (take {})", file.path, file.take);
+std::string name_of(const fs::path& folder, const ManifestFile& file) {
+  const std::string path = (folder / file.path).string();
+  return file.take.empty() ? path : fmt::format("take {}, {}", file.take, path);
 }
 
 /// Whose bytes a file holds now, if another file of the manifest had them.
@@ -65,19 +66,20 @@ const ManifestFile* former_place(const ManifestCase& value, const std::string& s
   return found == value.files.end() ? nullptr : &*found;
 }
 
-std::optional<CaseFinding> finding_about(const ManifestFile& file, const ManifestCase& value,
-                                         HashesNow& now, const std::string& report) {
+std::optional<CaseFinding> finding_about(const fs::path& folder, const ManifestFile& file,
+                                         const ManifestCase& value, HashesNow& now,
+                                         const std::string& report) {
   const std::optional<std::string>& hash = now.of(file.path);
   if (hash == file.sha256) return std::nullopt;
   if (!hash)
-    return CaseFinding{name_of(file), fmt::format("is missing, but {} rests on it", report),
+    return CaseFinding{name_of(folder, file), fmt::format("is missing, but {} rests on it", report),
                        "restore it from a copy"};
   if (const ManifestFile* other = former_place(value, *hash))
     return CaseFinding{
-        name_of(file),
+        name_of(folder, file),
         fmt::format("was swapped: it holds what {} held when {} was made", other->path, report),
         "restore both from a copy"};
-  return CaseFinding{name_of(file), fmt::format("was changed since {} was made", report),
+  return CaseFinding{name_of(folder, file), fmt::format("was changed since {} was made", report),
                      "restore it from a copy, or make the report anew"};
 }
 
@@ -143,12 +145,13 @@ std::vector<CaseFinding> check_manifest(const fs::path& folder, const Manifest& 
   std::set<std::string> known;
   for (const ManifestFile& file : value.files) {
     known.insert(file.path);
-    if (auto finding = finding_about(file, value, now, report))
+    if (auto finding = finding_about(folder, file, value, now, report))
       findings.push_back(*std::move(finding));
   }
   for (const std::string& path : kept_files(folder))
     if (!known.contains(path))
-      findings.push_back({path, fmt::format("was not there when {} was made", report),
+      findings.push_back({(folder / path).string(),
+                          fmt::format("was not there when {} was made", report),
                           "make the report anew, or move the file away"});
   return findings;
 }

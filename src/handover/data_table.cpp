@@ -79,9 +79,9 @@ std::string csv_of(const DataTable& table, const DataHeader& header) {
   for (const auto& [label, value] : header) text += comment_line(label + ": " + value);
   for (const DataColumn& column : table.columns)
     if (!column.meaning.empty() || !column.unit.empty())
-      text += comment_line(fmt::format("{}{}: {}", column.name,
+      text += comment_line(fmt::format("{}{}{}", column.name,
                                        column.unit.empty() ? "" : " (" + column.unit + ")",
-                                       column.meaning));
+                                       column.meaning.empty() ? "" : ": " + column.meaning));
   for (std::size_t c = 0; c < table.columns.size(); ++c)
     text += (c > 0 ? "," : "") + csv_text(table.columns[c].name);
   text += "\n";
