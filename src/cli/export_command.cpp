@@ -7,6 +7,7 @@
 #include "src/cli/commands.h"
 #include "src/cli/names.h"
 #include "src/cli/standard_streams.h"
+#include "src/files/new_folder.h"
 #include "src/handover/export.h"
 #include "src/reasoning/diagnose.h"
 
@@ -22,6 +23,7 @@ struct ExportOptions {
 void export_as_asked(const ExportOptions& options, Session& session) {
   const AnalysisRequest request = options.band.request();
   const Case value = load_case(options.folder);
+  { const NewFolder probe(options.out); }  // a place where nothing can be made, before the work
   const Analysis analysis = diagnose(options.folder, value, request, session.progress());
   const std::vector<std::string> files = handover::export_case(
       options.folder, value, analysis, request, options.out, session.progress());

@@ -12,6 +12,7 @@
 #include "src/document/report_of.h"
 #include "src/document/write_report.h"
 #include "src/errors.h"
+#include "src/files/part_file.h"
 
 namespace howl {
 namespace {
@@ -41,6 +42,7 @@ void make_report(const ReportOptions& options, Session& session) {
   for (const std::string& pair : options.renamed)
     request.renamed.insert(point_pair_of(pair, "--map"));
   request.with_clips = format == document::ReportFormat::html;
+  { const PartFile probe(options.out); }  // a place where nothing can be written, before the work
   const document::Document report =
       document::report_of(options.folder, request, session.progress());
   document::write_report(report, paper, options.out);

@@ -123,9 +123,14 @@ class TableSetter {
 
   void set() {
     const Row first = table_.rows.empty() ? Row{} : laid(table_.rows.front());
-    const double start = height_of(heading_) + std::min(height_of(first), 0.3 * pages_.whole());
-    pages_.need(start);
-    set_heading();
+    repeats_heading_ = height_of(heading_) < 0.25 * pages_.whole();
+    if (repeats_heading_) {
+      pages_.need(height_of(heading_) + std::min(height_of(first), 0.3 * pages_.whole()));
+      set_whole(heading_);
+    } else {
+      set_in_pieces(heading_);
+    }
+    rule(0.8, picture::palette().rule);
     for (std::size_t r = 0; r < table_.rows.size(); ++r) set_row(laid(table_.rows[r]));
   }
 
@@ -137,17 +142,16 @@ class TableSetter {
     return row;
   }
 
-  void set_heading() {
+  void turn_page() {
+    pages_.next_page();
+    if (!repeats_heading_) return;
     set_whole(heading_);
     rule(0.8, picture::palette().rule);
   }
 
   void set_row(const Row& row) {
     const double height = height_of(row);
-    if (height > pages_.room() && height <= 0.7 * pages_.whole()) {
-      pages_.next_page();
-      set_heading();
-    }
+    if (height > pages_.room() && height <= 0.7 * pages_.whole()) turn_page();
     if (height <= pages_.room())
       set_whole(row);
     else
@@ -156,15 +160,9 @@ class TableSetter {
   }
 
   void set_whole(const Row& row) {
-    pages_.add(height_of(row), [row, lefts = lefts_](cairo_t* context, double top) {
-      for (std::size_t c = 0; c < row.size(); ++c) {
-        double y = top + row_padding;
-        for (std::size_t i = 0; i < row[c]->lines(); ++i) {
-          row[c]->draw(context, i, lefts[c], y);
-          y += row[c]->line_height(i);
-        }
-      }
-    });
+    std::vector<std::size_t> all;
+    for (const auto& cell : row) all.push_back(cell->lines());
+    add_piece(row, std::vector<std::size_t>(row.size(), 0), all, height_of(row));
   }
 
   /// As many lines of every cell as fit, page after page.
@@ -182,8 +180,7 @@ class TableSetter {
       for (std::size_t c = 0; c < row.size(); ++c)
         height = std::max(height, fill(*row[c], next[c], room));
       if (first == next) {  // nothing fits any more
-        pages_.next_page();
-        set_heading();
+        turn_page();
         continue;
       }
       add_piece(row, first, next, height + 2 * row_padding);
@@ -229,6 +226,7 @@ class TableSetter {
   std::vector<double> widths_;
   std::vector<double> lefts_;
   Row heading_;
+  bool repeats_heading_{};
 };
 
 }  // namespace
