@@ -37,7 +37,7 @@ struct TextsOfBlock {
   void operator()(const Figure& block) const {
     texts.push_back(block.caption);
     texts.insert(texts.end(), block.warnings.begin(), block.warnings.end());
-    if (with_figures_behind) add_table(texts, block.behind);
+    if (with_figures_behind && !block.behind.rows.empty()) add_table(texts, block.behind);
   }
   void operator()(const Clip& block) const {
     texts.push_back(block.caption);

@@ -162,7 +162,7 @@ std::vector<fs::path> reports_near(const fs::path& folder) {
                     std::back_inserter(files));
   HashesNow now(folder);
   std::erase_if(files, [&](const fs::path& file) { return !is_about(file, now); });
-  std::ranges::sort(files);
+  std::ranges::sort(files, {}, [](const fs::path& file) { return file.filename(); });
   return files;
 }
 
