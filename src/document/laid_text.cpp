@@ -109,7 +109,9 @@ void LaidText::draw(cairo_t* context, std::size_t line, double x, double y) cons
   pango_cairo_show_layout_line(context, static_cast<PangoLayoutLine*>(it.shape));
 }
 
-WantedWidth wanted_width(std::string_view text, const TextLook& look) {
+WantedWidth wanted_width(std::string_view whole, const TextLook& look) {
+  constexpr std::size_t enough_bytes = 600;  // is wider than any page
+  const std::string_view text = whole.substr(0, enough_bytes);
   WantedWidth wanted{0.0, width_of_layout(make_text_layout(text, look).get())};
   if (look.face == Face::code) return wanted;
   for (const std::string& line : text_lines(text))

@@ -49,7 +49,8 @@ class LaidText {
   picture::Colour colour_;
 };
 
-/// Widths that a text asks for: of its longest word, and of its longest line unbroken.
+/// Widths that a text asks for: of its longest word, and of its longest line unbroken. Of a long
+/// text only the beginning is asked.
 struct WantedWidth {
   double word{};
   double line{};

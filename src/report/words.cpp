@@ -73,12 +73,17 @@ std::vector<std::size_t> character_ends(std::string_view text) {
   return ends;
 }
 
-/// Bytes of the longest beginning, by whole characters, that keeps `fits`.
+/// Bytes of the longest beginning, by whole characters, that keeps `fits`. Long texts are not
+/// measured in full.
 std::size_t longest_beginning(std::string_view text,
                               const std::function<bool(std::string_view)>& fits) {
   const std::vector<std::size_t> ends = character_ends(text);
+  const auto fits_until = [&](std::size_t end) { return fits(text.substr(0, end)); };
+  std::size_t count = std::min<std::size_t>(64, ends.size());
+  while (count < ends.size() && fits_until(ends[count - 1]))
+    count = std::min(2 * count, ends.size());
   const auto first_too_long = std::partition_point(
-      ends.begin(), ends.end(), [&](std::size_t end) { return fits(text.substr(0, end)); });
+      ends.begin(), ends.begin() + static_cast<std::ptrdiff_t>(count), fits_until);
   return first_too_long == ends.begin() ? 0 : *(first_too_long - 1);
 }
 
