@@ -60,7 +60,7 @@ void run_about(const AboutOptions& options) {
 void add_about_command(CLI::App& program, Session& /*session*/) {
   const auto options = std::make_shared<AboutOptions>();
   CLI::App* command = program.add_subcommand(
-      "about", "Enter what a report says of vehicle, customer and complaint, or list it");
+      "about", "Enter what a report says of vehicle and customer, or list it");
   command->footer(
       "howlpoint about whine --vehicle \"saloon, 182 000 km\" --by \"R. Example\" --on 2026-05-04");
   command->add_option("CASE", options->folder, "Folder of the case")->required();
