@@ -9,7 +9,7 @@
 namespace howl {
 namespace {
 
-std::string ratio_text(const std::optional<double>& ratio, bool prominent) {
+std::string noise_ratio_text(const std::optional<double>& ratio, bool prominent) {
   return ratio ? signed_text(*ratio) + (prominent ? "*" : "") : "-";
 }
 
@@ -23,8 +23,8 @@ std::string ratios_text(const ComparedTone& tone) {
     if (at.tone_to_noise_after_db)
       after = std::max(after.value_or(-300.0), *at.tone_to_noise_after_db);
   }
-  return ratio_text(before, tone.prominent_before) + " / " +
-         ratio_text(after, tone.prominent_after);
+  return noise_ratio_text(before, tone.prominent_before) + " / " +
+         noise_ratio_text(after, tone.prominent_after);
 }
 
 }  // namespace
