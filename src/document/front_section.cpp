@@ -2,6 +2,7 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -26,10 +27,9 @@ bool is_asked_for(const AboutField& field) {
 }
 
 std::size_t points_recorded(const Analysis& analysis) {
-  std::vector<std::string> points;
-  for (const TakeResult& take : analysis.takes) points.push_back(take.point);
-  std::ranges::sort(points);
-  return static_cast<std::size_t>(std::ranges::unique(points).begin() - points.begin());
+  std::set<std::string> points;
+  for (const TakeResult& take : analysis.takes) points.insert(take.point);
+  return points.size();
 }
 
 std::string counted(std::size_t count, const std::string& one, const std::string& more) {
