@@ -3,20 +3,12 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
-#include <numeric>
-#include <stdexcept>
 
 #include "dsp/fft.h"
+#include "dsp/require.h"
 
 namespace howl {
 namespace {
-
-/// Blocks transformed together: a multiple of every path's lanes.
-constexpr std::size_t batch = 32;
-
-void require(bool holds, const char* what) {
-  if (!holds) throw std::invalid_argument(what);
-}
 
 WelchParameters checked(WelchParameters parameters) {
   require(parameters.length >= 2 && parameters.length % 2 == 0,
@@ -24,15 +16,6 @@ WelchParameters checked(WelchParameters parameters) {
   require(parameters.hop >= 1 && parameters.hop <= parameters.length,
           "cross spectrum: the hop must be at least 1 and at most the block length");
   return parameters;
-}
-
-/// Scaled so that |X|² is a tone's mean square.
-std::vector<float> tone_scaled(const std::vector<double>& window) {
-  const double scale = std::numbers::sqrt2 / std::accumulate(window.begin(), window.end(), 0.0);
-  std::vector<float> scaled(window.size());
-  std::transform(window.begin(), window.end(), scaled.begin(),
-                 [&](double w) { return static_cast<float>(w * scale); });
-  return scaled;
 }
 
 void append(std::vector<float>& to, std::span<const float> what) {
@@ -63,8 +46,8 @@ struct CrossWelch::State {
         x_sum(fft.bins()),
         y_sum(fft.bins()),
         cross_sum(fft.bins()),
-        x_lines(batch * fft.bins()),
-        y_lines(batch * fft.bins()) {
+        x_lines(kFftBatch * fft.bins()),
+        y_lines(kFftBatch * fft.bins()) {
     require(rate > 0.0, "cross spectrum: no sample rate");
   }
 
@@ -92,7 +75,7 @@ struct CrossWelch::State {
 
   void add_whole_blocks() {
     for (std::size_t count = whole_blocks(); count > 0; count = whole_blocks())
-      add_blocks(std::min(count, batch));
+      add_blocks(std::min(count, kFftBatch));
   }
 
   double sample_rate;
@@ -119,12 +102,12 @@ CrossWelch& CrossWelch::operator=(CrossWelch&&) noexcept = default;
 
 void CrossWelch::push(std::span<const float> x, std::span<const float> y) {
   require(x.size() == y.size(), "cross spectrum: the two streams differ in length");
-  const std::size_t stride = batch * state_->parameters.hop;
+  const std::size_t stride = kFftBatch * state_->parameters.hop;
   for (std::size_t from = 0; from < x.size(); from += stride) {
     const std::size_t count = std::min(stride, x.size() - from);
     append(state_->x_pending, x.subspan(from, count));
     append(state_->y_pending, y.subspan(from, count));
-    if (state_->whole_blocks() >= batch) state_->add_whole_blocks();
+    if (state_->whole_blocks() >= kFftBatch) state_->add_whole_blocks();
   }
 }
 

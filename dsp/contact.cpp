@@ -13,7 +13,7 @@ constexpr double kFrameSeconds = 0.045;
 constexpr double kLowestOctave = 125.0;
 constexpr std::size_t kFirstUpper = 2;  // 500 Hz
 
-constexpr double kCellSeconds = 0.5;
+constexpr double kContactCellSeconds = 0.5;
 constexpr double kReachSeconds = 30.0;
 constexpr double kLikeSpeed = 0.25;
 constexpr std::size_t kLeastCells = 4;
@@ -117,7 +117,7 @@ std::vector<std::optional<ContactFinder::Levels>> ContactFinder::usual_levels(
           speed_->at(Seconds(time_of((static_cast<double>(i) + 0.5) * static_cast<double>(cell))))
               .value;
   }
-  const auto reach = static_cast<std::size_t>(kReachSeconds / kCellSeconds);
+  const auto reach = static_cast<std::size_t>(kReachSeconds / kContactCellSeconds);
   std::vector<std::optional<Levels>> usual(cells);
   for (std::size_t i = 0; i < cells; ++i) {
     std::vector<std::size_t> alike;
@@ -136,7 +136,7 @@ std::vector<std::optional<ContactFinder::Levels>> ContactFinder::usual_levels(
 }
 
 void ContactFinder::find_drops(ContactFaults& faults) const {
-  const auto cell = static_cast<std::size_t>(std::lround(kCellSeconds / hop_seconds_));
+  const auto cell = static_cast<std::size_t>(std::lround(kContactCellSeconds / hop_seconds_));
   const std::vector<std::optional<Levels>> usual = usual_levels(cell);
   const auto half = static_cast<std::size_t>(0.5 * kSmoothSeconds / hop_seconds_);
   std::vector<bool> lost(frames_.size());

@@ -15,7 +15,7 @@ constexpr double kRivalErrors = 4.0;
 constexpr double kStepsPerPeriod = 8.0;  // of the highest coherent line
 
 /// A significantly coherent line, ready for summing.
-struct Line {
+struct CoherentLine {
   double frequency;
   double coherence;
   std::complex<double> direction;  // of the cross spectrum, times the weight
@@ -26,8 +26,8 @@ double weight_of(double coherence, DelayWeighting weighting) {
   return weighting == DelayWeighting::phase_transform ? 1.0 : coherence / (1.0 - coherence);
 }
 
-std::vector<Line> coherent_lines(const CrossSpectrum& spectrum, DelayWeighting weighting) {
-  std::vector<Line> lines;
+std::vector<CoherentLine> coherent_lines(const CrossSpectrum& spectrum, DelayWeighting weighting) {
+  std::vector<CoherentLine> lines;
   const std::vector<double> found = coherence(spectrum);
   if (found.size() < 3 || spectrum.effective_averages < 2.0) return lines;
   const double limit =
@@ -54,17 +54,17 @@ struct Correlation {
   }
 };
 
-double total_weight(const std::vector<Line>& lines) {
+double total_weight(const std::vector<CoherentLine>& lines) {
   double sum = 0.0;
-  for (const Line& line : lines) sum += line.weight;
+  for (const CoherentLine& line : lines) sum += line.weight;
   return sum;
 }
 
-Correlation correlate(const std::vector<Line>& lines, double longest) {
+Correlation correlate(const std::vector<CoherentLine>& lines, double longest) {
   Correlation result{1.0 / (kStepsPerPeriod * lines.back().frequency), 0, {}};
   result.reach = static_cast<std::ptrdiff_t>(std::ceil(longest / result.step));
   result.value.assign(static_cast<std::size_t>(2 * result.reach + 1), 0.0);
-  for (const Line& line : lines) {
+  for (const CoherentLine& line : lines) {
     const double turn = 2.0 * std::numbers::pi * line.frequency * result.step;
     std::complex<double> phasor =
         line.direction * std::polar(1.0, -turn * static_cast<double>(result.reach));
@@ -101,9 +101,9 @@ double highest_rival(const Correlation& r, std::size_t peak) {
 }
 
 /// Standard error of a value of the correlation, from the errors of the lines' phases.
-double value_error(const std::vector<Line>& lines, double averages) {
+double value_error(const std::vector<CoherentLine>& lines, double averages) {
   double sum = 0.0;
-  for (const Line& line : lines) {
+  for (const CoherentLine& line : lines) {
     const double error = line.weight * response_error(line.coherence, averages);
     sum += error * error;
   }
@@ -119,15 +119,15 @@ double refined(const Correlation& r, std::size_t peak) {
   return r.delay(peak) + shift * r.step;
 }
 
-double mean_frequency(const std::vector<Line>& lines) {
+double mean_frequency(const std::vector<CoherentLine>& lines) {
   double sum = 0.0;
-  for (const Line& line : lines) sum += line.weight * line.frequency;
+  for (const CoherentLine& line : lines) sum += line.weight * line.frequency;
   return sum / total_weight(lines);
 }
 
-Seconds deviation_of(const std::vector<Line>& lines, const CrossSpectrum& spectrum) {
+Seconds deviation_of(const std::vector<CoherentLine>& lines, const CrossSpectrum& spectrum) {
   double coherent = 0.0;
-  for (const Line& line : lines) coherent += line.coherence;
+  for (const CoherentLine& line : lines) coherent += line.coherence;
   const double correlation = std::sqrt(coherent / static_cast<double>(lines.size()));
   const double bandwidth = spectrum.spacing * static_cast<double>(lines.size());
   const Seconds record(spectrum.effective_averages / spectrum.spacing);
@@ -137,7 +137,7 @@ Seconds deviation_of(const std::vector<Line>& lines, const CrossSpectrum& spectr
 }  // namespace
 
 DelayOutcome estimate_delay(const CrossSpectrum& spectrum, const DelayParameters& parameters) {
-  const std::vector<Line> lines = coherent_lines(spectrum, parameters.weighting);
+  const std::vector<CoherentLine> lines = coherent_lines(spectrum, parameters.weighting);
   if (lines.empty()) return NoDelay::not_coherent;
   const double longest = parameters.longest.value;
   const Correlation r = correlate(lines, std::max(longest, 1.5 / mean_frequency(lines)));

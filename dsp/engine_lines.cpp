@@ -14,14 +14,12 @@ namespace howl {
 
 namespace {
 
-constexpr std::size_t at(int place) { return static_cast<std::size_t>(place); }
-
 constexpr double kFloorOrders = 4.0;
 constexpr double kLevelSpreadDb = 7.0;
 constexpr double kClutterSpreadDb = 10.0;
 
 // Prior of the firing orders' fall.
-constexpr double kFallDb = -6.0;  // an octave
+constexpr double kFallPerOctaveDb = -6.0;
 constexpr double kFallSpreadDb = 4.0;
 constexpr double kAnyLevelDb = 25.0;
 
@@ -125,7 +123,7 @@ std::optional<Fall> firing_fall(const std::vector<Expected>& expected, double us
   double b = 0.0;
   double c = ws;
   double p = wl * usual_db;
-  double q = ws * kFallDb;
+  double q = ws * kFallPerOctaveDb;
   bool any = false;
   for (const Expected& e : expected) {
     if (e.group != 0 || e.line == nullptr) continue;
@@ -254,8 +252,9 @@ EngineFit fit_engine(const OrderLines& view, double ratio, int cylinders) {
   double sum = 0.0;
   double first = 0.0;
   double second = 0.0;
-  for (int s = -kScales; s <= kScales; ++s) {
-    const double weight = std::exp(evidence[at(s + kScales)] - fit.log_evidence);
+  for (std::size_t i = 0; i < evidence.size(); ++i) {
+    const int s = static_cast<int>(i) - kScales;
+    const double weight = std::exp(evidence[i] - fit.log_evidence);
     sum += weight;
     first += weight * s;
     second += weight * s * s;

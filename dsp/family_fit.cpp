@@ -11,21 +11,21 @@ namespace {
 
 constexpr double kNinetyFive = 1.96;  // standard deviations
 
-struct Reading {
+struct MeasuredValue {
   double value;
   double sigma;
 };
 
-Estimate weighted_mean(const std::vector<Reading>& readings) {
+Estimate weighted_mean(const std::vector<MeasuredValue>& readings) {
   double weights = 0.0;
   double sum = 0.0;
-  for (const Reading& r : readings) {
+  for (const MeasuredValue& r : readings) {
     weights += 1.0 / (r.sigma * r.sigma);
     sum += r.value / (r.sigma * r.sigma);
   }
   const double value = sum / weights;
   double chi_square = 0.0;
-  for (const Reading& r : readings)
+  for (const MeasuredValue& r : readings)
     chi_square += (r.value - value) * (r.value - value) / (r.sigma * r.sigma);
   const double degrees = std::max(1.0, static_cast<double>(readings.size()) - 1.0);
   const double reach = kNinetyFive * std::sqrt(std::max(1.0, chi_square / degrees) / weights);
@@ -39,7 +39,7 @@ std::optional<std::size_t> member_at(const LineFamily& family, int multiple, int
 }
 
 /// Distance between two lines, by what they have in common.
-Reading distance(const FamilyLine& from, const FamilyLine& to) {
+MeasuredValue distance(const FamilyLine& from, const FamilyLine& to) {
   const LineRelation r = relate(from, to);
   return {from.position * std::expm1(r.log_ratio), from.position * std::exp(r.log_ratio) * r.sigma};
 }
@@ -61,21 +61,21 @@ void move_to_gap(LineFamily& family, std::span<const FamilyLine> lines) {
 
 Estimate spacing_of(const LineFamily& family, std::span<const FamilyLine> lines) {
   const FamilyMember& first = family.members.front();
-  std::vector<Reading> readings;
+  std::vector<MeasuredValue> readings;
   for (const FamilyMember& m : family.members) {
     // Without a carrier, from sideband to sideband.
     const bool suppressed = family.carrier_suppressed();
     const auto from = suppressed ? first.line : member_at(family, m.multiple, 0);
     const int steps = suppressed ? m.sideband - first.sideband : m.sideband;
     if (steps == 0 || !from) continue;
-    const Reading d = distance(lines[*from], lines[m.line]);
+    const MeasuredValue d = distance(lines[*from], lines[m.line]);
     readings.push_back({d.value / steps, d.sigma / std::abs(steps)});
   }
   return weighted_mean(readings);
 }
 
 Estimate base_of(const LineFamily& family, std::span<const FamilyLine> lines) {
-  std::vector<Reading> readings;
+  std::vector<MeasuredValue> readings;
   for (const FamilyMember& m : family.members) {
     const FamilyLine& line = lines[m.line];
     if (family.carrier_suppressed())

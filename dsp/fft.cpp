@@ -7,6 +7,8 @@
 #include <stdexcept>
 #include <utility>
 
+#include "dsp/require.h"
+
 namespace howl {
 namespace {
 
@@ -107,10 +109,6 @@ std::unique_ptr<FftEngine> make_engine(FftPath path, std::size_t size) {
       break;
   }
   throw std::invalid_argument("this processor cannot run that FFT path");
-}
-
-void require(bool fits, const char* what) {
-  if (!fits) throw std::invalid_argument(what);
 }
 
 void check_fit(std::size_t size, std::span<const float> signal, const Frames& frames,

@@ -9,6 +9,9 @@
 
 namespace howl {
 
+/// So many frames, or a multiple, are well transformed together: a multiple of every path's lanes.
+constexpr std::size_t kFftBatch = 32;
+
 /// How many frames are transformed side by side, one in each lane of a vector register.
 enum class FftPath { scalar, lanes4, lanes8, lanes16 };
 

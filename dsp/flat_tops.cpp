@@ -7,7 +7,7 @@ namespace howl {
 
 namespace {
 
-constexpr double kBlockSeconds = 0.25;
+constexpr double kTopSeconds = 0.25;
 constexpr float kFullScale = 0.985F;
 constexpr float kOneCeiling = 0.02F;  // of the extreme
 constexpr std::int64_t kLeastTops = 5;
@@ -50,7 +50,7 @@ bool all_equal(std::span<const float> run) {
 
 FlatTopFinder::FlatTopFinder(double sample_rate)
     : sample_rate_(sample_rate),
-      length_(std::max<std::size_t>(64, static_cast<std::size_t>(kBlockSeconds * sample_rate))) {}
+      length_(std::max<std::size_t>(64, static_cast<std::size_t>(kTopSeconds * sample_rate))) {}
 
 FlatTopFinder::Side FlatTopFinder::examine(std::span<const float> x, float sign, float step) {
   Side side;

@@ -11,15 +11,14 @@ namespace howl {
 namespace {
 
 constexpr double kSlowRate = 1000.0;
-constexpr double kBlockSeconds = 2.0;
+constexpr double kHumBlockSeconds = 2.0;
 constexpr std::array<double, 2> kMains{50.0, 60.0};
 constexpr double kMainsTolerance = 0.003;
 constexpr double kLeastTolerance = 0.1;  // Hz
 constexpr double kStandsOut = 10.0;      // as power: 10 dB
 constexpr double kPersistence = 0.7;
 constexpr double kSameBase = 0.12;  // Hz, what noise leaves of a line 10 dB over it in 2 s
-constexpr double kSteady = 0.03;    // Hz; engines held by foot or idle governor wander by 0.1 Hz
-constexpr double kHannBins = 1.5;
+constexpr double kSteadyHz = 0.03;  // engines held by foot or idle governor wander by 0.1 Hz
 
 constexpr double kRumbleFrom = 2.0;
 constexpr double kRumbleTo = 40.0;
@@ -32,8 +31,8 @@ std::size_t decimation(double sample_rate) {
   return std::max<std::size_t>(1, static_cast<std::size_t>(sample_rate / kSlowRate));
 }
 
-std::size_t block_length(double rate) {
-  return std::bit_ceil(static_cast<std::size_t>(0.75 * kBlockSeconds * rate));
+std::size_t hum_block_length(double rate) {
+  return std::bit_ceil(static_cast<std::size_t>(0.75 * kHumBlockSeconds * rate));
 }
 
 struct LineSeen {
@@ -69,7 +68,7 @@ std::optional<LineSeen> line_at(std::span<const float> power, double spacing, do
   if (power[top] < kStandsOut * floor) return std::nullopt;
   double sum = 0.0;
   for (std::size_t k = top - 2; k <= top + 2; ++k) sum += power[k] - floor;
-  return LineSeen{position, std::max(0.0, sum / kHannBins)};
+  return LineSeen{position, std::max(0.0, sum / kHannNoiseBins)};
 }
 
 }  // namespace
@@ -78,8 +77,8 @@ HumAndRumbleFinder::HumAndRumbleFinder(double sample_rate, std::optional<SpeedCu
     : speed_(std::move(speed)),
       decimator_(decimation(sample_rate)),
       rate_(sample_rate / static_cast<double>(decimation(sample_rate))),
-      spectrogram_({WindowKind::hann, block_length(rate_), block_length(rate_) / 2}),
-      spacing_(rate_ / static_cast<double>(block_length(rate_))),
+      spectrogram_({WindowKind::hann, hum_block_length(rate_), hum_block_length(rate_) / 2}),
+      spacing_(rate_ / static_cast<double>(hum_block_length(rate_))),
       lines_(kMains.size() * kLines) {}
 
 void HumAndRumbleFinder::watch_hum(std::span<const float> power) {
@@ -139,7 +138,7 @@ void HumAndRumbleFinder::take_columns(std::size_t first, std::span<const float> 
     if (has_rumble(from, from + 2.0 * hop, power))
       rumble_.push_back({from + 0.5 * hop, from + 1.5 * hop});
     for (std::size_t k = 2; spacing_ * static_cast<double>(k) <= kRumbleTo; ++k)
-      below_40_hz_ += static_cast<double>(power[k]) / kHannBins;
+      below_40_hz_ += static_cast<double>(power[k]) / kHannNoiseBins;
     ++blocks_;
   }
 }
@@ -189,7 +188,7 @@ std::optional<MainsHum> HumAndRumbleFinder::series(std::size_t mains) const {
   }
   if (lines < 2 || !has_low_one) return std::nullopt;
   hum.may_be_engine = not_engine < 2;
-  if (hum.may_be_engine && strongest->scatter() > kSteady) return std::nullopt;
+  if (hum.may_be_engine && strongest->scatter() > kSteadyHz) return std::nullopt;
   return hum;
 }
 

@@ -1,11 +1,16 @@
 #pragma once
 
+#include <algorithm>
+#include <cmath>
 #include <optional>
 #include <span>
 
 #include "dsp/units.h"
 
 namespace howl {
+
+/// 10 lg(power); −300 dB for digital silence, so that levels can be added up and compared.
+inline double finite_db(double power) { return 10.0 * std::log10(std::max(power, 1e-30)); }
 
 /// Level of the sum of the energies behind `levels`, all with one reference; none where empty.
 std::optional<Decibel> energy_sum(std::span<const Decibel> levels);

@@ -5,16 +5,15 @@
 #include <numbers>
 #include <stdexcept>
 
+#include "dsp/level.h"
 #include "dsp/repeat_spread.h"
 
 namespace howl {
 
 namespace {
 
-constexpr double kSilence = 1e-30;  // keeps the logarithm of digital silence finite
 constexpr std::size_t kMostBlocks = 600;
 
-double to_db(double power) { return 10.0 * std::log10(std::max(power, kSilence)); }
 double to_power(double db) { return std::pow(10.0, db / 10.0); }
 
 /// Neighbours averaged, so that an hour does not take longer than a minute.
@@ -32,7 +31,7 @@ RepeatSpread pooled_spread(std::span<const ChangeCell> cells, const ChangeParame
   for (const ChangeCell& cell : cells)
     for (const auto* side : {&cell.before, &cell.after}) {
       std::vector<double> levels;
-      for (const WindowBlocks& take : *side) levels.push_back(to_db(mean(take.block_power)));
+      for (const WindowBlocks& take : *side) levels.push_back(finite_db(mean(take.block_power)));
       spread.add(levels);
     }
   return spread;
@@ -107,8 +106,9 @@ Side side_of(std::span<const ChangeCell> cells, std::vector<WindowBlocks> Change
 ToneLevel level_of(const Side& side, double confidence) {
   ToneLevel level;
   const double tail = 0.5 * (1.0 - confidence);
-  level.upper_db = to_db(std::max(quantile(side.still, 1.0 - tail), side.faintest));
-  if (quantile(side.still, tail) > 0.0 && side.excess > 0.0) level.level_db = to_db(side.excess);
+  level.upper_db = finite_db(std::max(quantile(side.still, 1.0 - tail), side.faintest));
+  if (quantile(side.still, tail) > 0.0 && side.excess > 0.0)
+    level.level_db = finite_db(side.excess);
   return level;
 }
 
@@ -117,8 +117,8 @@ ChangeEstimate estimate_of(const std::vector<double>& before, const std::vector<
                            bool heard_before, bool heard_after, double confidence) {
   std::vector<double> changes(before.size());
   for (std::size_t b = 0; b < changes.size(); ++b)
-    changes[b] =
-        to_db(std::max(after[b], faintest_after)) - to_db(std::max(before[b], faintest_before));
+    changes[b] = finite_db(std::max(after[b], faintest_after)) -
+                 finite_db(std::max(before[b], faintest_before));
   const Interval interval = percentile_interval(changes, confidence);
   ChangeEstimate estimate;
   estimate.middle_db = median(changes);
@@ -150,7 +150,7 @@ LevelChange level_change(std::span<const ChangeCell> cells, const ChangeParamete
   const auto estimate = [&](const std::vector<double>& from, const std::vector<double>& to,
                             double excess) {
     return estimate_of(from, to, before.faintest, after.faintest,
-                       to_db(excess) - to_db(before.excess), change.before.heard(),
+                       finite_db(excess) - finite_db(before.excess), change.before.heard(),
                        change.after.heard(), q.confidence);
   };
   change.absolute = estimate(before.handled, after.handled, after.excess);

@@ -15,13 +15,9 @@ namespace howl {
 
 namespace {
 
-constexpr double kSilence = 1e-30;  // keeps the logarithm of digital silence finite
-
 /// Smallest part of a measured power that the source may have in a replicate.
 constexpr double kLeastShare = 0.1;
 constexpr double kBoundShare = 0.5;  // 3 dB below what was measured
-
-double to_db(double power) { return 10.0 * std::log10(std::max(power, kSilence)); }
 
 /// The repeats of one point in one condition.
 struct Cell {
@@ -61,7 +57,7 @@ RepeatSpread pooled_spread(const Cells& cells, const ComparisonParameters& q) {
     for (const Cell& cell : conditions) {
       std::vector<double> levels;
       for (const TakeBlocks* take : cell.repeats)
-        levels.push_back(to_db(mean(take->block_power)) + take->correction_db);
+        levels.push_back(finite_db(mean(take->block_power)) + take->correction_db);
       spread.add(levels);
     }
   return spread;
@@ -94,9 +90,9 @@ Energies mean_energies(const std::vector<Cell>& conditions, Backgrounds backgrou
 }
 
 OwnLevel own_level(const Energies& energies) {
-  const Decibel measured(to_db(energies.measured));
+  const Decibel measured(finite_db(energies.measured));
   if (energies.background == 0.0) return {OwnLevel::Kind::corrected, measured};
-  return without_background(measured, Decibel(to_db(energies.background)));
+  return without_background(measured, Decibel(finite_db(energies.background)));
 }
 
 /// Bootstrap means of every take and background, prepared once.
@@ -168,7 +164,7 @@ struct PointReplicates {
   std::size_t drowned{};
 
   void add(const Energies& energies, bool bound) {
-    levels.push_back(to_db(energies.own(bound ? kBoundShare : kLeastShare)));
+    levels.push_back(finite_db(energies.own(bound ? kBoundShare : kLeastShare)));
     if (energies.measured - energies.background < kLeastShare * energies.measured) ++drowned;
   }
 };

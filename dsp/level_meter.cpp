@@ -9,13 +9,13 @@ namespace howl {
 
 namespace {
 
-constexpr double kFallDb = 20.0;
-constexpr double kFallSeconds = 1.7;
+constexpr double kMeterFallDb = 20.0;
+constexpr double kMeterFallSeconds = 1.7;
 
 }  // namespace
 
 LevelMeter::LevelMeter(double sample_rate)
-    : fall_(std::pow(10.0, -kFallDb / 20.0 / (kFallSeconds * sample_rate))),
+    : fall_(std::pow(10.0, -kMeterFallDb / 20.0 / (kMeterFallSeconds * sample_rate))),
       forgetting_(std::exp(-1.0 / (time_constant(TimeWeighting::fast).value * sample_rate))) {}
 
 void LevelMeter::push(std::span<const float> samples) {

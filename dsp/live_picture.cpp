@@ -13,14 +13,14 @@ namespace howl {
 
 namespace {
 
-constexpr double kBlockSeconds = 0.085;
+constexpr double kPictureBlockSeconds = 0.085;
 constexpr std::size_t kBlocksOverlapping = 8;
 constexpr double kLowestTone = 40.0;
 /// An exponential average with time constant τ varies as a mean over 2τ does.
 constexpr double kEquivalentTime = 2.0;
 
-std::size_t block_length(double sample_rate) {
-  const auto wanted = static_cast<std::size_t>(kBlockSeconds * sample_rate);
+std::size_t picture_block_length(double sample_rate) {
+  const auto wanted = static_cast<std::size_t>(kPictureBlockSeconds * sample_rate);
   const std::size_t above = std::bit_ceil(std::max<std::size_t>(wanted, 16));
   const std::size_t below = above / 2;
   return above - wanted < wanted - below ? above : below;
@@ -34,7 +34,7 @@ SpectrogramParameters blocks_of(std::size_t length) {
 
 LivePicture::LivePicture(LivePictureParameters parameters)
     : parameters_(std::move(parameters)),
-      length_(block_length(parameters_.sample_rate)),
+      length_(picture_block_length(parameters_.sample_rate)),
       hop_(length_ / kBlocksOverlapping),
       spacing_(parameters_.sample_rate / static_cast<double>(length_)),
       stream_(blocks_of(length_)),

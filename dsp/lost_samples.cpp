@@ -21,9 +21,9 @@ constexpr std::uint64_t kHashFactor = 0x9E3779B97F4A7C15ULL;
 constexpr std::int64_t kHashSamples = 8;
 constexpr std::uint64_t kAnchorOneIn = 32;  // a power of two
 
-constexpr double kCellSeconds = 0.0025;
+constexpr double kJumpCellSeconds = 0.0025;
 constexpr std::size_t kCells = 9;
-constexpr std::size_t kReach = 2;  // samples about a jump that a filter may have smeared it over
+constexpr std::size_t kSmeared = 2;  // samples about a jump that a filter may have smeared it over
 constexpr float kAlone = 3.0F;
 constexpr double kJumpSteps = 16.0;
 
@@ -44,7 +44,7 @@ LostSampleFinder::LostSampleFinder(double sample_rate)
       least_rest_(samples_in(kLeastRestSeconds, sample_rate, 8)),
       memory_(std::exp(-1.0 / (kFlankSeconds * sample_rate))),
       ring_(std::bit_ceil(samples_in(kLongestLagSeconds, sample_rate, 64) + 256)),
-      cell_(samples_in(kCellSeconds, sample_rate, 8)) {
+      cell_(samples_in(kJumpCellSeconds, sample_rate, 8)) {
   differences_.reserve(kCells * cell_);
 }
 
@@ -142,8 +142,8 @@ void LostSampleFinder::examine_cell() {
     for (std::size_t i = from; i < to; ++i) value = std::max(value, differences_[i]);
     return value;
   };
-  if (*top <= kAlone * largest(0, place - kReach)) return;
-  if (*top <= kAlone * largest(place + kReach + 1, differences_.size())) return;
+  if (*top <= kAlone * largest(0, place - kSmeared)) return;
+  if (*top <= kAlone * largest(place + kSmeared + 1, differences_.size())) return;
   jumps_.push_back({first_difference_ + static_cast<std::int64_t>(place), *top});
 }
 

@@ -3,11 +3,11 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdint>
-#include <numbers>
 #include <optional>
 #include <utility>
 
 #include "dsp/fft.h"
+#include "dsp/special_functions.h"
 
 namespace howl {
 
@@ -19,16 +19,6 @@ constexpr int kHalfWidth = 12;
 constexpr int kStepsPerUnit = 1024;
 constexpr double kKaiserBeta = 8.4;
 
-double bessel_i0(double x) {
-  double term = 1.0;
-  double sum = 1.0;
-  for (int k = 1; term > 1e-17 * sum; ++k) {
-    term *= (x / (2.0 * k)) * (x / (2.0 * k));
-    sum += term;
-  }
-  return sum;
-}
-
 /// Windowed sinc at u output samples from its centre, tabulated for u ≥ 0.
 const std::vector<float>& kernel_table() {
   static const std::vector<float> table = [] {
@@ -38,8 +28,7 @@ const std::vector<float>& kernel_table() {
       const double inside = 1.0 - (u / kHalfWidth) * (u / kHalfWidth);
       const double window =
           bessel_i0(kKaiserBeta * std::sqrt(std::max(0.0, inside))) / bessel_i0(kKaiserBeta);
-      const double phase = std::numbers::pi * u;
-      values[i] = static_cast<float>((u == 0.0 ? 1.0 : std::sin(phase) / phase) * window);
+      values[i] = static_cast<float>(sinc(u) * window);
     }
     return values;
   }();

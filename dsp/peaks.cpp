@@ -16,11 +16,6 @@ constexpr double half_power_db = 10.0 * std::numbers::ln2 / std::numbers::ln10;
 constexpr Decibel least_min_height{3.0};
 constexpr double db_per_neper_of_power = 10.0 / std::numbers::ln10;
 
-double lobe_power(WindowKind kind, double bins) {
-  const double amplitude = main_lobe(kind, bins);
-  return amplitude * amplitude;
-}
-
 /// Where the main lobe has fallen to `power` (relative to its centre).
 double lobe_distance(WindowKind kind, double power) {
   double low = 0.0;
@@ -45,7 +40,7 @@ double shared_noise(WindowKind kind) {
 }
 
 /// One search: what depends on the spectrum as a whole.
-struct Search {
+struct PeakSearch {
   const PowerSpectrum& spectrum;
   std::vector<double> floor;
   std::size_t lobe;       ///< half width of the main lobe in lines
@@ -55,7 +50,7 @@ struct Search {
   double noise_sharing;
 };
 
-Search prepare(const PowerSpectrum& spectrum, const PeakParameters& parameters) {
+PeakSearch prepare(const PowerSpectrum& spectrum, const PeakParameters& parameters) {
   constexpr double greatest_saddle_db = 10.0;
   const double deviation = db_per_neper_of_power / std::sqrt(spectrum.effective_averages);
   const double saddle_db = std::min(greatest_saddle_db, 4.0 * std::numbers::sqrt2 * deviation);
@@ -80,7 +75,7 @@ bool stands_over_saddle(std::span<const double> power, std::size_t peak, int ste
   return true;
 }
 
-bool is_candidate(const Search& search, std::size_t k, double min_ratio) {
+bool is_candidate(const PeakSearch& search, std::size_t k, double min_ratio) {
   const auto& power = search.spectrum.power;
   return power[k] > power[k - 1] && power[k] >= power[k + 1] &&
          power[k] >= min_ratio * search.floor[k] &&
@@ -88,7 +83,7 @@ bool is_candidate(const Search& search, std::size_t k, double min_ratio) {
          stands_over_saddle(power, k, +1, search.saddle);
 }
 
-std::vector<std::size_t> candidates(const Search& search, const PeakParameters& parameters) {
+std::vector<std::size_t> candidates(const PeakSearch& search, const PeakParameters& parameters) {
   const auto& spectrum = search.spectrum;
   const double min_ratio = power_of(std::max(parameters.min_height, least_min_height));
   std::vector<std::size_t> found;
@@ -101,7 +96,7 @@ std::vector<std::size_t> candidates(const Search& search, const PeakParameters& 
 }
 
 /// How many times farther out than a pure tone's a flank reaches its first line below −3 dB.
-double flank_stretch(const Search& search, std::size_t line, const ToneFit& tone, int step) {
+double flank_stretch(const PeakSearch& search, std::size_t line, const ToneFit& tone, int step) {
   constexpr double deepest = 1e-4;
   const auto& power = search.spectrum.power;
   const double half = tone.power / 2.0;
@@ -120,7 +115,7 @@ double flank_stretch(const Search& search, std::size_t line, const ToneFit& tone
   return distance / lobe_distance(search.spectrum.window, fallen);
 }
 
-double stretch(const Search& search, std::size_t line, const ToneFit& tone) {
+double stretch(const PeakSearch& search, std::size_t line, const ToneFit& tone) {
   return (flank_stretch(search, line, tone, -1) + flank_stretch(search, line, tone, +1)) / 2.0;
 }
 
@@ -131,7 +126,7 @@ bool is_broad(double stretch, const ToneFit& tone) {
   return stretch > least_stretch && tone.misfit > least_misfit;
 }
 
-Peak tone_peak(const Search& search, std::size_t line, const ToneFit& tone, double stretch) {
+Peak tone_peak(const PeakSearch& search, std::size_t line, const ToneFit& tone, double stretch) {
   const double spacing = search.spectrum.spacing;
   Peak peak;
   peak.position = search.spectrum.position(line) + tone.offset * spacing;
@@ -144,33 +139,27 @@ Peak tone_peak(const Search& search, std::size_t line, const ToneFit& tone, doub
   return peak;
 }
 
-/// Lines first … last, both included.
-struct Lines {
-  std::size_t first;
-  std::size_t last;
-};
-
 template <class Belongs>
-Lines spread_from(std::size_t line, std::size_t count, Belongs belongs) {
-  Lines lines{line, line};
+LineRange spread_from(std::size_t line, std::size_t count, Belongs belongs) {
+  LineRange lines{line, line};
   while (lines.first > 0 && belongs(lines.first - 1)) --lines.first;
   while (lines.last + 1 < count && belongs(lines.last + 1)) ++lines.last;
   return lines;
 }
 
 /// Top of a hump: lines no farther below the highest than −3 dB and chance take them, always three.
-Lines top_of_hump(const Search& search, std::size_t line) {
+LineRange top_of_hump(const PeakSearch& search, std::size_t line) {
   const auto& power = search.spectrum.power;
   const double chance = power_of(Decibel(std::min(10.0, 4.0 * search.line_deviation)));
   const double least = power[line] / (2.0 * chance);
-  const Lines top =
+  const LineRange top =
       spread_from(line, power.size(), [&](std::size_t k) { return power[k] >= least; });
   return {std::min(top.first, line - 1), std::max(top.last, line + 1)};
 }
 
 /// Last line of a hump on one side: where it sinks to twice the floor, or, before that, the lowest
 /// on the way to something that surely rises again.
-std::size_t hump_end(const Search& search, std::size_t line, std::ptrdiff_t step) {
+std::size_t hump_end(const PeakSearch& search, std::size_t line, std::ptrdiff_t step) {
   const auto& power = search.spectrum.power;
   const auto count = static_cast<std::ptrdiff_t>(power.size());
   std::size_t lowest = line;
@@ -183,7 +172,7 @@ std::size_t hump_end(const Search& search, std::size_t line, std::ptrdiff_t step
   return lowest;
 }
 
-double hump_power(const Search& search, std::size_t line) {
+double hump_power(const PeakSearch& search, std::size_t line) {
   const std::size_t last = hump_end(search, line, +1);
   double sum = 0.0;
   for (std::size_t k = hump_end(search, line, -1); k <= last; ++k) {
@@ -231,7 +220,7 @@ std::optional<Parabola> fit_parabola(std::span<const double> levels) {
                   std::sqrt(by_slope + by_bend)};
 }
 
-std::optional<Parabola> parabola_over(const Search& search, Lines lines) {
+std::optional<Parabola> parabola_over(const PeakSearch& search, LineRange lines) {
   std::vector<double> levels;
   for (std::size_t k = lines.first; k <= lines.last; ++k) {
     levels.push_back(decibels_of_power(std::max(search.spectrum.power[k], search.floor[k])).value);
@@ -241,27 +230,27 @@ std::optional<Parabola> parabola_over(const Search& search, Lines lines) {
 
 /// A parabola over the lines where it stands less than 3 dB below its vertex.
 struct HumpFit {
-  Lines lines;
+  LineRange lines;
   Parabola parabola;
 
   double vertex() const { return static_cast<double>(lines.first) + parabola.vertex; }
   double half_width() const { return std::sqrt(half_power_db / parabola.curvature); }
 };
 
-std::optional<HumpFit> fit_over(const Search& search, Lines lines) {
+std::optional<HumpFit> fit_over(const PeakSearch& search, LineRange lines) {
   const auto parabola = parabola_over(search, lines);
   if (!parabola) return std::nullopt;
   return HumpFit{lines, *parabola};
 }
 
-Lines lines_about(const Search& search, double vertex, double half_width) {
+LineRange lines_about(const PeakSearch& search, double vertex, double half_width) {
   const double reach = std::max(1.0, half_width);
   const auto last = static_cast<double>(search.spectrum.power.size() - 1);
   return {static_cast<std::size_t>(std::max(0.0, std::round(vertex - reach))),
           static_cast<std::size_t>(std::min(last, std::round(vertex + reach)))};
 }
 
-std::optional<HumpFit> fit_hump(const Search& search, std::size_t line) {
+std::optional<HumpFit> fit_hump(const PeakSearch& search, std::size_t line) {
   auto fit = fit_over(search, top_of_hump(search, line));
   for (int i = 0; fit && i < 3; ++i) {
     const auto closer = fit_over(search, lines_about(search, fit->vertex(), fit->half_width()));
@@ -272,7 +261,7 @@ std::optional<HumpFit> fit_hump(const Search& search, std::size_t line) {
 }
 
 /// None where the hump has no top that a parabola can name.
-std::optional<Peak> broad_peak(const Search& search, std::size_t line) {
+std::optional<Peak> broad_peak(const PeakSearch& search, std::size_t line) {
   const PowerSpectrum& spectrum = search.spectrum;
   const auto fit = fit_hump(search, line);
   if (!fit) return std::nullopt;
@@ -291,7 +280,7 @@ std::optional<Peak> broad_peak(const Search& search, std::size_t line) {
   return peak;
 }
 
-Peak measure(const Search& search, std::size_t line) {
+Peak measure(const PeakSearch& search, std::size_t line) {
   const ToneFit tone = fit_tone(search.spectrum, line, search.floor[line]);
   const double wider = stretch(search, line, tone);
   if (is_broad(wider, tone)) {
@@ -317,7 +306,7 @@ std::vector<Peak> separated(std::vector<Peak> peaks, double min_separation) {
 
 std::vector<Peak> find_peaks(const PowerSpectrum& spectrum, const PeakParameters& parameters) {
   if (spectrum.power.size() < 3 || !(spectrum.effective_averages > 0.0)) return {};
-  const Search search = prepare(spectrum, parameters);
+  const PeakSearch search = prepare(spectrum, parameters);
   std::vector<Peak> peaks;
   for (const std::size_t line : candidates(search, parameters)) {
     const Peak peak = measure(search, line);

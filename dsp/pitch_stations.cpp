@@ -13,12 +13,12 @@ constexpr double kStationFloor = 2e-4;
 constexpr std::size_t kMostStations = 60;
 
 /// Line through (x, y) of the points, by least squares; slope 0 where x does not vary.
-struct Line {
+struct FittedLine {
   double x0, y0, slope;
   double residual(double x, double y) const { return y - y0 - slope * (x - x0); }
 };
 
-Line fit_line(std::span<const PitchPoint> points) {
+FittedLine fit_line(std::span<const PitchPoint> points) {
   double sx = 0, sy = 0, sxx = 0, sxy = 0;
   const auto n = static_cast<double>(points.size());
   for (const PitchPoint& p : points) {
@@ -38,7 +38,7 @@ Line fit_line(std::span<const PitchPoint> points) {
 /// Points that lie within 4 robust deviations of their own line.
 std::vector<PitchPoint> without_outliers(std::span<const PitchPoint> points) {
   if (points.size() < 5) return {points.begin(), points.end()};
-  const Line line = fit_line(points);
+  const FittedLine line = fit_line(points);
   std::vector<double> miss;
   for (const PitchPoint& p : points)
     miss.push_back(std::abs(line.residual(std::log(p.rpm), std::log(p.frequency_hz))));
@@ -52,7 +52,7 @@ std::vector<PitchPoint> without_outliers(std::span<const PitchPoint> points) {
 PitchStation condense(std::span<const PitchPoint> all) {
   const std::vector<PitchPoint> points = without_outliers(all);
   const auto n = static_cast<double>(points.size());
-  const Line line = fit_line(points);
+  const FittedLine line = fit_line(points);
   PitchStation s{line.x0, line.y0, 0.0, 0.0, 0.0, 0.0, 0.0, points.front().take};
   double measured = 0.0;
   double scatter = 0.0;

@@ -34,18 +34,9 @@ Quadratic upper_edge_fit(Hertz tone) {
   return {3.3, 1.215, 2.16e-5};
 }
 
-/// Lines first … last, both included.
-struct Lines {
-  std::size_t first;
-  std::size_t last;
-
-  std::size_t count() const { return last - first + 1; }
-  bool contains(std::size_t line) const { return first <= line && line <= last; }
-};
-
 struct Tone {
   std::size_t peak;
-  Lines lines;
+  LineRange lines;
   double power;    ///< in the same measure as a sum of lines
   double in_band;  ///< the part of it within the critical band under test
 };
@@ -59,7 +50,7 @@ bool within_spectrum(const PowerSpectrum& spectrum, FrequencyBand band) {
          band.high.value <= spectrum.position(spectrum.power.size() - 1);
 }
 
-Lines lines_of(const PowerSpectrum& spectrum, FrequencyBand band) {
+LineRange lines_of(const PowerSpectrum& spectrum, FrequencyBand band) {
   return {static_cast<std::size_t>(std::ceil(band.low.value / spectrum.spacing)),
           static_cast<std::size_t>(std::floor(band.high.value / spectrum.spacing))};
 }
@@ -106,23 +97,26 @@ std::size_t tone_band_end(const PowerSpectrum& spectrum, std::size_t peak, std::
   return end;
 }
 
-Lines tone_band(const PowerSpectrum& spectrum, std::size_t peak) {
+LineRange tone_band(const PowerSpectrum& spectrum, std::size_t peak) {
   return {tone_band_end(spectrum, peak, -1), tone_band_end(spectrum, peak, +1)};
 }
 
 /// Power over the straight line between the edges of the tone band (Formula 9).
-double power_over_edges(std::span<const double> power, Lines tone, Lines part) {
+double power_over_edges(std::span<const double> power, LineRange tone, LineRange part) {
   const double edge = (power[tone.first] + power[tone.last]) / 2.0;
   double sum = 0.0;
   for (std::size_t k = part.first; k <= part.last; ++k) sum += power[k] - edge;
   return sum;
 }
 
-Lines common(Lines a, Lines b) { return {std::max(a.first, b.first), std::min(a.last, b.last)}; }
+LineRange common(LineRange a, LineRange b) {
+  return {std::max(a.first, b.first), std::min(a.last, b.last)};
+}
 
 /// What is left of a tone band beside bands that louder tones have taken; none where its peak is
 /// taken.
-std::optional<Lines> unclaimed(Lines lines, std::size_t peak, std::span<const Tone> louder) {
+std::optional<LineRange> unclaimed(LineRange lines, std::size_t peak,
+                                   std::span<const Tone> louder) {
   for (const Tone& tone : louder) {
     if (tone.lines.contains(peak)) return std::nullopt;
     if (tone.lines.last < peak) lines.first = std::max(lines.first, tone.lines.last);
@@ -131,8 +125,8 @@ std::optional<Lines> unclaimed(Lines lines, std::size_t peak, std::span<const To
   return lines;
 }
 
-std::vector<std::size_t> peaks_in_band(const PowerSpectrum& spectrum, std::size_t rated, Lines band,
-                                       std::span<const Hertz> others) {
+std::vector<std::size_t> peaks_in_band(const PowerSpectrum& spectrum, std::size_t rated,
+                                       LineRange band, std::span<const Hertz> others) {
   std::vector<std::size_t> peaks{rated};
   for (const Hertz other : others) {
     const auto peak = peak_line_near(spectrum, other.value);
@@ -146,7 +140,7 @@ std::vector<std::size_t> peaks_in_band(const PowerSpectrum& spectrum, std::size_
 }
 
 /// Tones of the band, loudest line first, none counted twice.
-std::vector<Tone> tones_in_band(const PowerSpectrum& spectrum, Lines band,
+std::vector<Tone> tones_in_band(const PowerSpectrum& spectrum, LineRange band,
                                 std::span<const std::size_t> peaks) {
   std::vector<Tone> tones;
   for (const std::size_t peak : peaks) {
@@ -171,7 +165,7 @@ double rated_power(const PowerSpectrum& spectrum, const Tone& rated, std::span<c
 }
 
 /// Formula 10: what the tones leave of the band, scaled to the whole critical bandwidth.
-double noise_power(const PowerSpectrum& spectrum, Lines band, Hertz width,
+double noise_power(const PowerSpectrum& spectrum, LineRange band, Hertz width,
                    std::span<const Tone> tones) {
   double power = 0.0;
   for (std::size_t k = band.first; k <= band.last; ++k) power += spectrum.power[k];
@@ -240,7 +234,7 @@ ToneToNoise tone_to_noise(const PowerSpectrum& spectrum, Hertz tone,
     result.status = ProminenceStatus::beyond_spectrum;
     return result;
   }
-  const Lines band = lines_of(spectrum, critical);
+  const LineRange band = lines_of(spectrum, critical);
   const auto peak = peak_line_near(spectrum, tone.value);
   if (!peak || !band.contains(*peak)) return result;
 

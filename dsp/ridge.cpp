@@ -164,7 +164,7 @@ std::vector<Ridge> link_ridges(std::span<const PeakFrame> frames,
 
 namespace {
 
-constexpr double kHop = 0.008;  // ln f: a step this far off a law is a hop
+constexpr double kLeastHop = 0.008;  // ln f: a step this far off a law is a hop
 constexpr std::size_t kFewestInPiece = 6;
 constexpr std::size_t kStride = 4;  // steps over which a slope is judged
 
@@ -209,7 +209,7 @@ std::vector<Ridge> cut(const Ridge& ridge, const std::vector<double>& miss) {
     if (i > 0) {
       const double error =
           std::hypot(relative_sigma(ridge.points[i]), relative_sigma(ridge.points[i - 1]));
-      if (miss[i - 1] > std::max(kHop, 5.0 * error)) pieces.emplace_back();
+      if (miss[i - 1] > std::max(kLeastHop, 5.0 * error)) pieces.emplace_back();
     }
     pieces.back().points.push_back(ridge.points[i]);
   }

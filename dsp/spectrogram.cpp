@@ -2,20 +2,12 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numbers>
-#include <numeric>
-#include <stdexcept>
 #include <utility>
+
+#include "dsp/require.h"
 
 namespace howl {
 namespace {
-
-/// Blocks transformed together: a multiple of every path's lanes.
-constexpr std::size_t batch = 32;
-
-void require(bool holds, const char* what) {
-  if (!holds) throw std::invalid_argument(what);
-}
 
 SpectrogramParameters checked(SpectrogramParameters parameters) {
   require(parameters.length >= 2 && parameters.length % 2 == 0,
@@ -23,17 +15,6 @@ SpectrogramParameters checked(SpectrogramParameters parameters) {
   require(parameters.hop >= 1 && parameters.hop <= parameters.length,
           "spectrogram: the hop must be at least 1 and at most the block length");
   return parameters;
-}
-
-/// The window with √2/Σw folded in: |X|² of it is a tone's mean square, except at 0 and the highest
-/// line, which have no mirror image and come out twice too large.
-std::vector<float> tone_scaled(WindowKind kind, std::size_t length) {
-  const auto window = make_window(kind, length);
-  const double scale = std::numbers::sqrt2 / std::accumulate(window.begin(), window.end(), 0.0);
-  std::vector<float> scaled(length);
-  std::transform(window.begin(), window.end(), scaled.begin(),
-                 [&](double w) { return static_cast<float>(w * scale); });
-  return scaled;
 }
 
 std::size_t samples_of(std::size_t blocks, const SpectrogramParameters& parameters) {
@@ -88,18 +69,18 @@ Rows rows_of_band(const std::optional<Interval>& band, Hertz spacing, std::size_
 SpectrogramStream::SpectrogramStream(SpectrogramParameters parameters)
     : parameters_(checked(parameters)),
       fft_(parameters.length),
-      window_(tone_scaled(parameters.window, parameters.length)),
-      columns_(batch * fft_.bins()) {
-  pending_.reserve(samples_of(batch, parameters_));
+      window_(tone_scaled(make_window(parameters.window, parameters.length))),
+      columns_(kFftBatch * fft_.bins()) {
+  pending_.reserve(samples_of(kFftBatch, parameters_));
 }
 
 void SpectrogramStream::push(std::span<const float> samples, const Sink& sink) {
-  const std::size_t full = samples_of(batch, parameters_);
+  const std::size_t full = samples_of(kFftBatch, parameters_);
   while (!samples.empty()) {
     const auto taken = samples.first(std::min(samples.size(), full - pending_.size()));
     pending_.insert(pending_.end(), taken.begin(), taken.end());
     samples = samples.subspan(taken.size());
-    if (pending_.size() == full) emit(batch, sink);
+    if (pending_.size() == full) emit(kFftBatch, sink);
   }
 }
 

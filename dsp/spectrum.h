@@ -29,6 +29,15 @@ struct PowerSpectrum {
   double position(std::size_t line) const { return spacing * static_cast<double>(line); }
 };
 
+/// Lines first … last of a spectrum, both included.
+struct LineRange {
+  std::size_t first;
+  std::size_t last;
+
+  std::size_t count() const { return last - first + 1; }
+  bool contains(std::size_t line) const { return first <= line && line <= last; }
+};
+
 struct WelchParameters {
   WindowKind window{WindowKind::hann};
   std::size_t length{8192};  ///< samples a block; even

@@ -66,7 +66,7 @@ std::vector<double> ratios(bool cylinders_known) {
 using Track = std::vector<HeardSpeed>;
 
 /// One reading of a section: a course, its true ratio, an engine.
-struct Reading {
+struct SectionReading {
   double log_weight{};
   std::shared_ptr<const Track> track;
   double mean_log{};    ///< mean of ln n
@@ -112,8 +112,8 @@ class SectionReader {
  public:
   SectionReader(const SpeedFromSoundParameters& parameters) : parameters_(parameters) {}
 
-  std::vector<Reading> read(const Section& section) {
-    std::vector<Reading> readings;
+  std::vector<SectionReading> read(const Section& section) {
+    std::vector<SectionReading> readings;
     if (parameters_.near) {
       read_courses(section, near_grid(section), true, readings);
       if (settled(readings)) return readings;
@@ -128,9 +128,9 @@ class SectionReader {
  private:
   /// Whether what was written down explains the sound beyond doubt, so that nothing else need be
   /// searched.
-  bool settled(const std::vector<Reading>& readings) const {
+  bool settled(const std::vector<SectionReading>& readings) const {
     constexpr double beyond_doubt = 7.0;
-    return std::any_of(readings.begin(), readings.end(), [&](const Reading& r) {
+    return std::any_of(readings.begin(), readings.end(), [&](const SectionReading& r) {
       return r.log_weight > beyond_doubt && std::abs(away_from_near(*r.track)) < kAsWritten;
     });
   }
@@ -140,10 +140,10 @@ class SectionReader {
   }
 
   /// A course that lost the engine on its way has fewer votes than one that kept to it.
-  static void prefer_followed(std::vector<Reading>& readings) {
+  static void prefer_followed(std::vector<SectionReading>& readings) {
     double most = 0.0;
-    for (const Reading& r : readings) most = std::max(most, r.votes);
-    for (Reading& r : readings)
+    for (const SectionReading& r : readings) most = std::max(most, r.votes);
+    for (SectionReading& r : readings)
       r.log_weight -= std::min(kMostForVotes, kVoteTrust * (most - r.votes));
   }
 
@@ -167,7 +167,7 @@ class SectionReader {
   }
 
   void read_courses(const Section& section, const SpeedGrid& grid, bool near,
-                    std::vector<Reading>& readings) {
+                    std::vector<SectionReading>& readings) {
     if (grid.count < 2) return;
     const SpeedVotes votes = count_speed_votes(section.sound, grid, parameters_.cylinders);
     if (votes.moments == 0) return;
@@ -185,7 +185,7 @@ class SectionReader {
   }
 
   void read_course(const Section& section, const SpeedVotes& votes, const SpeedPath& rough,
-                   std::vector<Reading>& readings) {
+                   std::vector<SectionReading>& readings) {
     const SpeedPath path = refine_path(votes, rough);
     std::vector<SpeedPoint> points;
     for (std::size_t m = 0; m < votes.moments; ++m)
@@ -219,7 +219,7 @@ class SectionReader {
 
   void add_reading(const Section& section, const SpeedVotes& votes, const SpeedPath& path,
                    const OrderLines& lines, double ratio, const EngineKind& kind,
-                   std::vector<Reading>& readings) const {
+                   std::vector<SectionReading>& readings) const {
     const EngineFit fit = fit_engine(lines, ratio, kind.cylinders);
     const double scale = ratio * fit.scale;
     Track track;
@@ -228,7 +228,7 @@ class SectionReader {
       track.push_back({Seconds(section.start + votes.time(m)), Rpm(rpm),
                        rpm * votes.grid.log_step * path.sigma[m]});
     }
-    Reading reading;
+    SectionReading reading;
     reading.mean_log = mean_log_of(track);
     if (!parameters_.rpm.contains(std::exp(reading.mean_log))) return;
     reading.mean_sigma = fit.scale_sigma;
@@ -257,28 +257,29 @@ struct Chain {
   int firing_possible{};
 };
 
-Chain begin_chain(const Reading& r) {
+Chain begin_chain(const SectionReading& r) {
   const auto n = static_cast<double>(r.track->size());
   return {r.log_weight, {r.track},     n * r.mean_log,   n * r.mean_sigma * n * r.mean_sigma,
           r.cylinders,  r.firing_seen, r.firing_possible};
 }
 
-double joint(const Chain& chain, const Reading& r) {
+double joint(const Chain& chain, const SectionReading& r) {
   constexpr double torn = -20.0;
   const double jump = std::log(r.track->front().speed / chain.tracks.back()->back().speed);
   const bool joins = std::abs(jump) < 0.06 && chain.cylinders == r.cylinders;
   return chain.log_weight + r.log_weight + (joins ? 0.0 : torn);
 }
 
-std::vector<Chain> lengthen(const std::vector<Chain>& chains, const std::vector<Reading>& next) {
+std::vector<Chain> lengthen(const std::vector<Chain>& chains,
+                            const std::vector<SectionReading>& next) {
   if (chains.empty()) {
     std::vector<Chain> begun;
-    for (const Reading& r : next) begun.push_back(begin_chain(r));
+    for (const SectionReading& r : next) begun.push_back(begin_chain(r));
     return begun;
   }
   if (next.empty()) return chains;
   std::vector<Chain> longer;
-  for (const Reading& r : next) {
+  for (const SectionReading& r : next) {
     const auto best =
         std::max_element(chains.begin(), chains.end(),
                          [&](const Chain& a, const Chain& b) { return joint(a, r) < joint(b, r); });

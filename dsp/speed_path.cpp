@@ -18,15 +18,15 @@ constexpr double kNever = -1e12;
 /// cut across from one multiple of the speed to another.
 constexpr double kFollowed = 0.5;
 
-constexpr int kReach = 12;
+constexpr int kStrayReach = 12;
 
 /// log of the chance that the speed strays so many candidates from where its own rate takes it.
-std::array<double, 2 * kReach + 1> stray_chances() {
-  std::array<double, 2 * kReach + 1> chance{};
-  for (int d = -kReach; d <= kReach; ++d) {
+std::array<double, 2 * kStrayReach + 1> stray_chances() {
+  std::array<double, 2 * kStrayReach + 1> chance{};
+  for (int d = -kStrayReach; d <= kStrayReach; ++d) {
     const double usual = std::exp(-0.5 * d * d / (1.6 * 1.6)) / (1.6 * 2.507);
     const double rare = std::exp(-std::abs(d) / 5.0) / 10.0;
-    chance[at(d + kReach)] = std::log(0.97 * usual + 0.03 * rare);
+    chance[at(d + kStrayReach)] = std::log(0.97 * usual + 0.03 * rare);
   }
   return chance;
 }
@@ -79,10 +79,10 @@ class Trellis {
     const auto origin = static_cast<int>(candidate) - static_cast<int>(std::lround(moved));
     double best = 2.0 * kNever;
     int from = std::clamp(origin, 0, static_cast<int>(count_) - 1);
-    for (int d = -kReach; d <= kReach; ++d) {
+    for (int d = -kStrayReach; d <= kStrayReach; ++d) {
       const int i = origin - d;
       if (i < 0 || i >= static_cast<int>(count_)) continue;
-      const double sum = score[static_cast<std::size_t>(i)] + chance[at(d + kReach)];
+      const double sum = score[static_cast<std::size_t>(i)] + chance[at(d + kStrayReach)];
       if (sum <= best) continue;
       best = sum;
       from = i;

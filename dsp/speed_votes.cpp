@@ -7,6 +7,7 @@
 
 #include "dsp/fft.h"
 #include "dsp/noise_floor.h"
+#include "dsp/special_functions.h"
 #include "dsp/spectrum.h"
 #include "dsp/window.h"
 
@@ -14,14 +15,14 @@ namespace howl {
 
 namespace {
 
-constexpr std::size_t kBlock = 2048;
-constexpr std::size_t kHop = 512;
+constexpr std::size_t kVoteBlock = 2048;
+constexpr std::size_t kVoteHop = 512;
 constexpr std::size_t kMargin = 192;  // what the fastest rate reaches beyond a block, and the taps
-constexpr double kSpacing = kVoteRate / kBlock;
+constexpr double kSpacing = kVoteRate / kVoteBlock;
 constexpr int kTaps = 8;
 constexpr std::array<double, 13> kRates{-0.5, -0.32, -0.21, -0.13, -0.07, -0.03, 0.0,
                                         0.03, 0.07,  0.13,  0.21,  0.32,  0.5};
-constexpr std::size_t kSteady = 6;
+constexpr std::size_t kSteadyRate = 6;
 
 // A byte holds a vote from -16 to 47.75.
 constexpr double kPackStep = 0.25;
@@ -45,16 +46,12 @@ struct Warp {
   std::vector<std::array<float, kTaps>> taps;
 };
 
-double sinc(double x) {
-  return x == 0.0 ? 1.0 : std::sin(std::numbers::pi * x) / (std::numbers::pi * x);
-}
-
 /// Reads a block at moments between which the crankshaft turns equal angles, if its speed grows as
 /// exp(rate·t): t = ln(1 + rate·ψ)/rate.
 Warp make_warp(double rate) {
   Warp warp;
-  const double middle = 0.5 * static_cast<double>(kBlock);
-  for (std::size_t m = 0; m < kBlock; ++m) {
+  const double middle = 0.5 * static_cast<double>(kVoteBlock);
+  for (std::size_t m = 0; m < kVoteBlock; ++m) {
     const double even = (static_cast<double>(m) - middle) / kVoteRate;
     const double time = rate == 0.0 ? even : std::log1p(rate * even) / rate;
     const double position = time * kVoteRate + middle;
@@ -81,7 +78,7 @@ const std::vector<Warp>& warps() {
 }
 
 void read_warped(const float* block, const Warp& warp, std::span<float> out) {
-  for (std::size_t m = 0; m < kBlock; ++m) {
+  for (std::size_t m = 0; m < kVoteBlock; ++m) {
     const float* from = block + warp.first[m];
     float sum = 0.0F;
     for (std::size_t k = 0; k < kTaps; ++k) sum += warp.taps[m][k] * from[k];
@@ -312,17 +309,18 @@ std::uint8_t pack(double vote) {
 /// Spectra of one block under every rate, over the noise floor of the unwarped one.
 class WarpedBlock {
  public:
-  WarpedBlock() : fft_(kBlock), window_(make_float_window()), warped_(kRates.size() * kBlock) {
+  WarpedBlock()
+      : fft_(kVoteBlock), window_(make_float_window()), warped_(kRates.size() * kVoteBlock) {
     power_.resize(kRates.size() * fft_.bins());
   }
 
   /// `block` points at the first sample, kMargin of them before it are there too.
   void look_at(const float* block) {
     for (std::size_t r = 0; r < kRates.size(); ++r)
-      read_warped(block, warps()[r], std::span(warped_).subspan(r * kBlock, kBlock));
-    fft_.power(warped_, kBlock, kRates.size(), window_, power_);
+      read_warped(block, warps()[r], std::span(warped_).subspan(r * kVoteBlock, kVoteBlock));
+    fft_.power(warped_, kVoteBlock, kRates.size(), window_, power_);
     PowerSpectrum steady{kSpacing, WindowKind::hann, 1.5, 1.0, {}};
-    steady.power.assign(line(kSteady, 0), line(kSteady, kLines));
+    steady.power.assign(line(kSteadyRate, 0), line(kSteadyRate, kLines));
     floor_ = noise_floor(steady, 80.0);
   }
 
@@ -337,7 +335,7 @@ class WarpedBlock {
 
  private:
   static std::vector<float> make_float_window() {
-    const std::vector<double> exact = make_window(WindowKind::hann, kBlock);
+    const std::vector<double> exact = make_window(WindowKind::hann, kVoteBlock);
     return {exact.begin(), exact.end()};
   }
   const float* line(std::size_t rate, std::size_t k) const {
@@ -376,9 +374,9 @@ SpeedVotes count_speed_votes(std::span<const float> sound, const SpeedGrid& grid
                              std::optional<int> cylinders) {
   SpeedVotes votes;
   votes.grid = grid;
-  votes.first_time = (kMargin + 0.5 * kBlock) / kVoteRate;
-  if (sound.size() < kBlock + 2 * kMargin) return votes;
-  votes.moments = (sound.size() - kBlock - 2 * kMargin) / kHop + 1;
+  votes.first_time = (kMargin + 0.5 * kVoteBlock) / kVoteRate;
+  if (sound.size() < kVoteBlock + 2 * kMargin) return votes;
+  votes.moments = (sound.size() - kVoteBlock - 2 * kMargin) / kVoteHop + 1;
   votes.packed.resize(votes.moments * grid.count);
   votes.packed_rate.resize(votes.moments * grid.count);
   const std::vector<int> tried =
@@ -388,7 +386,7 @@ SpeedVotes count_speed_votes(std::span<const float> sound, const SpeedGrid& grid
   WarpedBlock block;
   Ballots ballots;
   for (std::size_t m = 0; m < votes.moments; ++m) {
-    block.look_at(sound.data() + m * kHop + kMargin);
+    block.look_at(sound.data() + m * kVoteHop + kMargin);
     block.fill(ballots);
     for (std::size_t i = 0; i < grid.count; ++i) {
       const BestVote best = best_vote(places, i, tried.size(), ballots);

@@ -92,6 +92,14 @@ double solve_rising(double low, double high, const Function& f) {
 
 double draw_uniform(Random& random) { return static_cast<double>(random() >> 11U) * 0x1.0p-53; }
 
+double draw_between(Random& random, double low, double high) {
+  return low + (high - low) * draw_uniform(random);
+}
+
+double draw_between(Random& random, const Interval& range) {
+  return draw_between(random, range.low, range.high);
+}
+
 double draw_normal(Random& random) {
   const double radius = std::sqrt(-2.0 * std::log1p(-draw_uniform(random)));
   return radius * std::cos(2.0 * std::numbers::pi * draw_uniform(random));

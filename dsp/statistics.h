@@ -23,6 +23,9 @@ using Random = std::mt19937_64;
 /// Uniform on [0, 1). Written out because std::uniform_real_distribution and
 /// std::normal_distribution differ between standard libraries.
 double draw_uniform(Random& random);
+/// Uniform on [low, high).
+double draw_between(Random& random, double low, double high);
+double draw_between(Random& random, const Interval& range);
 /// Standard normal (Box and Muller 1958).
 double draw_normal(Random& random);
 /// Chi-square with `degrees` > 0 degrees of freedom (Marsaglia and Tsang 2000).

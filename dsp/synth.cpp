@@ -5,21 +5,17 @@
 #include <cmath>
 #include <complex>
 #include <numbers>
-#include <stdexcept>
+
+#include "dsp/require.h"
 
 namespace howl {
 
 namespace {
 
 constexpr double kPi = std::numbers::pi;
-constexpr double kControlRate = 50.0;
 /// Samples computed side by side; a fixed number, so that the compiler can use vector registers.
-constexpr std::size_t kBlock = 64;
-using Block = std::array<double, kBlock>;
-
-void require(bool holds, const char* what) {
-  if (!holds) throw std::invalid_argument(what);
-}
+constexpr std::size_t kSideBySide = 64;
+using Block = std::array<double, kSideBySide>;
 
 /// Difference from the nearest whole number. Adding and removing 1.5·2^52 rounds to a whole number
 /// in IEEE double arithmetic; |x| < 2^51.
@@ -55,7 +51,7 @@ void harmonic_sum(const Block& cosine, const Block& sine,
   for (std::size_t k = coefficients.size(); k-- > 0;) {
     const double a = coefficients[k].real();
     const double b = coefficients[k].imag();
-    for (std::size_t i = 0; i < kBlock; ++i) {
+    for (std::size_t i = 0; i < kSideBySide; ++i) {
       const double x = real[i] + a;
       const double y = imaginary[i] + b;
       real[i] = x * cosine[i] - y * sine[i];
@@ -232,16 +228,16 @@ void synth_family(std::span<float> to, std::span<const double> turns, const Tone
   Block cosine{};
   Block sine{};
   Block sum{};
-  for (std::size_t start = 0; start < to.size(); start += kBlock) {
-    const std::size_t count = std::min(kBlock, to.size() - start);
+  for (std::size_t start = 0; start < to.size(); start += kSideBySide) {
+    const std::size_t count = std::min(kSideBySide, to.size() - start);
     std::copy_n(turns.begin() + static_cast<std::ptrdiff_t>(start), count, angle.begin());
-    for (std::size_t i = 0; i < kBlock; ++i) {
+    for (std::size_t i = 0; i < kSideBySide; ++i) {
       cosine[i] = cosine_of_turns(angle[i] * family.cycles_per_turn);
       sine[i] = sine_of_turns(angle[i] * family.cycles_per_turn);
     }
     harmonic_sum(cosine, sine, coefficients, sum);
     if (modulation.depth != 0.0)
-      for (std::size_t i = 0; i < kBlock; ++i)
+      for (std::size_t i = 0; i < kSideBySide; ++i)
         sum[i] *= 1.0 + modulation.depth * sine_of_turns(angle[i] * modulation.cycles_per_turn);
     for (std::size_t i = 0; i < count; ++i) {
       const double gain = envelope.empty() ? 1.0 : static_cast<double>(envelope[start + i]);

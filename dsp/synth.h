@@ -116,6 +116,10 @@ std::vector<float> synth_band_noise(std::size_t samples, double sample_rate, Her
 std::vector<double> synth_wander(std::size_t samples, double sample_rate, Seconds correlation,
                                  Random& random);
 
+/// Rate in Hz at which what wanders slowly, slip, pitch or gain, is computed here and in demo
+/// takes.
+inline constexpr double kControlRate = 50.0;
+
 /// Values at `control_rate`, the first at time 0, drawn out linearly to `samples` at `sample_rate`;
 /// the last value holds beyond the end.
 std::vector<double> stretch_control(std::span<const double> values, double control_rate,

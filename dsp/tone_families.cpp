@@ -56,9 +56,9 @@ struct Hypothesis {
   std::vector<double> chances;        ///< of the slots in their range
 };
 
-class Search {
+class FamilyFinder {
  public:
-  Search(std::span<const FamilyLine> lines, const FamilyParameters& parameters)
+  FamilyFinder(std::span<const FamilyLine> lines, const FamilyParameters& parameters)
       : lines_(lines), p_(parameters), explained_(lines.size(), false), by_level_(lines.size()) {
     std::iota(by_level_.begin(), by_level_.end(), std::size_t{0});
     std::stable_sort(by_level_.begin(), by_level_.end(), [&](std::size_t a, std::size_t b) {
@@ -485,7 +485,7 @@ bool LineFamily::carrier_suppressed() const {
 std::vector<LineFamily> find_families(std::span<const FamilyLine> lines,
                                       const FamilyParameters& parameters) {
   if (lines.size() < 2) return {};
-  return Search(lines, parameters).run();
+  return FamilyFinder(lines, parameters).run();
 }
 
 }  // namespace howl

@@ -20,11 +20,6 @@ struct Parameters {
   double offset;
 };
 
-double lobe_power(WindowKind kind, double bins) {
-  const double amplitude = main_lobe(kind, bins);
-  return amplitude * amplitude;
-}
-
 /// d/d(bins) of the lobe's power.
 double lobe_slope(WindowKind kind, double bins) {
   constexpr double step = 1e-4;

@@ -8,6 +8,8 @@
 #include <numeric>
 #include <stdexcept>
 
+#include "dsp/special_functions.h"
+
 namespace howl {
 namespace {
 
@@ -73,20 +75,6 @@ double cosine_sum(const CosineSum& window, double t) {
   return sum;
 }
 
-/// Modified Bessel function of the first kind, order 0 (Abramowitz & Stegun 9.6.12).
-double bessel_i0(double x) {
-  const double quarter_square = 0.25 * x * x;
-  double term = 1.0;
-  double sum = 1.0;
-  for (double k = 1.0; term > 1e-17 * sum; ++k) {
-    term *= quarter_square / (k * k);
-    sum += term;
-  }
-  return sum;
-}
-
-double sinc(double x) { return x == 0.0 ? 1.0 : std::sin(pi * x) / (pi * x); }
-
 /// |Σ w[n]·exp(−2πi·bins·n/N)|², by turning one phasor.
 double spectrum_power(std::span<const double> window, double bins) {
   const std::complex<double> step =
@@ -148,6 +136,14 @@ double noise_bandwidth_bins(std::span<const double> window) {
   const double sum = tone_sum(window);
   const double energy = std::inner_product(window.begin(), window.end(), window.begin(), 0.0);
   return static_cast<double>(window.size()) * energy / (sum * sum);
+}
+
+std::vector<float> tone_scaled(std::span<const double> window) {
+  const double scale = std::numbers::sqrt2 / tone_sum(window);
+  std::vector<float> scaled(window.size());
+  std::transform(window.begin(), window.end(), scaled.begin(),
+                 [&](double w) { return static_cast<float>(w * scale); });
+  return scaled;
 }
 
 WindowFigures window_figures(std::span<const double> window) {

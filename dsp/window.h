@@ -33,8 +33,16 @@ std::vector<double> make_window(WindowKind kind, std::size_t length);
 /// Kaiser window with shape `alpha` (beta = pi·alpha), periodic sampling. `alpha` ≥ 0.
 std::vector<double> make_kaiser_window(double alpha, std::size_t length);
 
+/// Equivalent noise bandwidth of a long Hann window, in lines (Harris 1978, Table I).
+constexpr double kHannNoiseBins = 1.5;
+
 /// Equivalent noise bandwidth of a sampled window, N·Σw²/(Σw)².
 double noise_bandwidth_bins(std::span<const double> window);
+
+/// The window with √2/Σw folded in: |X|² of what it is applied to is a tone's mean square, except
+/// at 0 and the highest line, which have no mirror image and come out twice too large. Throws
+/// std::invalid_argument as window_figures() does.
+std::vector<float> tone_scaled(std::span<const double> window);
 
 struct WindowFigures {
   double coherent_gain;         ///< mean of the samples: what a tone's amplitude is multiplied by

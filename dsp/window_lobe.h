@@ -6,6 +6,12 @@
 
 namespace howl {
 
+/// Power of the main lobe `bins` off its centre, relative to the centre.
+inline double lobe_power(WindowKind kind, double bins) {
+  const double amplitude = main_lobe(kind, bins);
+  return amplitude * amplitude;
+}
+
 /// Half width of the main lobe from centre to first null, in lines: the number of cosine terms of
 /// the window (1 rectangular, 2 Hann, 4 Blackman-Harris …).
 std::size_t lobe_half_width(WindowKind kind);

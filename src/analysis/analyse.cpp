@@ -4,6 +4,9 @@
 
 #include <algorithm>
 #include <iterator>
+#include <span>
+#include <string>
+#include <string_view>
 #include <utility>
 
 #include "src/analysis/background.h"
@@ -28,7 +31,7 @@ namespace howl {
 
 namespace {
 
-constexpr std::size_t kChunk = 1U << 16U;
+constexpr std::size_t kReadChunk = 1U << 16U;
 
 /// How far a speed record of each kind may lag the sound, one standard deviation in s; common
 /// practice.
@@ -188,12 +191,12 @@ TakeAudio open_take(const std::filesystem::path& folder, const Take& take,
   audio.background = take.background;
   audio.stream = [file = folder / take.recording,
                   channel = take.channel](const std::function<void(std::span<const float>)>& to) {
-    for_each_chunk(file, channel, kChunk, to);
+    for_each_chunk(file, channel, kReadChunk, to);
   };
   if (take.reference_channel)
     audio.stream_both = [file = folder / take.recording, channel = take.channel,
                          reference = *take.reference_channel](const TakeAudio::TakeBoth& to) {
-      for_each_chunk_of_two(file, channel, reference, kChunk, to);
+      for_each_chunk_of_two(file, channel, reference, kReadChunk, to);
     };
   align_log(audio, warnings);
   return audio;
@@ -255,8 +258,52 @@ Analysis analyse_takes(std::vector<TakeAudio> all, std::optional<int> cylinders,
   return analysis;
 }
 
+namespace {
+
+/// Remembers how far the work is and says it again, so that whoever waits can also end it in the
+/// middle of a long take.
+class Pulse {
+ public:
+  explicit Pulse(const Progress& progress) : progress_(&progress) {}
+  void beat(double fraction, std::string_view stage) {
+    fraction_ = fraction;
+    stage_ = stage;
+    beat();
+  }
+  void beat() const { (*progress_)(fraction_, stage_); }
+
+ private:
+  const Progress* progress_;
+  double fraction_{};
+  std::string stage_;
+};
+
+/// A take that lets `pulse` beat with every chunk that is read of it.
+TakeAudio with_pulse(TakeAudio take, const Pulse& pulse) {
+  take.stream = [inner = std::move(take.stream), &pulse](const auto& to) {
+    inner([&](std::span<const float> chunk) {
+      pulse.beat();
+      to(chunk);
+    });
+  };
+  if (!take.stream_both) return take;
+  take.stream_both = [inner = std::move(take.stream_both), &pulse](const auto& to) {
+    inner([&](std::span<const float> probe, std::span<const float> reference) {
+      pulse.beat();
+      to(probe, reference);
+    });
+  };
+  return take;
+}
+
+}  // namespace
+
 Analysis analyse(const std::filesystem::path& folder, const Case& value,
-                 const AnalysisRequest& request, const Progress& progress) {
+                 const AnalysisRequest& request, const Progress& listener) {
+  Pulse pulse(listener);
+  const Progress progress = [&](double fraction, std::string_view stage) {
+    pulse.beat(fraction, stage);
+  };
   std::vector<TakeAudio> takes;
   std::vector<std::vector<std::string>> warnings;
   std::vector<SoundSpeed> sound_speeds;
@@ -264,7 +311,7 @@ Analysis analyse(const std::filesystem::path& folder, const Case& value,
     progress(0.3 * static_cast<double>(takes.size()) / static_cast<double>(value.takes.size()),
              "listening for the engine's speed in " + take.id);
     warnings.emplace_back();
-    takes.push_back(open_take(folder, take, value.cylinders, warnings.back()));
+    takes.push_back(with_pulse(open_take(folder, take, value.cylinders, warnings.back()), pulse));
     sound_speeds.push_back(takes.back().engine_off
                                ? SoundSpeed{}
                                : check_speed(takes.back(), value.cylinders, warnings.back()));

@@ -10,6 +10,7 @@
 #include <utility>
 
 #include "dsp/spectrogram.h"
+#include "dsp/window.h"
 #include "src/analysis/band_levels.h"
 #include "src/analysis/like_takes.h"
 #include "src/analysis/passing_sweep.h"
@@ -19,8 +20,6 @@ namespace howl {
 
 namespace {
 
-constexpr double kLinesInBand = 8.0;
-constexpr double kHannBins = 1.5;
 constexpr std::size_t kSpeedSamples = 200;
 constexpr std::size_t kFewestPassingBlocks = 4;
 
@@ -83,7 +82,7 @@ std::vector<double> swept_weights(const TakeAudio& running, const Interval& orde
     for (auto k = static_cast<std::size_t>(low); k < lines && static_cast<double>(k) < high; ++k) {
       const auto line = static_cast<double>(k);
       const double covered = std::min(high, line + 1.0) - std::max(low, line);
-      weights[k] += covered / (kHannBins * kSpeedSamples);
+      weights[k] += covered / (kHannNoiseBins * kSpeedSamples);
     }
   }
   return weights;

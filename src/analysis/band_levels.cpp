@@ -7,14 +7,13 @@
 
 #include "dsp/order_map.h"
 #include "dsp/spectrogram.h"
+#include "dsp/window.h"
 #include "src/analysis/line_power.h"
 #include "src/analysis/probe_response.h"
 
 namespace howl {
 
 namespace {
-
-constexpr double kLinesInBand = 8.0;
 
 struct Block {
   double time;
@@ -23,8 +22,7 @@ struct Block {
 };
 
 double power_in_band(std::span<const float> power, double spacing, const Interval& band) {
-  constexpr double hann_bins = 1.5;
-  return power_between(power, spacing, hann_bins, band.low, band.high);
+  return power_between(power, spacing, kHannNoiseBins, band.low, band.high);
 }
 
 std::vector<Block> hertz_blocks(const TakeAudio& take, const Interval& band) {

@@ -8,6 +8,9 @@
 
 namespace howl {
 
+/// Blocks are so long that a band holds so many of their lines, where the take allows it.
+constexpr double kLinesInBand = 8.0;
+
 /// Energy of one take in a band, block by block.
 struct BandBlocks {
   std::vector<double> block_power;  ///< mean square in the band; nothing of take.left_out in it

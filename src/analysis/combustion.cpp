@@ -16,16 +16,16 @@ bool locked(const ToneResult& tone) {
 }
 
 /// An order and its 95 % interval.
-struct Place {
+struct OrderPlace {
   double order;
   Interval ci95;
 };
 
-Place place_of(const ToneResult& tone) {
+OrderPlace place_of(const ToneResult& tone) {
   return {*tone.order, tone.order_ci95.value_or(Interval{*tone.order, *tone.order})};
 }
 
-Place place_if_locked(const ToneResult& tone) {
+OrderPlace place_if_locked(const ToneResult& tone) {
   constexpr double sigmas = 1.96;
   const LogEstimate& order = *tone.order_if_locked;
   const double reach = std::exp(sigmas * order.log_sigma);
@@ -34,7 +34,7 @@ Place place_if_locked(const ToneResult& tone) {
 
 /// Whether an order is a multiple of `step`: the multiple lies in its interval, give or take
 /// a thousandth.
-bool is_multiple_of(const Place& place, double step) {
+bool is_multiple_of(const OrderPlace& place, double step) {
   const double whole = std::round(place.order / step);
   const double slack = 0.001 * place.order;
   const Interval& own = place.ci95;
@@ -48,7 +48,7 @@ bool is_multiple_of(const ToneResult& tone, double step) {
   return tone.drive != Drive::belt && is_multiple_of(place_of(tone), step);
 }
 
-struct Line {
+struct OrderLine {
   ToneResult* tone;
   double x;         ///< ln order
   double level_db;  ///< typical over the speeds
@@ -74,7 +74,7 @@ struct Fall {
   }
 };
 
-double median_slope(const std::vector<const Line*>& lines) {
+double median_slope(const std::vector<const OrderLine*>& lines) {
   constexpr double same_order = 0.05;
   std::vector<double> slopes;
   for (std::size_t i = 0; i < lines.size(); ++i)
@@ -86,16 +86,16 @@ double median_slope(const std::vector<const Line*>& lines) {
 }
 
 /// Fall of all lines but one and those that stand out; none for fewer than three.
-std::optional<Fall> fall_without(const std::vector<Line>& lines, const Line* without,
+std::optional<Fall> fall_without(const std::vector<OrderLine>& lines, const OrderLine* without,
                                  const CombustionParameters& p) {
-  std::vector<const Line*> used;
-  for (const Line& line : lines)
+  std::vector<const OrderLine*> used;
+  for (const OrderLine& line : lines)
     if (&line != without && !line.stands_out) used.push_back(&line);
   if (used.size() < kFewestOthers) return std::nullopt;
   const double slope = median_slope(used);
   std::vector<double> offsets;
   std::vector<double> x;
-  for (const Line* line : used) {
+  for (const OrderLine* line : used) {
     offsets.push_back(line->level_db - slope * line->x);
     x.push_back(line->x);
   }
@@ -112,11 +112,11 @@ std::optional<Fall> fall_without(const std::vector<Line>& lines, const Line* wit
 }
 
 /// Judges every line by the others, until no verdict changes any more.
-void find_outstanding(std::vector<Line>& lines, const CombustionParameters& p) {
+void find_outstanding(std::vector<OrderLine>& lines, const CombustionParameters& p) {
   constexpr int rounds = 5;
   for (int round = 0; round < rounds; ++round) {
     std::vector<bool> verdicts;
-    for (const Line& line : lines) {
+    for (const OrderLine& line : lines) {
       const auto fall = fall_without(lines, &line, p);
       verdicts.push_back(fall ? line.level_db - fall->level(line.x) >
                                     fall->reach_db(line.x, p.stands_out)
@@ -131,27 +131,27 @@ void find_outstanding(std::vector<Line>& lines, const CombustionParameters& p) {
   }
 }
 
-std::vector<Line> lines_of(std::vector<ToneResult>& tones, bool firing, int cylinders) {
-  std::vector<Line> lines;
+std::vector<OrderLine> lines_of(std::vector<ToneResult>& tones, bool firing, int cylinders) {
+  std::vector<OrderLine> lines;
   for (ToneResult& t : tones)
     if (locked(t) && is_multiple_of(t, 0.5) && is_multiple_of(t, 0.5 * cylinders) == firing)
       lines.push_back({&t, std::log(*t.order), t.typical_level_db});
   return lines;
 }
 
-void mark_firing(std::vector<Line>& lines, int cylinders, const CombustionParameters& p) {
+void mark_firing(std::vector<OrderLine>& lines, int cylinders, const CombustionParameters& p) {
   find_outstanding(lines, p);
   const bool fitted = lines.size() > kFewestOthers;
-  for (const Line& line : lines)
+  for (const OrderLine& line : lines)
     line.tone->combustion = fitted ? !line.stands_out : *line.tone->order <= 1.5 * cylinders;
 }
 
-void mark_uneven(std::vector<Line>& lines, const std::vector<Line>& firing,
+void mark_uneven(std::vector<OrderLine>& lines, const std::vector<OrderLine>& firing,
                  const CombustionParameters& p) {
   find_outstanding(lines, p);
   const auto firing_fall = fall_without(firing, nullptr, p);
   const bool fitted = lines.size() > kFewestOthers;
-  for (const Line& line : lines) {
+  for (const OrderLine& line : lines) {
     const bool faint =
         firing_fall &&
         line.level_db < firing_fall->level(line.x) - firing_fall->reach_db(line.x, p.stands_out);
@@ -160,12 +160,12 @@ void mark_uneven(std::vector<Line>& lines, const std::vector<Line>& firing,
 }
 
 /// Undetermined tones against the firing orders that are settled and against each other.
-void mark_possible_firing(std::vector<ToneResult>& tones, std::vector<Line> lines, int cylinders,
-                          const CombustionParameters& p) {
+void mark_possible_firing(std::vector<ToneResult>& tones, std::vector<OrderLine> lines,
+                          int cylinders, const CombustionParameters& p) {
   const std::size_t settled = lines.size();
   for (ToneResult& t : tones) {
     if (t.behaviour != Behaviour::undetermined || !t.order_if_locked) continue;
-    const Place place = place_if_locked(t);
+    const OrderPlace place = place_if_locked(t);
     if (is_multiple_of(place, 0.5 * cylinders) && place.ci95.low <= 2.0 * cylinders)
       lines.push_back({&t, std::log(place.order), t.typical_level_db});
   }
@@ -186,8 +186,8 @@ void mark_combustion(std::vector<ToneResult>& tones, std::optional<int> cylinder
       t.combustion = locked(t) && is_multiple_of(t, 0.5) && *t.order <= unknown_engine_up_to;
     return;
   }
-  std::vector<Line> firing = lines_of(tones, true, *cylinders);
-  std::vector<Line> uneven = lines_of(tones, false, *cylinders);
+  std::vector<OrderLine> firing = lines_of(tones, true, *cylinders);
+  std::vector<OrderLine> uneven = lines_of(tones, false, *cylinders);
   mark_firing(firing, *cylinders, parameters);
   mark_uneven(uneven, firing, parameters);
   mark_possible_firing(tones, firing, *cylinders, parameters);

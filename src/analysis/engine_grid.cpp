@@ -15,9 +15,9 @@ namespace {
 
 constexpr double kSureSigmas = 2.5;
 constexpr double kGoodRecord = 0.001;
-constexpr double kLeastSigma = 0.0004;
+constexpr double kLeastGridSigma = 0.0004;
 constexpr double kHit = 0.03;  // orders from a half order, half a line of a block
-constexpr double kLeastShare = 0.6;
+constexpr double kLeastHitShare = 0.6;
 constexpr std::size_t kMostLines = 3000;
 constexpr std::size_t kLeastLines = 8;
 
@@ -190,9 +190,9 @@ EngineGrid engine_grid(const TakeAudio& take) {
   const Correction coarse =
       best_correction(lines, take.speed.relative_error(), lags ? take.lag_sigma : 0.0);
   const Residuals close = fitted(lines, fitted(lines, coarse, lags).correction, lags);
-  if (close.share < kLeastShare || close.count < static_cast<double>(kLeastLines))
+  if (close.share < kLeastHitShare || close.count < static_cast<double>(kLeastLines))
     return as_recorded;
-  const double own = std::max(kLeastSigma, 2.0 * close.spread / std::sqrt(close.count));
+  const double own = std::max(kLeastGridSigma, 2.0 * close.spread / std::sqrt(close.count));
   return {corrected(take, close.correction, own), own, close.spread, true};
 }
 

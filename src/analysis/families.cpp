@@ -87,14 +87,14 @@ void tell_tones(const FamilyResult& family, std::vector<ToneResult>& tones) {
 }
 
 /// A set of tones that may hold families, and the lines they are searched as.
-struct Group {
+struct SearchedTones {
   std::vector<ToneResult*> tones;
   std::vector<FamilyLine> lines;
   FamilyResult::Unit unit{};
   std::optional<std::string> take;
 };
 
-FamilyParameters parameters_for(const Group& group, double false_alarm) {
+FamilyParameters parameters_for(const SearchedTones& group, double false_alarm) {
   FamilyParameters parameters;
   parameters.false_alarm = false_alarm;
   if (group.unit != FamilyResult::Unit::order) return parameters;
@@ -103,14 +103,14 @@ FamilyParameters parameters_for(const Group& group, double false_alarm) {
   return parameters;
 }
 
-std::vector<LineFamily> families_in(const Group& group, double false_alarm) {
+std::vector<LineFamily> families_in(const SearchedTones& group, double false_alarm) {
   return find_families(group.lines, parameters_for(group, false_alarm));
 }
 
 /// Tones of one behaviour, compared over all takes.
-Group group_of(Behaviour behaviour, std::vector<ToneResult>& tones,
-               const std::vector<TakeAudio>& takes, const FamilySearch& search) {
-  Group group;
+SearchedTones group_of(Behaviour behaviour, std::vector<ToneResult>& tones,
+                       const std::vector<TakeAudio>& takes, const FamilySearch& search) {
+  SearchedTones group;
   group.unit = unit_of(behaviour);
   for (ToneResult& tone : tones) {
     if (!open_to_family(tone) || tone.behaviour != behaviour) continue;
@@ -124,8 +124,9 @@ Group group_of(Behaviour behaviour, std::vector<ToneResult>& tones,
 }
 
 /// All tones of one hold, by their frequencies there.
-Group group_in(const TakeAudio& take, std::vector<ToneResult>& tones, const FamilySearch& search) {
-  Group group;
+SearchedTones group_in(const TakeAudio& take, std::vector<ToneResult>& tones,
+                       const FamilySearch& search) {
+  SearchedTones group;
   group.unit = FamilyResult::Unit::hertz;
   group.take = take.id;
   for (ToneResult& tone : tones) {
@@ -138,27 +139,27 @@ Group group_in(const TakeAudio& take, std::vector<ToneResult>& tones, const Fami
   return group;
 }
 
-bool has_undetermined(const Group& group) {
+bool has_undetermined(const SearchedTones& group) {
   return std::any_of(group.tones.begin(), group.tones.end(), [](const ToneResult* tone) {
     return tone->behaviour == Behaviour::undetermined && !tone->family;
   });
 }
 
 /// Settled tones are compared over all takes already.
-bool tells_of_undetermined(const LineFamily& family, const Group& group) {
+bool tells_of_undetermined(const LineFamily& family, const SearchedTones& group) {
   return std::any_of(family.members.begin(), family.members.end(), [&](const FamilyMember& m) {
     return group.tones[m.line]->behaviour == Behaviour::undetermined;
   });
 }
 
-bool all_without_family(const LineFamily& family, const Group& group) {
+bool all_without_family(const LineFamily& family, const SearchedTones& group) {
   return std::none_of(family.members.begin(), family.members.end(), [&](const FamilyMember& m) {
     return group.tones[m.line]->family.has_value();
   });
 }
 
 /// The settled harmonics of a family, if they all behave alike in a way that multiples share.
-std::vector<FamilyMember> agreeing(const LineFamily& family, const Group& group) {
+std::vector<FamilyMember> agreeing(const LineFamily& family, const SearchedTones& group) {
   std::vector<FamilyMember> settled;
   for (const FamilyMember& m : family.members) {
     const ToneResult& tone = *group.tones[m.line];
@@ -184,7 +185,7 @@ bool above_firing(const ToneResult& tone, double order, const std::vector<ToneRe
 }
 
 /// What is known of one harmonic holds for the others.
-void share_behaviour(const LineFamily& family, const Group& group,
+void share_behaviour(const LineFamily& family, const SearchedTones& group,
                      const std::vector<ToneResult>& tones) {
   const std::vector<FamilyMember> settled = agreeing(family, group);
   if (settled.empty()) return;
@@ -212,7 +213,7 @@ class Collector {
  public:
   explicit Collector(std::vector<ToneResult>& tones) : tones_(tones) {}
 
-  void add(const LineFamily& family, const Group& group) {
+  void add(const LineFamily& family, const SearchedTones& group) {
     FamilyResult result = described(family, group.tones, group.unit);
     result.take = group.take;
     result.id = fmt::format("found {}", families_.size());  // renamed at the end
@@ -264,19 +265,19 @@ std::vector<FamilyResult> collect_families(std::vector<ToneResult>& tones,
                                                            {Behaviour::road_locked, 0.125},
                                                            {Behaviour::unlocked, 0.125}}};
   for (const auto& [behaviour, share] : kinds) {
-    const Group group = group_of(behaviour, tones, takes, search);
+    const SearchedTones group = group_of(behaviour, tones, takes, search);
     for (const LineFamily& family : families_in(group, share * search.false_alarm))
       collector.add(family, group);
   }
-  std::vector<Group> holds;
+  std::vector<SearchedTones> holds;
   for (const TakeAudio& take : takes) {
     if (!is_hold(take)) continue;
-    Group group = group_in(take, tones, search);
+    SearchedTones group = group_in(take, tones, search);
     if (has_undetermined(group)) holds.push_back(std::move(group));
   }
   const double each =
       0.125 * search.false_alarm / static_cast<double>(std::max<std::size_t>(1, holds.size()));
-  for (const Group& group : holds)
+  for (const SearchedTones& group : holds)
     for (const LineFamily& family : families_in(group, each)) {
       if (!tells_of_undetermined(family, group)) continue;
       share_behaviour(family, group, tones);

@@ -14,10 +14,10 @@ constexpr double kPieceSeconds = 0.5;
 constexpr std::size_t kPiecesATake = 100000;
 /// Error of a reading, in ln f, that its own estimate leaves out: lines close by, and the blur of a
 /// pitch that moves during the block. Our choice.
-constexpr double kLeastSigma = 3e-4;
+constexpr double kLeastReadingSigma = 3e-4;
 constexpr double kLevelSigmaDb = 1.5;  // of one reading: noise, and resonances passed
 
-struct Reading {
+struct LineReading {
   double log_position;
   double sigma;
   double level_db;
@@ -34,21 +34,21 @@ std::optional<double> log_position(Behaviour behaviour, const TrackPoint& p,
   return log_hz - std::log(*kmh / 3.6);
 }
 
-LineSight condensed(std::size_t view, const std::vector<Reading>& readings) {
+LineSight condensed(std::size_t view, const std::vector<LineReading>& readings) {
   std::vector<double> positions;
   std::vector<double> sigmas;
   std::vector<double> levels;
-  for (const Reading& r : readings) {
+  for (const LineReading& r : readings) {
     positions.push_back(r.log_position);
     sigmas.push_back(r.sigma);
     levels.push_back(r.level_db);
   }
   const double own = mean(sigmas) / std::sqrt(static_cast<double>(readings.size()));
-  return {view, mean(positions), std::hypot(own, kLeastSigma), mean(levels)};
+  return {view, mean(positions), std::hypot(own, kLeastReadingSigma), mean(levels)};
 }
 
 std::vector<LineSight> sights_of(const ToneResult& tone, const std::vector<TakeAudio>& takes) {
-  std::map<std::size_t, std::vector<Reading>> pieces;
+  std::map<std::size_t, std::vector<LineReading>> pieces;
   for (const TrackPoint& p : tone.track) {
     const auto take = std::find_if(takes.begin(), takes.end(),
                                    [&](const TakeAudio& t) { return t.id == p.take; });
@@ -74,8 +74,8 @@ std::optional<FamilyLine> line_of(const ToneResult& tone, const std::vector<Take
   for (const LineSight& s : line.sights) positions.push_back(s.log_position);
   const auto count = static_cast<double>(positions.size());
   line.position = std::exp(mean(positions));
-  line.sigma =
-      line.position * std::max(kLeastSigma, standard_deviation(positions) / std::sqrt(count));
+  line.sigma = line.position *
+               std::max(kLeastReadingSigma, standard_deviation(positions) / std::sqrt(count));
   if (tone.order && tone.order_ci95) {
     line.position = *tone.order;
     line.sigma = tone.order_ci95->width() / 3.92;  // 95 % of a normal distribution
@@ -90,7 +90,7 @@ std::optional<FamilyLine> line_in(const ToneResult& tone, const std::string& tak
                               [&](const TrackPoint& point) { return point.take == take; });
   if (p == tone.track.end()) return std::nullopt;
   return FamilyLine{p->frequency_hz,
-                    std::hypot(p->sigma_hz, kLeastSigma * p->frequency_hz),
+                    std::hypot(p->sigma_hz, kLeastReadingSigma * p->frequency_hz),
                     p->level_db,
                     kLevelSigmaDb,
                     {}};

@@ -15,8 +15,7 @@ namespace howl {
 
 namespace {
 
-constexpr double kResolutionSeconds = 1.2;  // length of a block
-constexpr double kLeastHeightDb = 6.0;
+constexpr double kLeastLineDb = 6.0;
 
 struct HoldSpectra {
   PowerSpectrum hertz;
@@ -25,10 +24,7 @@ struct HoldSpectra {
 };
 
 HoldSpectra hold_spectra(const TakeAudio& take) {
-  // At least six half-overlapped blocks, so that the noise floor is an average.
-  const double block = std::min(kResolutionSeconds, take.seconds / 3.5);
-  const std::size_t length =
-      std::max<std::size_t>(64, power_of_two_from(block * take.sample_rate) / 2);
+  const std::size_t length = hold_block_length(take);
   WelchSpectrum welch(take.sample_rate, {WindowKind::hann, length, length / 2}, take.left_out);
   const double turns =
       take.speed.revolutions_at(Seconds(take.seconds)) - take.speed.revolutions_at(Seconds(0.0));
@@ -86,7 +82,7 @@ std::vector<Sighting> line_sightings(const TakeAudio& take, std::size_t index,
   parameters.lowest = kLowestToneHz;
   parameters.highest =
       std::min(highest_tone_hz(take), spectrum.position(spectrum.power.size() - 1));
-  parameters.min_height = Decibel(kLeastHeightDb);
+  parameters.min_height = Decibel(kLeastLineDb);
   const std::vector<Peak> peaks = find_peaks(spectrum, parameters);
   std::vector<Hertz> tones;
   for (const Peak& peak : peaks) tones.emplace_back(peak.position);
@@ -113,6 +109,12 @@ void merge_lines(std::vector<Sighting>& kept, std::vector<Sighting> more) {
 }
 
 }  // namespace
+
+std::size_t hold_block_length(const TakeAudio& take) {
+  constexpr double longest_seconds = 1.2;
+  const double block = std::min(longest_seconds, take.seconds / 3.5);
+  return std::max<std::size_t>(64, power_of_two_from(block * take.sample_rate) / 2);
+}
 
 std::vector<Sighting> survey_hold(const TakeAudio& take, std::size_t index) {
   const HoldSpectra spectra = hold_spectra(take);

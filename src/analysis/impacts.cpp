@@ -121,15 +121,16 @@ std::vector<StrikeSighting> without_repeats(std::vector<StrikeSighting> strikes)
   return kept;
 }
 
-using Group = std::vector<StrikeSighting>;
+using StrikeGroup = std::vector<StrikeSighting>;
 
 /// Strikes of like order, one a take; what only repeats another group at a multiple is left out.
-std::vector<Group> grouped(std::vector<StrikeSighting> sightings) {
+std::vector<StrikeGroup> grouped(std::vector<StrikeSighting> sightings) {
   surest_first(sightings);
-  std::vector<Group> groups;
+  std::vector<StrikeGroup> groups;
   for (const StrikeSighting& sighting : sightings) {
-    const auto group = std::find_if(groups.begin(), groups.end(),
-                                    [&](const Group& g) { return repeats(sighting, g.front()); });
+    const auto group = std::find_if(groups.begin(), groups.end(), [&](const StrikeGroup& g) {
+      return repeats(sighting, g.front());
+    });
     if (group == groups.end()) {
       groups.push_back({sighting});
       continue;
@@ -143,7 +144,7 @@ std::vector<Group> grouped(std::vector<StrikeSighting> sightings) {
 
 /// Mean order weighted by certainty; where takes differ by more than their errors, as a slipping
 /// belt makes them, the interval covers them all.
-void set_order(ImpactResult& result, const Group& group) {
+void set_order(ImpactResult& result, const StrikeGroup& group) {
   double weights = 0.0;
   double sum = 0.0;
   for (const StrikeSighting& s : group) {
@@ -233,7 +234,7 @@ void name_tone(ImpactResult& impact, const std::vector<ToneResult>& tones) {
       impact.tone = tone.id;
 }
 
-ImpactResult result_of(const Group& group, const std::vector<TakeAudio>& takes) {
+ImpactResult result_of(const StrikeGroup& group, const std::vector<TakeAudio>& takes) {
   const StrikeSighting& best = group.front();
   ImpactResult result;
   result.band_hz = best.band_hz;
@@ -275,7 +276,7 @@ std::vector<ImpactResult> impact_results(std::vector<StrikeSighting> sightings,
                                          const std::vector<TakeAudio>& takes,
                                          const std::vector<ToneResult>& tones) {
   std::vector<ImpactResult> results;
-  for (const Group& group : grouped(std::move(sightings))) {
+  for (const StrikeGroup& group : grouped(std::move(sightings))) {
     ImpactResult result = result_of(group, takes);
     if (is_beat(result, tones)) continue;
     name_tone(result, tones);

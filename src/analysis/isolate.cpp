@@ -16,16 +16,16 @@ namespace howl {
 namespace {
 
 constexpr Hertz kLeastWidth{2.0};
-constexpr double kLeastShare = 0.02;
+constexpr double kLeastWidthShare = 0.02;
 constexpr double kSpeedErrors = 4.0;  // two standard deviations to either side
-constexpr std::size_t kChunk = 1U << 15U;
+constexpr std::size_t kEnvelopeChunk = 1U << 15U;
 
 /// Least product of width and length: with less, the take and not the width says what is told
 /// apart. Our own choice.
 constexpr double kLeastWidthsInLength = 2.0;
 
 FilterWidth usual_width(const SpeedCurve& speed) {
-  return {kLeastWidth, std::max(kLeastShare, kSpeedErrors * speed.relative_error())};
+  return {kLeastWidth, std::max(kLeastWidthShare, kSpeedErrors * speed.relative_error())};
 }
 
 std::string range_words(Hertz low, Hertz high) {
@@ -55,7 +55,8 @@ TakeIsolation::TakeIsolation(const std::filesystem::path& folder, const Take& ta
   TakeAudio audio = open_take(folder, take, cylinders, warnings_);
   if (!audio.engine_off) speed_ = std::make_shared<const SpeedCurve>(std::move(audio.speed));
   follow(request);
-  const FilterWidth usual = speed_ ? usual_width(*speed_) : FilterWidth{kLeastWidth, kLeastShare};
+  const FilterWidth usual =
+      speed_ ? usual_width(*speed_) : FilterWidth{kLeastWidth, kLeastWidthShare};
   parameters_ = {request.width.value_or(usual), request.poles};
   require_audible();
   require_length();
@@ -135,7 +136,7 @@ void TakeIsolation::run(const std::function<void(const IsolatedPiece&)>& to,
     behind.read(channel_, taken);
     to({found, taken});
   });
-  std::vector<float> chunk(kChunk);
+  std::vector<float> chunk(kEnvelopeChunk);
   std::int64_t done = 0;
   try {
     while (const std::size_t got = ahead.read(channel_, chunk)) {

@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "dsp/take_quality.h"
+#include "dsp/window.h"
 
 namespace howl {
 
@@ -240,7 +241,6 @@ Finding short_hold(const TakeAudio& take) {
       take.speed.revolutions_at(Seconds(take.seconds)) - take.speed.revolutions_at(Seconds(0.0));
   const bool turned_enough = take.engine_off || turns >= kFewestTurns;
   if (take.seconds >= kShortestHold && turned_enough) return std::nullopt;
-  constexpr double hann_bins = 1.5;
   constexpr double blocks = 3.5;  // six half-overlapped blocks
   return QualityFinding{
       QualityKind::too_short,
@@ -248,7 +248,7 @@ Finding short_hold(const TakeAudio& take) {
       1.0,
       fmt::format("short: {:.1f} s{}; tones closer than {:.1f} Hz run together", take.seconds,
                   take.engine_off ? "" : fmt::format(", {:.0f} revolutions", turns),
-                  hann_bins * blocks / take.seconds),
+                  kHannNoiseBins * blocks / take.seconds),
       "record 10 s",
       Severity::doubt};
 }

@@ -20,7 +20,6 @@ namespace howl {
 
 namespace {
 
-constexpr double kLinesInBand = 8.0;
 constexpr double kLeastBlocks = 8.0;  // of a take, not overlapped
 constexpr double kLeastOverFloorDb = 3.0;
 constexpr double kLeastCoherentShare = 0.5;

@@ -14,9 +14,9 @@ namespace {
 constexpr double kStretchRatio = 0.2;  // ln n of a stretch, about
 constexpr std::size_t kMostStretches = 8;
 constexpr std::size_t kFewestStretches = 5;
-constexpr double kShare = 2.0 / 3.0;
+constexpr double kLeastStretchShare = 2.0 / 3.0;
 constexpr double kSamePlace = 0.005;  // ln f
-constexpr double kLeastHeightDb = 3.5;
+constexpr double kLeastHumpDb = 3.5;
 constexpr std::size_t kFewestColumns = 6;
 
 /// A peak in the spectrum of one stretch.
@@ -81,11 +81,11 @@ std::vector<Sighting> StandingHumps::find(std::size_t take_index) const {
     PeakParameters parameters;
     parameters.lowest = std::max(2.0 * kLowestToneHz, 5.0 * spacing_);
     parameters.highest = highest_tone_hz(*take_);
-    parameters.min_height = Decibel(kLeastHeightDb);
+    parameters.min_height = Decibel(kLeastHumpDb);
     for (const Peak& peak : find_peaks(spectrum, parameters)) all.push_back({s, peak});
   }
-  const auto enough =
-      std::max(static_cast<double>(kFewestStretches), kShare * static_cast<double>(filled));
+  const auto enough = std::max(static_cast<double>(kFewestStretches),
+                               kLeastStretchShare * static_cast<double>(filled));
 
   std::vector<Sighting> humps;
   std::vector<StretchPeak> seeds = all;

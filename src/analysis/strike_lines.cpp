@@ -14,14 +14,14 @@ namespace {
 
 constexpr double kFloorWidth = 3.0;  // orders about a line whose median is its floor
 constexpr int kMostMultiples = 10;
-constexpr double kSlip = 0.025;
+constexpr double kStrikeSlip = 0.025;
 constexpr double kPlaceChance = 0.01;  // for a multiple or sideband of a base already found
 // The floor's own error and overlapping blocks make the tail heavier than chi-square's: on
 // synthetic noise, swells of an engine included, by 1.5 to 2.5 at a chance of 1e-5.
 constexpr double kTailCost = 3.0;
 constexpr double kLeastChance = 1e-12;  // what the tail's arithmetic can tell
 
-struct Line {
+struct StrikeLine {
   std::size_t index{};
   double order{};
   double sigma{};
@@ -61,7 +61,7 @@ class Floored {
     return true;
   }
 
-  Line line_at(std::size_t index) const {
+  StrikeLine line_at(std::size_t index) const {
     const ToneFit fit = fit_tone(spectrum_, index, floor_[index]);
     return {index, spectrum_.position(index) + fit.offset * spectrum_.spacing,
             position_sigma(index, fit), chance(index), over_floor(index)};
@@ -124,35 +124,38 @@ class Floored {
   std::vector<double> floor_;
 };
 
-std::vector<Line> outstanding_lines(const PowerSpectrum& spectrum, const Floored& floored,
-                                    const StrikeParameters& parameters) {
+std::vector<StrikeLine> outstanding_lines(const PowerSpectrum& spectrum, const Floored& floored,
+                                          const StrikeParameters& parameters) {
   const double threshold = parameters.false_alarm / std::max(1.0, parameters.lines_looked_at);
-  std::vector<Line> lines;
+  std::vector<StrikeLine> lines;
   for (std::size_t k = 2; k + 2 < spectrum.power.size(); ++k)
     if (floored.counts(k) && floored.chance(k) < threshold && floored.stands_alone(k))
       lines.push_back(floored.line_at(k));
-  std::stable_sort(lines.begin(), lines.end(),
-                   [](const Line& a, const Line& b) { return a.over_floor > b.over_floor; });
+  std::stable_sort(lines.begin(), lines.end(), [](const StrikeLine& a, const StrikeLine& b) {
+    return a.over_floor > b.over_floor;
+  });
   return lines;
 }
 
-double reach_of(const Floored& floored, const Line& line, double multiple) {
+double reach_of(const Floored& floored, const StrikeLine& line, double multiple) {
   return std::max(1.5 * floored.spacing(), 2.5 * multiple * line.sigma);
 }
 
 /// Which multiple of `base` a line is, if it is one.
-std::optional<int> multiple_of(const Line& line, double base, double reach) {
+std::optional<int> multiple_of(const StrikeLine& line, double base, double reach) {
   const double times = std::round(line.order / base);
   if (times < 1.0 || times > kMostMultiples) return std::nullopt;
   if (std::abs(line.order - times * base) > reach) return std::nullopt;
   return static_cast<int>(times);
 }
 
-std::size_t explained_by(const std::vector<Line>& lines, const Floored& floored, const Line& from,
-                         double base) {
-  return static_cast<std::size_t>(std::count_if(lines.begin(), lines.end(), [&](const Line& line) {
-    return multiple_of(line, base, reach_of(floored, from, line.order / from.order)).has_value();
-  }));
+std::size_t explained_by(const std::vector<StrikeLine>& lines, const Floored& floored,
+                         const StrikeLine& from, double base) {
+  return static_cast<std::size_t>(
+      std::count_if(lines.begin(), lines.end(), [&](const StrikeLine& line) {
+        return multiple_of(line, base, reach_of(floored, from, line.order / from.order))
+            .has_value();
+      }));
 }
 
 struct Base {
@@ -161,7 +164,7 @@ struct Base {
 };
 
 /// The line itself, or its half or third where that is there too and explains more lines.
-Base base_of(const std::vector<Line>& lines, const Floored& floored, const Line& line,
+Base base_of(const std::vector<StrikeLine>& lines, const Floored& floored, const StrikeLine& line,
              double lowest) {
   Base best{line.order, 1};
   std::size_t most = explained_by(lines, floored, line, line.order);
@@ -179,7 +182,7 @@ Base base_of(const std::vector<Line>& lines, const Floored& floored, const Line&
   return best;
 }
 
-int harmonics_of(const Floored& floored, const Line& line, const Base& base, double highest) {
+int harmonics_of(const Floored& floored, const StrikeLine& line, const Base& base, double highest) {
   int count = 0;
   for (int k = 1; k <= kMostMultiples && k * base.order <= highest; ++k) {
     const double share = static_cast<double>(k) / base.part;
@@ -190,7 +193,8 @@ int harmonics_of(const Floored& floored, const Line& line, const Base& base, dou
 }
 
 /// The distance from a multiple of the base at which a line stands on either side of it.
-std::optional<double> sideband_distance(const Floored& floored, const Line& line, double base) {
+std::optional<double> sideband_distance(const Floored& floored, const StrikeLine& line,
+                                        double base) {
   const double multiple = std::round(line.order / base);
   if (multiple < 1.0) return std::nullopt;
   const double distance = std::abs(line.order - multiple * base);
@@ -213,7 +217,7 @@ bool is_whole_multiple(double distance, double step, double reach) {
 /// Whether a line stands beside a higher multiple of the base, at a distance that swells make: the
 /// engine's cycle swells whatever it carries, by half orders, and the sideband's shaft does. Such a
 /// line is weaker than the multiple and than the swell's own line.
-bool beside_multiple(const Line& line, const Floored& floored, double base, double reach,
+bool beside_multiple(const StrikeLine& line, const Floored& floored, double base, double reach,
                      const std::optional<double>& sideband) {
   for (int k = 1; k <= kMostMultiples; ++k) {
     const double distance = std::abs(line.order - k * base);
@@ -227,19 +231,19 @@ bool beside_multiple(const Line& line, const Floored& floored, double base, doub
 
 /// Takes what belongs to the family out of `lines`: multiples, as far as elements slip (2.5 %), and
 /// what stands beside them.
-void remove_explained(std::vector<Line>& lines, const Floored& floored, const Line& from,
-                      double base, const std::optional<double>& sideband) {
-  std::erase_if(lines, [&](const Line& line) {
+void remove_explained(std::vector<StrikeLine>& lines, const Floored& floored,
+                      const StrikeLine& from, double base, const std::optional<double>& sideband) {
+  std::erase_if(lines, [&](const StrikeLine& line) {
     const double reach = reach_of(floored, from, std::max(1.0, line.order / from.order));
     return line.index == from.index ||
-           multiple_of(line, base, std::max(reach, kSlip * line.order)).has_value() ||
+           multiple_of(line, base, std::max(reach, kStrikeSlip * line.order)).has_value() ||
            beside_multiple(line, floored, base, reach, sideband);
   });
 }
 
-std::optional<double> sideband_of(const std::vector<Line>& lines, const Floored& floored,
-                                  const Line& from, double base) {
-  for (const Line& line : lines) {
+std::optional<double> sideband_of(const std::vector<StrikeLine>& lines, const Floored& floored,
+                                  const StrikeLine& from, double base) {
+  for (const StrikeLine& line : lines) {
     const double reach = reach_of(floored, from, std::max(1.0, line.order / from.order));
     if (multiple_of(line, base, reach)) continue;
     const auto distance = sideband_distance(floored, line, base);
@@ -263,10 +267,10 @@ std::vector<StrikeFamily> find_strikes(const PowerSpectrum& spectrum,
                                        const StrikeParameters& parameters) {
   if (spectrum.power.size() < 8 || !(spectrum.effective_averages > 0.0)) return {};
   const Floored floored(spectrum, parameters);
-  std::vector<Line> lines = outstanding_lines(spectrum, floored, parameters);
+  std::vector<StrikeLine> lines = outstanding_lines(spectrum, floored, parameters);
   std::vector<StrikeFamily> families;
   while (!lines.empty()) {
-    const Line line = lines.front();
+    const StrikeLine line = lines.front();
     const Base base = base_of(lines, floored, line, parameters.orders.low);
     StrikeFamily family;
     family.order = base.order;

@@ -10,12 +10,12 @@ namespace howl {
 
 namespace {
 
-constexpr double kShare = 0.03;  // of the tone's order or frequency, on either side
+constexpr double kReachShare = 0.03;  // of the tone's order or frequency, on either side
 constexpr double kLeastOrders = 0.2;
 constexpr double kLeastHertz = 8.0;
 
 Interval around(double centre, double least, const Interval& span) {
-  const double reach = std::max(least, kShare * centre);
+  const double reach = std::max(least, kReachShare * centre);
   return {std::max(0.0, std::min(span.low, centre) - reach), std::max(span.high, centre) + reach};
 }
 

@@ -12,13 +12,14 @@
 #include "dsp/prominence.h"
 #include "dsp/ridge.h"
 #include "dsp/spectrogram.h"
+#include "dsp/window.h"
 #include "src/analysis/standing_humps.h"
 
 namespace howl {
 
 namespace {
 
-constexpr double kLeastHeightDb = 9.0;  // one frame's noise exceeds it in 0.04 % of its lines
+constexpr double kLeastRidgeDb = 9.0;  // one frame's noise exceeds it in 0.04 % of its lines
 
 /// Peaks of one frame whose lines are `spacing` Hz apart.
 PeakFrame frame_peaks(double time, std::span<const float> power, double spacing, double noise_bins,
@@ -32,7 +33,7 @@ PeakFrame frame_peaks(double time, std::span<const float> power, double spacing,
   PeakParameters parameters;
   parameters.lowest = std::max(kLowestToneHz, 3.0 * spacing);
   parameters.highest = highest;
-  parameters.min_height = Decibel(kLeastHeightDb);
+  parameters.min_height = Decibel(kLeastRidgeDb);
   PeakFrame out{time, {}};
   for (const Peak& peak : find_peaks(frame, parameters))
     out.peaks.push_back({time, peak.position, peak.position_sigma, peak.power, peak.floor_density,
@@ -62,7 +63,6 @@ SweepFrames sweep_frames(const TakeAudio& take, std::size_t index) {
       std::max<std::size_t>(64, power_of_two_from(seconds * take.sample_rate * 0.75));
   const std::size_t hop = length / 2;
   const double highest = highest_tone_hz(take);
-  const double hann_bins = 1.5;
 
   SweepFrames frames;
   const double spacing = take.sample_rate / static_cast<double>(length);
@@ -75,7 +75,7 @@ SweepFrames sweep_frames(const TakeAudio& take, std::size_t index) {
       const double half = 0.5 / spacing;
       if (reaches_into(take.left_out, time - half, time + half)) continue;
       const auto column = columns.subspan(c * spectrogram.lines(), spectrogram.lines());
-      frames.hertz.push_back(frame_peaks(time, column, spacing, hann_bins, highest));
+      frames.hertz.push_back(frame_peaks(time, column, spacing, kHannNoiseBins, highest));
       humps.add(time, column);
     }
   };
@@ -87,9 +87,9 @@ SweepFrames sweep_frames(const TakeAudio& take, std::size_t index) {
     const double half = 30.0 * column.revolutions_per_block / column.speed.value;
     if (reaches_into(take.left_out, column.time.value - half, column.time.value + half)) return;
     const double hertz_per_order = take.speed.at(column.time).value / 60.0;
-    frames.orders.push_back(frame_peaks(column.time.value, column.power,
-                                        hertz_per_order / column.revolutions_per_block, hann_bins,
-                                        std::min(highest, kHighestToneOrder * hertz_per_order)));
+    frames.orders.push_back(
+        frame_peaks(column.time.value, column.power, hertz_per_order / column.revolutions_per_block,
+                    kHannNoiseBins, std::min(highest, kHighestToneOrder * hertz_per_order)));
   });
   take.stream([&](std::span<const float> chunk) {
     spectrogram.push(chunk, take_columns);

@@ -26,7 +26,7 @@ std::string renamed_point(const std::string& point, const PointMap& renamed) {
   return point;
 }
 
-struct Group {
+struct RowGroup {
   TakeRow row;
   std::vector<std::string> ids_before;
   std::vector<std::string> ids_after;
@@ -45,7 +45,7 @@ TakePairs pair_takes(const std::vector<TakeAudio>& before, const std::vector<Tak
 
   TakePairs pairs;
   std::vector<std::pair<std::string, std::size_t>> keys;  // in the order of the takes
-  std::vector<Group> groups;
+  std::vector<RowGroup> groups;
   for (std::size_t i = 0; i < all.size(); ++i) {
     const bool is_before = i < before.size();
     const std::string name =
@@ -59,12 +59,12 @@ TakePairs pair_takes(const std::vector<TakeAudio>& before, const std::vector<Tak
       groups.back().row.condition = describe_condition(all[i]);
       groups.back().row.condition_number = condition[i];
     }
-    Group& group = groups[place];
+    RowGroup& group = groups[place];
     (is_before ? group.row.before : group.row.after).push_back(is_before ? i : i - before.size());
     (is_before ? group.ids_before : group.ids_after).push_back(all[i].id);
     (is_before ? pairs.condition_before : pairs.condition_after).push_back(condition[i]);
   }
-  for (Group& group : groups) {
+  for (RowGroup& group : groups) {
     if (group.row.after.empty())
       pairs.only_before.push_back({group.row.point, group.row.condition, group.ids_before});
     else if (group.row.before.empty())

@@ -14,7 +14,7 @@ namespace {
 using Unit = AnalysisRequest::Band::Unit;
 
 constexpr double kSamePitch = 0.006;  // ln f; as kSameTone
-constexpr double kSlip = 0.006;       // how far a belt's slip may move an order from day to day
+constexpr double kBeltSlip = 0.006;   // how far a belt's slip may move an order from day to day
 constexpr double kLobeLines = 2.0;    // Hann, centre to null
 
 /// Pitch in a take, where the tone was followed there.
@@ -31,7 +31,7 @@ double order_error(const ToneResult& tone) {
   return 0.5 * tone.order_ci95->width() / *tone.order;
 }
 
-double slip_of(const ToneResult& tone) { return tone.drive == Drive::direct ? 0.0 : kSlip; }
+double slip_of(const ToneResult& tone) { return tone.drive == Drive::direct ? 0.0 : kBeltSlip; }
 
 double speed_error(const TakeAudio& a, const TakeAudio& b) {
   return 2.0 * std::hypot(a.speed.relative_error(), b.speed.relative_error());
@@ -141,13 +141,13 @@ std::vector<Member> members_of(const MatchedTone& tone, const TakeRow& row,
 }
 
 /// Where the tone is expected in a take, with how far it may be off, as a fraction.
-struct Place {
+struct ExpectedPlace {
   Unit unit{};
   double centre{};
   double reach{};
 };
 
-Place locked_place(const MatchedTone& tone, const Member& member, const Member& other) {
+ExpectedPlace locked_place(const MatchedTone& tone, const Member& member, const Member& other) {
   const ToneResult& lead = tone.lead();
   const double reach =
       kSamePitch + order_error(lead) + slip_of(lead) + speed_error(*member.take, *other.take);
@@ -158,12 +158,12 @@ Place locked_place(const MatchedTone& tone, const Member& member, const Member& 
   return {Unit::order, near ? found : *lead.order, reach};
 }
 
-std::optional<Place> pitched_place(const MatchedTone& tone, const Member& member,
-                                   const Member& known) {
+std::optional<ExpectedPlace> pitched_place(const MatchedTone& tone, const Member& member,
+                                           const Member& known) {
   const ToneResult& lead = tone.lead();
   const double from = *known.pitch;
   const bool hold = is_hold(*member.take);
-  Place place{Unit::hertz, from, kSamePitch};
+  ExpectedPlace place{Unit::hertz, from, kSamePitch};
   if (lead.behaviour == Behaviour::road_locked) {
     const double here = mean_road_speed(*member.take);
     const double there = mean_road_speed(*known.take);
@@ -179,7 +179,7 @@ std::optional<Place> pitched_place(const MatchedTone& tone, const Member& member
   return place;
 }
 
-Place wandering_place(const MatchedTone& tone) {
+ExpectedPlace wandering_place(const MatchedTone& tone) {
   Interval range = tone.lead().frequency_hz;
   for (const ToneResult* t : tone.after)
     range = {std::min(range.low, t->frequency_hz.low), std::max(range.high, t->frequency_hz.high)};
@@ -187,8 +187,8 @@ Place wandering_place(const MatchedTone& tone) {
   return {Unit::hertz, centre, std::log(range.high / centre) + 2.0 * kSamePitch};
 }
 
-std::optional<Place> place_in(const MatchedTone& tone, const Member& member,
-                              const std::vector<Member>& members) {
+std::optional<ExpectedPlace> place_in(const MatchedTone& tone, const Member& member,
+                                      const std::vector<Member>& members) {
   const ToneResult& lead = tone.lead();
   const auto known = std::find_if(members.begin(), members.end(),
                                   [](const Member& m) { return m.pitch.has_value(); });
@@ -201,7 +201,7 @@ std::optional<Place> place_in(const MatchedTone& tone, const Member& member,
   return pitched_place(tone, member, *known);
 }
 
-ToneWindow window_of(const Place& place, double reach, const TakeAudio& take) {
+ToneWindow window_of(const ExpectedPlace& place, double reach, const TakeAudio& take) {
   const double lobe = kLobeLines * (place.unit == Unit::order ? line_orders(take) : line_hz(take));
   return {{place.unit, {place.centre * (1.0 - reach) - lobe, place.centre * (1.0 + reach) + lobe}},
           false};
@@ -246,7 +246,7 @@ std::optional<RowWindows> windows_in(const MatchedTone& tone, const TakeRow& row
                                      const std::vector<TakeAudio>& takes_before,
                                      const std::vector<TakeAudio>& takes_after) {
   const std::vector<Member> members = members_of(tone, row, takes_before, takes_after);
-  std::vector<Place> places;
+  std::vector<ExpectedPlace> places;
   double reach = 0.0;
   for (const Member& member : members) {
     const auto place = place_in(tone, member, members);

@@ -11,6 +11,8 @@
 #include "dsp/prominence.h"
 #include "dsp/spectrogram.h"
 #include "dsp/third_octave.h"
+#include "dsp/window.h"
+#include "src/analysis/hold_survey.h"
 #include "src/analysis/like_takes.h"
 #include "src/analysis/line_power.h"
 #include "src/analysis/sighting.h"
@@ -21,17 +23,9 @@ namespace {
 
 using Unit = AnalysisRequest::Band::Unit;
 
-constexpr double kHannBins = 1.5;
-constexpr double kResolutionSeconds = 1.2;
 constexpr double kLeastPeakDb = 6.0;
 constexpr int kFirstRestBand = -10;  // 100 Hz
 constexpr int kLastRestBand = 6;     // 4 kHz
-
-/// At least six half-overlapped blocks, so that the noise floor is an average.
-std::size_t block_length(const TakeAudio& take) {
-  const double block = std::min(kResolutionSeconds, take.seconds / 3.5);
-  return std::max<std::size_t>(64, power_of_two_from(block * take.sample_rate) / 2);
-}
 
 /// In a sweep, blocks so short that a hump or another order does not smear over the window.
 double block_turns(const TakeAudio& take) {
@@ -58,7 +52,8 @@ class View {
     times_.push_back(time);
     held_.push_back(!reaches_into(left_out_, time - 0.5 * seconds, time + 0.5 * seconds));
     for (Own& own : own_)
-      own.powers.push_back(power_between(power, spacing, kHannBins, own.range.low, own.range.high));
+      own.powers.push_back(
+          power_between(power, spacing, kHannNoiseBins, own.range.low, own.range.high));
     sum_.resize(power.size());
     if (!held_.back()) return;
     for (std::size_t k = 0; k < power.size(); ++k) sum_[k] += static_cast<double>(power[k]);
@@ -75,7 +70,7 @@ class View {
     const auto kept = static_cast<std::size_t>(std::count(held_.begin(), held_.end(), true));
     if (kept == 0) return mean;
     mean.spacing = spacing_ * scale;
-    mean.noise_bandwidth_bins = kHannBins;
+    mean.noise_bandwidth_bins = kHannNoiseBins;
     const std::vector<double> window = make_window(WindowKind::hann, 256);
     mean.effective_averages = effective_averages(window, 128, kept);
     mean.power = sum_;
@@ -121,15 +116,15 @@ std::map<int, double> rest_levels(const PowerSpectrum& spectrum, std::span<const
 }
 
 /// The spectrum of a view with what is found in it once for all windows.
-struct Reading {
+struct ViewReading {
   PowerSpectrum spectrum;  // in Hz, for a hold's orders at its mean speed
   std::vector<double> floor;
   std::vector<Peak> peaks;
   std::vector<Hertz> tones;
 };
 
-Reading reading_of(PowerSpectrum spectrum, double highest_hz) {
-  Reading reading{std::move(spectrum), {}, {}, {}};
+ViewReading reading_of(PowerSpectrum spectrum, double highest_hz) {
+  ViewReading reading{std::move(spectrum), {}, {}, {}};
   if (reading.spectrum.power.empty()) return reading;
   reading.floor = noise_floor(reading.spectrum, std::nullopt);
   PeakParameters parameters;
@@ -141,7 +136,7 @@ Reading reading_of(PowerSpectrum spectrum, double highest_hz) {
   return reading;
 }
 
-void rate_hold(WindowReading& window, const Reading& reading, Interval range_hz) {
+void rate_hold(WindowReading& window, const ViewReading& reading, Interval range_hz) {
   const Peak* strongest = nullptr;
   for (const Peak& peak : reading.peaks)
     if (range_hz.contains(peak.position) && (!strongest || peak.power > strongest->power))
@@ -166,7 +161,7 @@ void rate_sweep(WindowReading& window, double floor_density, double middle_hz) {
   window.prominent = is_prominent(ratio, window.limit_db, middle_hz);
 }
 
-void read_windows(const View& view, const Reading& reading, const TakeAudio& take,
+void read_windows(const View& view, const ViewReading& reading, const TakeAudio& take,
                   std::span<const ToneWindow> windows, double hertz_per_unit, TakeReading& result) {
   if (reading.spectrum.power.empty()) return;
   const double top = reading.spectrum.position(reading.spectrum.power.size() - 1);
@@ -197,7 +192,7 @@ void read_windows(const View& view, const Reading& reading, const TakeAudio& tak
 }  // namespace
 
 double line_hz(const TakeAudio& take) {
-  return take.sample_rate / static_cast<double>(block_length(take));
+  return take.sample_rate / static_cast<double>(hold_block_length(take));
 }
 
 double line_orders(const TakeAudio& take) { return 1.0 / block_turns(take); }
@@ -208,7 +203,7 @@ TakeReading read_take(const TakeAudio& take, std::span<const ToneWindow> windows
   View hertz(windows, Unit::hertz, take.left_out);
   View orders(windows, Unit::order, take.left_out);
 
-  const std::size_t length = block_length(take);
+  const std::size_t length = hold_block_length(take);
   const std::size_t hop = length / 2;
   SpectrogramStream spectrogram({WindowKind::hann, length, hop});
   const auto take_columns = [&](std::size_t first, std::span<const float> columns) {
@@ -233,9 +228,9 @@ TakeReading read_take(const TakeAudio& take, std::span<const ToneWindow> windows
   spectrogram.flush(take_columns);
   if (!orders.empty()) map.finish();
 
-  const Reading in_hertz = reading_of(hertz.spectrum(1.0), highest_tone_hz(take));
+  const ViewReading in_hertz = reading_of(hertz.spectrum(1.0), highest_tone_hz(take));
   const double per_order = mean_rpm(take) / 60.0;
-  const Reading in_orders = reading_of(orders.spectrum(per_order), highest_tone_hz(take));
+  const ViewReading in_orders = reading_of(orders.spectrum(per_order), highest_tone_hz(take));
   if (!in_hertz.floor.empty()) result.rest_db = rest_levels(in_hertz.spectrum, in_hertz.floor);
   result.block_seconds = hertz.block_seconds();
   result.share_left_out = covered(take.left_out) / take.seconds;

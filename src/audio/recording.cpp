@@ -232,11 +232,15 @@ std::size_t Recording::read_channels(std::span<const int> wanted,
   return filled;
 }
 
-void Recording::rewind() {
-  if (sf_seek(state_->sound.get(), 0, SEEK_SET) != 0)
-    throw Error(Fault::file, state_->file.string(), "cannot be read from its start again",
+void Recording::rewind() { seek(0); }
+
+void Recording::seek(std::int64_t frame) {
+  const std::int64_t wanted = std::clamp<std::int64_t>(frame, 0, state_->format.frames);
+  if (sf_seek(state_->sound.get(), wanted, SEEK_SET) != wanted)
+    throw Error(Fault::file, state_->file.string(),
+                wanted == 0 ? "cannot be read from its start again" : "cannot be read in part",
                 "export it as WAV and add that");
-  state_->position = 0;
+  state_->position = wanted;
 }
 
 void for_each_chunk(const std::filesystem::path& file, int channel, std::size_t chunk,

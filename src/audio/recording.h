@@ -44,6 +44,9 @@ class Recording {
   /// frames, 0 at the end. Throws as read() does, but does not look at the samples.
   std::size_t read_frames(std::span<float> out);
   void rewind();
+  /// Goes on reading at `frame`, 0 … frames(); what lies before is not read. Throws Error where the
+  /// format does not allow it.
+  void seek(std::int64_t frame);
 
  private:
   void require_channel(int channel) const;

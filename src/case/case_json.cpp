@@ -22,7 +22,8 @@ namespace {
 using nlohmann::json;
 
 constexpr std::string_view schema_family = "howlpoint.case/";
-constexpr std::string_view mend = "restore the file from a copy, or correct that field by hand";
+constexpr std::string_view how_to_mend =
+    "restore the file from a copy, or correct that field by hand";
 
 std::string schema() { return fmt::format("{}{}", schema_family, Case::version); }
 
@@ -138,7 +139,7 @@ class Field {
 
   Error wrong(std::string_view what) const {
     return {Fault::file, *file_, fmt::format("{} {}", place_.empty() ? "the whole" : place_, what),
-            std::string(mend)};
+            std::string(how_to_mend)};
   }
   void require(bool right, std::string_view otherwise) const {
     if (!right) throw wrong(otherwise);

@@ -61,8 +61,8 @@ struct Mending {
 
 /// Looks for recordings that were never finished because the program or the machine died, mends
 /// them and makes takes of them. One that a living program is recording is left alone. Less than
-/// half a second, and digital silence, is deleted. What cannot be made a take stays, with what to do. Throws Error where
-/// the case cannot be read or written.
+/// half a second, and digital silence, is deleted. What cannot be made a take stays, with what to
+/// do. Throws Error where the case cannot be read or written.
 std::vector<Mending> mend_unfinished(const std::filesystem::path& folder);
 
 }  // namespace howl

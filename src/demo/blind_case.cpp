@@ -18,18 +18,12 @@ namespace {
 constexpr double kHoldRpm = 1500.0;
 constexpr double kTransferSd = 6.0;
 constexpr double kSurprise = 0.1;  ///< of reactions that differ from the profile's
-constexpr double kRate = 16'000.0;
+constexpr double kCaseRate = 16'000.0;
 constexpr double kHoldSeconds = 3.0;
 constexpr double kSweepSeconds = 12.0;
 /// On the road, one engine speed in several gears.
 constexpr double kRoadKmhAtHold = 50.0;
 
-double between(Random& random, double low, double high) {
-  return low + (high - low) * draw_uniform(random);
-}
-double between(Random& random, const Interval& range) {
-  return between(random, range.low, range.high);
-}
 double log_between(Random& random, double low, double high) {
   return low * std::pow(high / low, draw_uniform(random));
 }
@@ -37,7 +31,7 @@ bool chance(Random& random, double probability) { return draw_uniform(random) < 
 
 /// Cycles per turn of the shaft, by what the source makes; drawn from any part's where not known.
 double draw_per_turn(const Source& source, Random& random) {
-  if (source.makes.empty()) return std::round(between(random, 5.0, 20.0));
+  if (source.makes.empty()) return std::round(draw_between(random, 5.0, 20.0));
   double total = 0.0;
   for (const Makes& makes : source.makes) total += makes.share;
   double at = total * draw_uniform(random);
@@ -49,7 +43,7 @@ double draw_per_turn(const Source& source, Random& random) {
     }
     at -= makes.share;
   }
-  if (!chosen->whole_numbers) return between(random, chosen->per_turn);
+  if (!chosen->whole_numbers) return draw_between(random, chosen->per_turn);
   const double first = std::ceil(chosen->per_turn.low);
   const double last = std::floor(chosen->per_turn.high);
   return first +
@@ -67,30 +61,32 @@ struct DrawPitch {
   Random& random;
 
   DrawnPitch operator()(const CrankTurning& turning) const {
-    const double ratio = between(random, turning.ratio);
+    const double ratio = draw_between(random, turning.ratio);
     return {CrankDrive{ratio * draw_per_turn(source, random)}, ratio};
   }
   DrawnPitch operator()(const BeltTurning& turning) const {
-    const double mean_slip = between(random, turning.slip);
+    const double mean_slip = draw_between(random, turning.slip);
     BeltSlip slip;
     slip.bounds = {0.7 * mean_slip, 1.3 * mean_slip};
-    return {BeltDrive{between(random, turning.ratio), draw_per_turn(source, random), slip}, 1.0};
+    return {BeltDrive{draw_between(random, turning.ratio), draw_per_turn(source, random), slip},
+            1.0};
   }
   DrawnPitch operator()(const RoadTurning& turning) const {
-    const double turns = between(random, turning.turns_per_metre);
+    const double turns = draw_between(random, turning.turns_per_metre);
     return {RoadDrive{turns * draw_per_turn(source, random)}, turns};
   }
   DrawnPitch operator()(const FreeTurning& turning) const {
     const double hertz =
-        turning.hertz ? between(random, *turning.hertz) : log_between(random, 150.0, 2000.0);
+        turning.hertz ? draw_between(random, *turning.hertz) : log_between(random, 150.0, 2000.0);
     // Half of such motors hold their speed, half wander with load and voltage.
     if (chance(random, 0.4)) return {FixedPitch{hertz, 0.0005}, 0.0};
-    return {FreePitch{hertz, between(random, 0.01, 0.06), between(random, 2.0, 6.0)}, 0.0};
+    return {FreePitch{hertz, draw_between(random, 0.01, 0.06), draw_between(random, 2.0, 6.0)},
+            0.0};
   }
   DrawnPitch operator()(const Ringing& turning) const {
     const double hertz =
-        turning.hertz ? between(random, *turning.hertz) : log_between(random, 150.0, 1500.0);
-    return {Resonance{hertz, between(random, 0.004, 0.012), -6.0, -45.0}, 0.0};
+        turning.hertz ? draw_between(random, *turning.hertz) : log_between(random, 150.0, 1500.0);
+    return {Resonance{hertz, draw_between(random, 0.004, 0.012), -6.0, -45.0}, 0.0};
   }
 };
 
@@ -99,7 +95,7 @@ std::vector<double> draw_harmonics(double probability, Random& random) {
   if (!chance(random, probability)) return db;
   double level = 0.0;
   const std::size_t count = 1 + draw_index(random, 4);
-  for (std::size_t k = 0; k < count; ++k) db.push_back(level -= between(random, 3.0, 9.0));
+  for (std::size_t k = 0; k < count; ++k) db.push_back(level -= draw_between(random, 3.0, 9.0));
   return db;
 }
 
@@ -140,7 +136,7 @@ std::vector<LoadEffect> draw_effects(const Source* source, bool belt, Random& ra
     LoadEffect effect;
     effect.load = {{test.key, test.loaded.front()}};
     effect.level_db = change_db(reaction, random);
-    if (belt && reaction == Reaction::louder) effect.slip = between(random, 0.002, 0.01);
+    if (belt && reaction == Reaction::louder) effect.slip = draw_between(random, 0.002, 0.01);
     effects.push_back(std::move(effect));
   }
   return effects;
@@ -173,8 +169,8 @@ RecipeSource draw_source(const Source& source, const std::vector<std::string>& p
   drawn.harmonics_db = draw_harmonics(source.chance_of_harmonics, random);
   if (pitch.shaft_turns > 0.0 && chance(random, source.chance_of_sidebands))
     drawn.modulation = ToneFamily::Modulation{.cycles_per_turn = pitch.shaft_turns,
-                                              .depth = between(random, 0.2, 0.7)};
-  drawn.db_per_doubling = between(random, 0.0, 5.0);
+                                              .depth = draw_between(random, 0.2, 0.7)};
+  drawn.db_per_doubling = draw_between(random, 0.0, 5.0);
   drawn.below_db = draw_transfer(&source, points, random);
   drawn.effects =
       draw_effects(&source, std::holds_alternative<BeltTurning>(source.turning), random);
@@ -319,14 +315,14 @@ Random fact_random(std::uint64_t seed, const std::string& key) {
 
 void set_vehicle(Recipe& recipe, const Profile& profile, Random& random) {
   recipe.engine.lines.cylinders = profile.cylinders.value_or(4);
-  recipe.engine.level_db = between(random, -34.0, -26.0);
+  recipe.engine.level_db = draw_between(random, -34.0, -26.0);
   recipe.engine.db_per_doubling = 4.0;
-  recipe.background.level_db = between(random, -48.0, -40.0);
-  recipe.background.clatter_db = between(random, -54.0, -46.0);
+  recipe.background.level_db = draw_between(random, -48.0, -40.0);
+  recipe.background.clatter_db = draw_between(random, -54.0, -46.0);
   recipe.background.db_per_doubling = 4.0;
   for (const ProbePoint& point : recipe.points) {
-    recipe.engine.below_db[point.name] = between(random, 0.0, 10.0);
-    recipe.background.below_db[point.name] = between(random, 0.0, 4.0);
+    recipe.engine.below_db[point.name] = draw_between(random, 0.0, 10.0);
+    recipe.background.below_db[point.name] = draw_between(random, 0.0, 4.0);
   }
 }
 
@@ -342,11 +338,11 @@ BlindCase make_blind_case(const Profile& profile, std::span<const WorkshopFact> 
   recipe.title = "A whine";
   recipe.profile = profile.name;
   recipe.seed = seed;
-  recipe.sample_rate = kRate;
+  recipe.sample_rate = kCaseRate;
   recipe.points = profile.points;
   set_vehicle(recipe, profile, random);
   const std::vector<std::string> all = names_of(profile.points);
-  const double level = between(random, -34.0, -24.0);
+  const double level = draw_between(random, -34.0, -24.0);
   const Source at_fault = culprit ? profile.sources[*culprit] : unlisted(random);
   recipe.sources.push_back(draw_source(at_fault, all, level, random));
   recipe.truth = {at_fault.name, at_fault.component, "at fault"};
@@ -354,7 +350,7 @@ BlindCase make_blind_case(const Profile& profile, std::span<const WorkshopFact> 
   for (std::size_t i = 0; i < profile.sources.size(); ++i)
     if (i != culprit && chance(random, 0.5))
       recipe.sources.push_back(
-          draw_source(profile.sources[i], all, level - between(random, 14.0, 34.0), random));
+          draw_source(profile.sources[i], all, level - draw_between(random, 14.0, 34.0), random));
   plan_takes(recipe, draw_points(profile, recipe.sources.front(), random), random);
   draw_load_tests(recipe, random);
   const double known = draw_uniform(random);

@@ -12,7 +12,6 @@ namespace howl {
 namespace {
 
 constexpr double kReferenceRpm = 1500.0;
-constexpr double kControlRate = 50.0;
 /// A converter's filter: partials above this share of the sample rate are not recorded.
 constexpr double kHighestShare = 0.45;
 

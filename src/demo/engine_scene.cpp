@@ -12,11 +12,7 @@ namespace howl {
 
 namespace {
 
-constexpr double kRate = 8000.0;
-
-double draw_between(Random& random, double low, double high) {
-  return low + (high - low) * draw_uniform(random);
-}
+constexpr double kSceneRate = 8000.0;
 
 double draw_log_between(Random& random, double low, double high) {
   return std::exp(draw_between(random, std::log(low), std::log(high)));
@@ -40,7 +36,7 @@ void add_engine(EngineScene& scene, const std::vector<double>& turns, Random& ra
   const std::size_t resonances = 2 + draw_index(random, 3);
   for (std::size_t k = 0; k < resonances; ++k) {
     std::vector<float> through = scene.samples;
-    synth_resonance(through, kRate, Hertz(draw_between(random, 150.0, 1500.0)),
+    synth_resonance(through, kSceneRate, Hertz(draw_between(random, 150.0, 1500.0)),
                     draw_between(random, 0.03, 0.15));
     synth_add(scene.samples, through, draw_between(random, 0.3, 1.0));
   }
@@ -69,7 +65,7 @@ void add_hum(EngineScene& scene, double engine_rms, Random& random) {
   for (int k = 1; k <= 4; ++k) {
     const std::vector<double> frequency(scene.samples.size(), mains * k);
     synth_add(scene.samples,
-              synth_tone(frequency, kRate, engine_rms * draw_between(random, 0.05, 0.5) / k));
+              synth_tone(frequency, kSceneRate, engine_rms * draw_between(random, 0.05, 0.5) / k));
   }
 }
 
@@ -79,16 +75,16 @@ EngineScene make_engine_scene(std::uint64_t seed) {
   Random random(seed * 7919U + 13U);
   constexpr std::array<int, 5> usual{3, 4, 5, 6, 8};
   EngineScene scene;
-  scene.sample_rate = kRate;
+  scene.sample_rate = kSceneRate;
   scene.cylinders = usual[draw_index(random, usual.size())];
   scene.length = Seconds(draw_between(random, 5.0, 20.0));
   scene.held = draw_uniform(random) < 0.5;
   scene.drilled = SpeedCurve::through(draw_drill(random, scene.held, scene.length), 0.001);
   scene.truth =
       synth_jittered_speed(scene.drilled, scene.length, draw_between(random, 0.001, 0.006), random);
-  const auto count = static_cast<std::size_t>(scene.length.value * kRate);
+  const auto count = static_cast<std::size_t>(scene.length.value * kSceneRate);
   scene.samples.assign(count, 0.0F);
-  const std::vector<double> turns = crank_turns(scene.truth, count, kRate);
+  const std::vector<double> turns = crank_turns(scene.truth, count, kSceneRate);
   add_engine(scene, turns, random);
   const double engine_rms = rms(scene.samples);
   const std::size_t accessories = draw_index(random, 4);
@@ -96,7 +92,7 @@ EngineScene make_engine_scene(std::uint64_t seed) {
   if (draw_uniform(random) < 1.0 / 3.0) add_hum(scene, engine_rms, random);
   scene.signal_to_noise_db = draw_between(random, 0.0, 20.0);
   const double noise_rms = engine_rms * std::pow(10.0, -scene.signal_to_noise_db / 20.0);
-  synth_add(scene.samples, synth_pink(count, kRate, noise_rms, random));
+  synth_add(scene.samples, synth_pink(count, kSceneRate, noise_rms, random));
   return scene;
 }
 

@@ -14,14 +14,9 @@ namespace howl {
 
 namespace {
 
-constexpr double kControlRate = 50.0;
 constexpr double kPinkRms = 0.02;
 constexpr double kReadingError = 0.003;
 constexpr Seconds kHold{5.0};
-
-double draw_between(Random& random, double low, double high) {
-  return low + (high - low) * draw_uniform(random);
-}
 
 template <class Value, std::size_t N>
 Value draw_one(Random& random, const std::array<Value, N>& values) {

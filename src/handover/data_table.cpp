@@ -3,14 +3,12 @@
 #include <fmt/format.h>
 
 #include <cmath>
-#include <nlohmann/json.hpp>
 
+#include "src/report/json_values.h"
 #include "src/report/words.h"
 
 namespace howl::handover {
 namespace {
-
-using Json = nlohmann::ordered_json;
 
 /// Line feeds stay: RFC 4180 has room for them between quotes.
 std::string clean_cell(std::string_view text) {
@@ -56,16 +54,16 @@ Json json_of(const DataValue& value) {
 }
 
 Json json_of(const DataTable& table) {
-  Json columns = Json::array();
-  for (const DataColumn& column : table.columns)
-    columns.push_back({{"name", column.name}, {"unit", column.unit}, {"meaning", column.meaning}});
-  Json rows = Json::array();
-  for (const auto& row : table.rows) {
-    Json cells = Json::array();
-    for (const DataValue& value : row) cells.push_back(json_of(value));
-    rows.push_back(std::move(cells));
-  }
-  return {{"name", table.name}, {"title", table.title}, {"columns", columns}, {"rows", rows}};
+  const auto column_json = [](const DataColumn& column) -> Json {
+    return {{"name", column.name}, {"unit", column.unit}, {"meaning", column.meaning}};
+  };
+  const auto row_json = [](const std::vector<DataValue>& row) {
+    return list_of(row, [](const DataValue& value) { return json_of(value); });
+  };
+  return {{"name", table.name},
+          {"title", table.title},
+          {"columns", list_of(table.columns, column_json)},
+          {"rows", list_of(table.rows, row_json)}};
 }
 
 }  // namespace
@@ -96,9 +94,9 @@ std::string csv_of(const DataTable& table, const DataHeader& header) {
 std::string json_of(const std::vector<DataTable>& tables, const DataHeader& header) {
   Json about = Json::object();
   for (const auto& [label, value] : header) about[label] = value;
-  Json list = Json::array();
-  for (const DataTable& table : tables) list.push_back(json_of(table));
-  const Json whole{{"schema", "howlpoint.tables/1"}, {"about", about}, {"tables", list}};
+  const Json whole{{"schema", "howlpoint.tables/1"},
+                   {"about", about},
+                   {"tables", list_of(tables, [](const DataTable& it) { return json_of(it); })}};
   return whole.dump(1, ' ', false, Json::error_handler_t::replace) + "\n";
 }
 

@@ -2,7 +2,6 @@
 
 #include <fmt/format.h>
 
-#include <nlohmann/json.hpp>
 #include <utility>
 #include <variant>
 
@@ -10,13 +9,12 @@
 #include "src/case/take_rules.h"
 #include "src/errors.h"
 #include "src/files/sha256.h"
+#include "src/report/json_values.h"
 
 namespace howl::handover {
 namespace {
 
 namespace fs = std::filesystem;
-using Json = nlohmann::ordered_json;
-
 constexpr std::string_view manifest_schema = "howlpoint.manifest/1";
 constexpr std::string_view pdf_mark = "\n%howlpoint-manifest ";
 constexpr std::string_view html_begin = "<template id=\"howlpoint-manifest\">";
@@ -34,7 +32,13 @@ Json json_of(const ManifestFile& file) {
   return {{"path", file.path},
           {"bytes", file.bytes},
           {"sha256", file.sha256},
-          {"take", file.take.empty() ? Json(nullptr) : Json(file.take)}};
+          {"take", text_or_null(file.take)}};
+}
+
+Json json_of_case_files(const ManifestCase& value) {
+  return {{"title", value.title},
+          {"created", value.created},
+          {"files", list_of(value.files, [](const ManifestFile& file) { return json_of(file); })}};
 }
 
 Json json_of(const std::optional<AnalysisRequest::Band>& band) {
@@ -103,17 +107,11 @@ ManifestCase manifest_case(const fs::path& folder, const Case& value) {
 }
 
 std::string manifest_json(const Manifest& manifest) {
-  Json cases = Json::array();
-  for (const ManifestCase& value : manifest.cases) {
-    Json files = Json::array();
-    for (const ManifestFile& file : value.files) files.push_back(json_of(file));
-    cases.push_back({{"title", value.title}, {"created", value.created}, {"files", files}});
-  }
   const Json whole{{"schema", manifest_schema},
                    {"program", manifest.program},
                    {"workshop_facts_sha256", manifest.workshop_facts_sha256},
                    {"band", json_of(manifest.band)},
-                   {"cases", cases}};
+                   {"cases", list_of(manifest.cases, json_of_case_files)}};
   return without_marks(whole.dump(-1, ' ', true, Json::error_handler_t::replace));
 }
 

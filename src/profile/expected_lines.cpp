@@ -35,7 +35,7 @@ struct RateOfShaft {
   std::optional<ShaftRate> operator()(const Ringing&) const { return std::nullopt; }
 };
 
-bool is_whole(double x) {
+bool is_nearly_whole(double x) {
   constexpr double of_rounding = 1e-9;  // a ratio of teeth is a fraction
   return std::abs(x - std::round(x)) <= of_rounding * std::abs(x);
 }
@@ -48,7 +48,7 @@ ExpectedLine line(const std::string& what, const ShaftRate& shaft, const Interva
   return {.what = what,
           .unit = shaft.unit,
           .at = at,
-          .exact = shaft.rigid && at.width() == 0.0 && is_whole(at.low),
+          .exact = shaft.rigid && at.width() == 0.0 && is_nearly_whole(at.low),
           .share = share,
           .shaft = shaft.turns,
           .other_shafts = {},

@@ -23,7 +23,6 @@ namespace {
 constexpr Interval kCounts{1.0, 400.0};
 constexpr Interval kPerTurn{0.01, 1000.0};
 constexpr Interval kShare{1e-6, 1.0};
-constexpr double kShareError = 0.01;  // of rounding, in a sum of shares
 
 // Deep-groove ball bearings of accessories, from published ones: 6203 and 6205 (Case Western
 // Reserve University), ER-16K (Curtin University) and UER204 have 8 to 9 balls and a ratio of ball
@@ -328,6 +327,12 @@ void scale_to(std::vector<Makes>& several, double share) {
 
 }  // namespace
 
+void require_whole(const TomlReader& in, std::string_view key, double shares) {
+  constexpr double of_rounding = 0.01;
+  if (std::abs(shares - 1.0) > of_rounding)
+    in.fail(key, fmt::format("has shares that sum to {:g}", shares), "let them sum to 1");
+}
+
 std::vector<Makes> read_makes(TomlReader& in) {
   std::vector<TomlReader> entries = in.tables("makes");
   const auto with_share =
@@ -345,8 +350,7 @@ std::vector<Makes> read_makes(TomlReader& in) {
     sum += share;
     std::ranges::move(several, std::back_inserter(all));
   }
-  if (!all.empty() && std::abs(sum - 1.0) > kShareError)
-    in.fail("makes", fmt::format("has shares that sum to {:g}", sum), "let them sum to 1");
+  if (!all.empty()) require_whole(in, "makes", sum);
   return all;
 }
 

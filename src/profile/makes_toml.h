@@ -22,4 +22,8 @@ namespace howl {
 /// they sum to 1. Numbers may be ranges [low, high]. Throws Error that names line, key and remedy.
 std::vector<Makes> read_makes(TomlReader& in);
 
+/// Throws Error that names line, key and remedy where the `shares` given under `key` do not sum to
+/// 1, rounding allowed for.
+void require_whole(const TomlReader& in, std::string_view key, double shares);
+
 }  // namespace howl

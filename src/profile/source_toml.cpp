@@ -22,7 +22,6 @@ constexpr Interval kChance{0.0, 1.0};
 constexpr Interval kDecibel{0.0, 80.0};
 constexpr Interval kHowOften{1e-3, 1e3};
 constexpr Interval kHours{0.01, 1000.0};
-constexpr double kShareError = 0.01;  // of rounding, in a sum of shares
 
 constexpr Choices<Reaction, 6> kReactions{{{"louder", Reaction::louder},
                                            {"quieter", Reaction::quieter},
@@ -78,8 +77,7 @@ void read_causes(TomlReader& in, std::vector<Cause>& known) {
     sum += cause.share;
     known.push_back(std::move(cause));
   }
-  if (std::abs(sum - 1.0) > kShareError)
-    in.fail("cause", fmt::format("has shares that sum to {:g}", sum), "let them sum to 1");
+  require_whole(in, "cause", sum);
 }
 
 template <class Value>

@@ -18,7 +18,6 @@ namespace {
 constexpr double kSweepMinutes = 3.0;
 constexpr double kTachoMinutes = 6.0;
 constexpr double kPointMinutes = 2.0;
-constexpr double kReactionSurprise = 0.1;
 constexpr double kTachoSigma = 5e-4;  ///< of an order, with a tacho on the crankshaft
 
 const char* const kEngineCaution =

@@ -22,7 +22,6 @@ namespace {
 /// Share of howls that a line of the profile does not explain though its source is at fault: the
 /// profile is wrong for this vehicle, or the analysis followed something else.
 constexpr double kSurprise = 0.05;
-constexpr double kReactionSurprise = 0.1;
 
 /// Ranges over which something unknown may lie, equally likely per ratio.
 constexpr Interval kAnyOrder{0.5, 150.0};

@@ -12,6 +12,10 @@ namespace howl {
 /// practice).
 inline constexpr double kTransferSd = 6.0;
 
+/// Share of load tests whose outcome the profile does not foretell though the source is at fault
+/// (common practice).
+inline constexpr double kReactionSurprise = 0.1;
+
 /// How much better a source explains one observation than 'something not in this profile' does.
 struct Explained {
   std::string id;      ///< "pitch", "order", "where", "load:steering" …

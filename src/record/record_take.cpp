@@ -23,7 +23,7 @@ namespace {
 
 using Clock = std::chrono::steady_clock;
 
-constexpr std::chrono::milliseconds look_every{30};
+constexpr std::chrono::milliseconds watch_every{30};
 /// A device that says it lives but delivers nothing for so long is lost.
 constexpr std::chrono::seconds patience_with_device{3};
 
@@ -113,7 +113,7 @@ class Run {
   RecordingEnd until_the_end() {
     for (;;) {
       if (const auto end = look()) return *end;
-      std::this_thread::sleep_for(look_every);
+      std::this_thread::sleep_for(watch_every);
     }
   }
   const std::vector<std::string>& notes() const { return notes_; }

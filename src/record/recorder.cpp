@@ -11,7 +11,7 @@ namespace howl {
 
 namespace {
 
-constexpr std::chrono::milliseconds look_every{10};
+constexpr std::chrono::milliseconds drain_every{10};
 constexpr std::chrono::milliseconds promise_every{500};
 constexpr double before_signal_seconds = 0.5;
 constexpr double piece_seconds = 0.1;
@@ -97,7 +97,7 @@ void Recorder::set_phase(RecorderPhase phase) {
 
 void Recorder::write_until_told() {
   for (bool stop = false; !stop;) {
-    stop = told_to_stop_after(look_every);
+    stop = told_to_stop_after(drain_every);
     drain();
   }
 }

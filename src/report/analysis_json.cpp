@@ -1,32 +1,19 @@
 #include "src/report/analysis_json.h"
 
 #include <algorithm>
-#include <cmath>
-#include <nlohmann/json.hpp>
 
+#include "src/report/json_values.h"
 #include "src/report/result_words.h"
 #include "src/version.h"
 
 namespace howl {
 namespace {
 
-using Json = nlohmann::ordered_json;
-
-Json number(double value) { return std::isfinite(value) ? Json(value) : Json(nullptr); }
-Json number(const std::optional<double>& value) { return value ? number(*value) : Json(nullptr); }
 Json pair_of(const Interval& interval) {
   return Json::array({number(interval.low), number(interval.high)});
 }
 Json pair_of(const std::optional<Interval>& interval) {
   return interval ? pair_of(*interval) : Json(nullptr);
-}
-Json text_or_null(const std::string& text) { return text.empty() ? Json(nullptr) : Json(text); }
-
-template <class Items, class Describe>
-Json list_of(const Items& items, Describe describe) {
-  Json list = Json::array();
-  for (const auto& item : items) list.push_back(describe(item));
-  return list;
 }
 
 Json load_json(const LoadState& load) {

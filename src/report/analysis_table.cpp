@@ -16,6 +16,7 @@
 #include "src/report/number_text.h"
 #include "src/report/result_words.h"
 #include "src/report/text_columns.h"
+#include "src/report/text_page.h"
 #include "src/report/verdict_table.h"
 
 namespace howl {
@@ -23,14 +24,9 @@ namespace {
 
 using Align = TextColumns::Align;
 
-constexpr std::size_t page_width = 80;
-constexpr std::size_t indent = 2;
 constexpr std::size_t most_howls = 10;
 constexpr std::size_t most_firing_orders = 3;
 constexpr std::size_t most_impacts = 3;
-
-std::string heading(const std::string& text) { return "\n" + text + "\n"; }
-std::string paragraph(const std::string& text) { return wrapped(text, indent, page_width); }
 
 std::string head(const Case& value, const Analysis& analysis) {
   const Finding finding = finding_of(analysis);

@@ -10,15 +10,6 @@
 namespace howl::picture {
 namespace {
 
-double cross(Point origin, Point a, Point b) {
-  return (a.x - origin.x) * (b.y - origin.y) - (a.y - origin.y) * (b.x - origin.x);
-}
-
-bool cross_each_other(const Segment& s, const Segment& t) {
-  return cross(s.from, s.to, t.from) * cross(s.from, s.to, t.to) < 0 &&
-         cross(t.from, t.to, s.from) * cross(t.from, t.to, s.to) < 0;
-}
-
 /// Labels that all lean to one side of their points stand like flags on poles, which packs a crowd
 /// of points best.
 enum class Lean { any, right, left };

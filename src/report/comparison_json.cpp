@@ -1,30 +1,13 @@
 #include "src/report/comparison_json.h"
 
-#include <cmath>
-#include <nlohmann/json.hpp>
-
+#include "src/report/json_values.h"
 #include "src/version.h"
 
 namespace howl {
 namespace {
 
-using Json = nlohmann::ordered_json;
-
-Json number(double value) { return std::isfinite(value) ? Json(value) : Json(nullptr); }
-Json number(const std::optional<double>& value) { return value ? number(*value) : Json(nullptr); }
-Json text_or_null(const std::string& text) { return text.empty() ? Json(nullptr) : Json(text); }
-Json text_or_null(const std::optional<std::string>& text) {
-  return text ? Json(*text) : Json(nullptr);
-}
 Json pair_of(const ChangeRange& range) {
   return Json::array({number(range.low_db), number(range.high_db)});
-}
-
-template <class Items, class Describe>
-Json list_of(const Items& items, Describe describe) {
-  Json list = Json::array();
-  for (const auto& item : items) list.push_back(describe(item));
-  return list;
 }
 
 Json measured_json(const MeasuredChange& m) {
@@ -52,7 +35,7 @@ Json at_json(const ToneAtPlace& at) {
           {"prominent_after", at.prominent_after}};
 }
 
-Json tone_json(const ComparedTone& tone) {
+Json compared_tone_json(const ComparedTone& tone) {
   return {{"id_before", text_or_null(tone.id_before)},
           {"id_after", text_or_null(tone.id_after)},
           {"order", number(tone.order)},
@@ -110,7 +93,7 @@ std::string comparison_json(const Case& before, const Case& after, const Compari
                       {"verdict", comparison.verdict},
                       {"howl", change_name(comparison.howl)},
                       {"level_reference", comparison.level_reference},
-                      {"tones", list_of(comparison.tones, tone_json)},
+                      {"tones", list_of(comparison.tones, compared_tone_json)},
                       {"suspect_band", band_json(comparison.band)},
                       {"places", list_of(comparison.places, place_json)},
                       {"only_before", list_of(comparison.only_before, lone_json)},

@@ -9,26 +9,22 @@
 #include "src/report/comparison_words.h"
 #include "src/report/number_text.h"
 #include "src/report/text_columns.h"
+#include "src/report/text_page.h"
 
 namespace howl {
 namespace {
 
 using Align = TextColumns::Align;
 
-constexpr std::size_t page_width = 80;
-constexpr std::size_t indent = 2;
-constexpr std::size_t most_howls = 8;
-constexpr std::size_t most_firing_orders = 3;
-
-std::string heading(const std::string& text) { return "\n" + text + "\n"; }
-std::string paragraph(const std::string& text) { return wrapped(text, indent, page_width); }
+constexpr std::size_t most_compared_howls = 8;
+constexpr std::size_t most_compared_firing_orders = 3;
 
 std::vector<const ComparedTone*> shown_tones(const Comparison& comparison) {
   std::vector<const ComparedTone*> shown;
   std::size_t howls = 0;
   std::size_t firing = 0;
   for (const ComparedTone& tone : comparison.tones)
-    if (tone.combustion ? firing++ < most_firing_orders : howls++ < most_howls)
+    if (tone.combustion ? firing++ < most_compared_firing_orders : howls++ < most_compared_howls)
       shown.push_back(&tone);
   return shown;
 }

@@ -41,7 +41,7 @@ std::string column_stem(std::string name) {
   return name;
 }
 
-std::string heading(const Take& take, const TakeIsolation& isolation) {
+std::string column_heading(const Take& take, const TakeIsolation& isolation) {
   std::string text = fmt::format(
       "# howlpoint {}: tones of take {} at {}\n"
       "# filter: Vold-Kalman, {} between the -3 dB edges, poles: {}\n"
@@ -75,7 +75,7 @@ EnvelopeCsv::EnvelopeCsv(std::filesystem::path file, const Take& take,
       isolation_(isolation),
       step_(row_step(isolation)),
       out_(file_, std::ios::binary) {
-  out_ << heading(take, isolation);
+  out_ << column_heading(take, isolation);
   require_written();
 }
 

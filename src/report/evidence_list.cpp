@@ -4,15 +4,14 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
-#include <nlohmann/json.hpp>
 
+#include "src/report/json_values.h"
 #include "src/report/text_columns.h"
 
 namespace howl {
 
 namespace {
 
-using Json = nlohmann::ordered_json;
 using Entries = std::span<const WorkshopEvidence>;
 using Facts = std::span<const WorkshopFact>;
 
@@ -56,8 +55,6 @@ std::string text_of(const WorkshopFact& fact) {
     text += wrapped("Caution: " + caution + ".", kIndent, kWidth);
   return text;
 }
-
-Json text_or_null(const std::string& text) { return text.empty() ? Json(nullptr) : Json(text); }
 
 Json json_of(const WorkshopEvidence& entry, Facts facts) {
   return {{"key", entry.key},

@@ -10,7 +10,7 @@ namespace howl::picture {
 namespace {
 
 constexpr double kTickLength = 4;
-constexpr double kLineHeight = 1.3;
+constexpr double kLineSpacing = 1.3;
 
 Measure measure_with(const Canvas& canvas, const TextStyle& style) {
   return [&canvas, style](std::string_view text) { return canvas.text_width(text, style); };
@@ -21,7 +21,7 @@ double draw_lines(Canvas& canvas, Point at, const std::vector<std::string>& line
                   const TextStyle& style) {
   for (const std::string& line : lines) {
     canvas.text(at, line, style);
-    at.y += kLineHeight * style.size;
+    at.y += kLineSpacing * style.size;
   }
   return at.y;
 }

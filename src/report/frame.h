@@ -16,6 +16,7 @@ namespace howl::picture {
 inline constexpr Size kPageSize{800, 500};
 inline constexpr double kMargin = 28;
 inline constexpr double kPlotLeft = 84;  ///< leaves room for tick labels
+inline constexpr double kFootRoom = 66;  ///< below a plot: tick labels, title of the axis, note
 
 /// An area with its two axes.
 struct Panel {

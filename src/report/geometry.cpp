@@ -19,7 +19,17 @@ bool narrow(double start, double change, double low, double high, double& enter,
   return enter <= leave;
 }
 
+/// Twice the area of the triangle, positive where it turns clockwise (y grows downwards).
+double turn(Point a, Point b, Point c) {
+  return (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x);
+}
+
 }  // namespace
+
+bool cross_each_other(const Segment& s, const Segment& t) {
+  return turn(s.from, s.to, t.from) * turn(s.from, s.to, t.to) < 0 &&
+         turn(t.from, t.to, s.from) * turn(t.from, t.to, s.to) < 0;
+}
 
 std::optional<Segment> clipped(const Segment& segment, const Box& box) {
   const auto [from, to] = segment;

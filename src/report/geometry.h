@@ -45,6 +45,9 @@ struct Segment {
   Point to;
 };
 
+/// Whether the segments cross; those that merely touch do not.
+bool cross_each_other(const Segment& s, const Segment& t);
+
 /// The part of `segment` inside `box`, or nothing (Liang and Barsky 1984). Coordinates must be
 /// finite.
 std::optional<Segment> clipped(const Segment& segment, const Box& box);

@@ -17,12 +17,12 @@
 namespace howl::picture {
 namespace {
 
-constexpr double kAxisRoom = 50;
+constexpr double kMapAxisRoom = 50;
 constexpr double kStripHeight = 64;
 constexpr double kStripGap = 34;
 constexpr double kBarWidth = 16;
 constexpr double kBarRoom = kBarWidth + 54;
-constexpr double kLongestLabel = 160;
+constexpr double kLongestLineLabel = 160;
 
 std::optional<std::string> why_empty(const MapPicture& picture) {
   const Heatmap& map = picture.map;
@@ -41,7 +41,7 @@ std::optional<std::string> why_empty(const MapPicture& picture) {
   return fault ? fault : axis_fault(picture.y);
 }
 
-TextStyle label_style() { return {.size = kTextSize}; }
+TextStyle line_label_style() { return {.size = kTextSize}; }
 TextStyle inner_label_style() { return {.size = kTextSize, .bold = true, .halo = true}; }
 
 struct Line {
@@ -76,14 +76,14 @@ void label_at_right(Canvas& canvas, const std::vector<Line>& lines, const Box& b
   for (const Line& line : lines) labels.push_back({line.end().y, kTextSize});
   const auto centres = spread(labels, {box.y - 6, box.bottom() + 6, 4, 40});
   const auto measure = [&](std::string_view text) {
-    return canvas.text_width(text, label_style());
+    return canvas.text_width(text, line_label_style());
   };
   for (std::size_t i = 0; i < lines.size(); ++i) {
     if (!centres[i]) continue;
     const double end_y = lines[i].end().y;
     canvas.line({box.right() + 1, end_y}, {box.right() + 10, *centres[i]}, {palette().rule, 0.9});
     canvas.text({box.right() + 13, *centres[i] + 0.36 * kTextSize},
-                elided(lines[i].label, width, measure), label_style());
+                elided(lines[i].label, width, measure), line_label_style());
   }
 }
 
@@ -184,9 +184,9 @@ double label_column(const Canvas& canvas, const MapPicture& picture, const Panel
   double width = 0;
   for (const Line& line : visible_lines(picture, trial)) {
     if (!line.reaches_right_of(trial.box)) continue;
-    width = std::max(width, canvas.text_width(line.label, label_style()));
+    width = std::max(width, canvas.text_width(line.label, line_label_style()));
   }
-  return std::min(width, kLongestLabel);
+  return std::min(width, kLongestLineLabel);
 }
 
 void draw_grid_over(Canvas& canvas, const Panel& panel) {
@@ -211,7 +211,7 @@ MapLayout lay_out(const Canvas& canvas, const MapPicture& picture, double top) {
   const double strip_room = layout.strip ? kStripHeight + kStripGap : 0;
   const double right = canvas.size().width - kMargin - kBarRoom - 14;
   layout.map = {kPlotLeft, top, right - kPlotLeft,
-                canvas.size().height - kAxisRoom - strip_room - top};
+                canvas.size().height - kMapAxisRoom - strip_room - top};
   const double labels = label_column(canvas, picture, panel_of(layout.map, picture.x, picture.y));
   if (labels > 0) {
     layout.label_width = labels;

@@ -15,12 +15,10 @@
 namespace howl::picture {
 namespace {
 
-constexpr double kFootRoom = 66;
 constexpr double kKeyWidth = 216;
 constexpr double kKeyGap = 22;
 constexpr double kTextLeft = 20;  ///< of the key's words, from its left side
-constexpr double kSwatch = 34;
-constexpr double kLineHeight = 15;
+constexpr double kLawSwatch = 34;
 constexpr double kBlockGap = 10;
 constexpr double kSigmasOf95Percent = 1.959964;  ///< standard normal, two-sided
 constexpr double kLeastWeight = 0.005;           ///< a lighter law reads "0.00" and is not drawn
@@ -167,9 +165,9 @@ void draw_entry(Canvas& canvas, const Entry& entry, const SeriesStyle& style, Po
   for (const Law* law : entry.laws) {
     const double x = top_left.x + kTextLeft;
     const double y = baseline - 0.3 * kLineHeight;
-    canvas.line({x, y}, {x + kSwatch, y}, pen_of(*law, style));
-    canvas.text({x + kSwatch + 7, baseline},
-                elided(law->label, kKeyWidth - kTextLeft - kSwatch - 7, measure), {});
+    canvas.line({x, y}, {x + kLawSwatch, y}, pen_of(*law, style));
+    canvas.text({x + kLawSwatch + 7, baseline},
+                elided(law->label, kKeyWidth - kTextLeft - kLawSwatch - 7, measure), {});
     baseline += kLineHeight;
   }
 }

@@ -25,7 +25,7 @@ constexpr double kLevelRight = 594;
 constexpr double kCallLeft = 616;
 constexpr double kCallRight = 718;
 constexpr double kHeaderRoom = 46;
-constexpr double kAxisRoom = 64;
+constexpr double kRankingAxisRoom = 64;
 constexpr double kNoteLine = 15;
 constexpr double kWhiskerCap = 6;
 
@@ -203,7 +203,7 @@ void draw_foot(Canvas& canvas, const RankingPicture& picture, const Panel& panel
   const double baseline = panel.box.bottom() + 37;
   canvas.text({panel.box.centre().x, baseline},
               elided(axis_words(picture, range), kLevelRight - kMargin - 60, measure), centred);
-  double y = panel.box.bottom() + kAxisRoom;
+  double y = panel.box.bottom() + kRankingAxisRoom;
   for (const std::string& line : notes.lines) {
     canvas.text({kMargin, y}, line, note_style());
     y += kNoteLine;
@@ -216,7 +216,8 @@ Size page_size(const RankingPicture& picture) {
   Canvas ruler(PictureFormat::png, {kPageSize.width, 1}, {});
   const double heading = draw_heading(ruler, picture.title, picture.subtitle);
   const double notes = kNoteLine * static_cast<double>(notes_of(ruler, picture).lines.size());
-  const double needed = heading + kHeaderRoom + rows_height(picture) + kAxisRoom + notes + 12;
+  const double needed =
+      heading + kHeaderRoom + rows_height(picture) + kRankingAxisRoom + notes + 12;
   return {kPageSize.width, std::ceil(std::max(needed, 240.0))};
 }
 

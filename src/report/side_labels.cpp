@@ -10,15 +10,6 @@ namespace {
 
 using Indices = std::vector<std::size_t>;
 
-double turn(Point a, Point b, Point c) {
-  return (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x);
-}
-
-bool cross_each_other(const Segment& s, const Segment& t) {
-  return turn(s.from, s.to, t.from) * turn(s.from, s.to, t.to) < 0 &&
-         turn(t.from, t.to, s.from) * turn(t.from, t.to, s.to) < 0;
-}
-
 /// What is nearest to `values`, by least squares, and falls nowhere: neighbours that fall are
 /// pooled (Ayer, Brunk, Ewing, Reid and Silverman 1955, Ann. Math. Stat. 26(4), 641-647).
 std::vector<double> never_falling(const std::vector<double>& values) {

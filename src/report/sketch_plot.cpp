@@ -26,8 +26,8 @@ constexpr double kMostWidth = 372;
 constexpr double kMostHeight = 400;
 constexpr double kBriefHeight = 250;
 constexpr double kBriefTop = 2;
-constexpr double kLine = 14.5;
-constexpr double kLabelHeight = 2 * kLine;
+constexpr double kSketchLine = 14.5;
+constexpr double kSketchLabelHeight = 2 * kSketchLine;
 constexpr double kLabelGap = 7;
 constexpr double kViewHeading = 34;
 constexpr double kFaintestDb = 20;
@@ -67,7 +67,7 @@ Box sketch_box(const SketchView& view, std::size_t labels, double top, double mo
   const double aspect = std::isfinite(view.aspect) && view.aspect > 0 ? view.aspect : 1;
   const double height = std::min(most_height, kMostWidth / aspect);
   const double rows = std::ceil(static_cast<double>(labels) / 2);
-  const double room = std::max(height, rows * (kLabelHeight + kLabelGap));
+  const double room = std::max(height, rows * (kSketchLabelHeight + kLabelGap));
   const double width = height * aspect;
   return {(kPageSize.width - width) / 2, top + (room - height) / 2, width, height};
 }
@@ -192,7 +192,7 @@ std::vector<SideLabel> labels_beside(const Placed& placed, double top, double bo
                               .right = kPageSize.width - kMargin - kLabelWidth - 6,
                               .top = top,
                               .bottom = bottom,
-                              .height = kLabelHeight + kLabelGap});
+                              .height = kSketchLabelHeight + kLabelGap});
 }
 
 void draw_spots(Canvas& canvas, const Placed& placed, std::span<const SideLabel> labels) {
@@ -213,7 +213,7 @@ double draw_view(Canvas& canvas, const SketchView& view, double top, double most
   const double inside = top + kViewHeading;
   const Box box = sketch_box(view, labelled, inside, most_height);
   const double rows = std::ceil(static_cast<double>(labelled) / 2);
-  const double bottom = std::max(box.bottom(), inside + rows * (kLabelHeight + kLabelGap));
+  const double bottom = std::max(box.bottom(), inside + rows * (kSketchLabelHeight + kLabelGap));
   draw_view_heading(canvas, view, top);
   for (const SketchShape& shape : view.shapes) draw_shape(canvas, shape, box);
   const Placed placed = placed_in(box, spots);

@@ -8,9 +8,9 @@ namespace howl::picture {
 namespace {
 
 constexpr std::size_t kMostLabels = 12;
-constexpr double kLabelHeight = 15;
+constexpr double kMarkLabelHeight = 15;
 
-TextStyle label_style() { return {.align = Align::centre, .halo = true}; }
+TextStyle mark_label_style() { return {.align = Align::centre, .halo = true}; }
 
 /// Loudest first.
 std::vector<SpectrumMark> marks_in_view(std::span<const SpectrumMark> marks, const Panel& panel) {
@@ -30,14 +30,14 @@ std::vector<PlacedMark> placed_marks(const Canvas& canvas, std::span<const Spect
                                      const Panel& panel, std::span<const Box> obstacles,
                                      std::span<const Segment> curves) {
   const auto measure = [&](std::string_view text) {
-    return canvas.text_width(text, label_style());
+    return canvas.text_width(text, mark_label_style());
   };
   std::vector<PlacedMark> result;
   std::vector<Callout> callouts;
   for (const SpectrumMark& mark : marks_in_view(marks, panel)) {
     result.push_back({*panel.place(mark.at), elided(mark.label, panel.box.width / 2, measure), {}});
     if (callouts.size() < kMostLabels) {
-      callouts.push_back({result.back().at, {measure(result.back().label) + 4, kLabelHeight}});
+      callouts.push_back({result.back().at, {measure(result.back().label) + 4, kMarkLabelHeight}});
     }
   }
   const auto places = place_callouts(callouts, panel.box.grown(-3), obstacles, curves);
@@ -67,7 +67,7 @@ void draw_marks(Canvas& canvas, std::span<const PlacedMark> marks) {
   for (const PlacedMark& mark : marks) {
     if (!mark.place) continue;
     const Point middle = mark.place->box.centre();
-    canvas.text({middle.x, middle.y + 0.34 * kTextSize}, mark.label, label_style());
+    canvas.text({middle.x, middle.y + 0.34 * kTextSize}, mark.label, mark_label_style());
   }
 }
 

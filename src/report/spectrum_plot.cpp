@@ -17,10 +17,8 @@
 namespace howl::picture {
 namespace {
 
-constexpr double kFootRoom = 66;
-constexpr double kSwatch = 26;
-constexpr double kLongestLabel = 150;
-constexpr double kLineHeight = 15;
+constexpr double kCurveSwatch = 26;
+constexpr double kLongestCurveLabel = 150;
 
 struct Curve {
   std::vector<std::string> label;  ///< lines of text
@@ -36,7 +34,7 @@ std::vector<Curve> curves_of(const Canvas& canvas, const SpectrumPicture& pictur
   std::vector<Curve> curves;
   for (const SpectrumSeries& series : picture.series) {
     if (curves.size() == kMaxSeries) break;
-    curves.push_back({wrapped(series.label, kLongestLabel, 2, measure),
+    curves.push_back({wrapped(series.label, kLongestCurveLabel, 2, measure),
                       visible_pieces(series.points, panel), series_style(curves.size())});
   }
   return curves;
@@ -60,7 +58,7 @@ double label_room(const Canvas& canvas, const std::vector<Curve>& curves) {
       width = std::max(width, canvas.text_width(line, {}));
     }
   }
-  return width == 0 ? 0 : width + kSwatch + 12;
+  return width == 0 ? 0 : width + kCurveSwatch + 12;
 }
 
 /// Each name level with the right end of its curve, behind a piece of the line it names.
@@ -75,10 +73,10 @@ void draw_names(Canvas& canvas, const std::vector<Curve>& curves, const Box& box
   for (std::size_t i = 0; i < curves.size(); ++i) {
     if (!centres[i] || curves[i].label.empty()) continue;
     const double x = box.right() + 10;
-    canvas.line({x, *centres[i]}, {x + kSwatch, *centres[i]}, pen_of(curves[i].style));
+    canvas.line({x, *centres[i]}, {x + kCurveSwatch, *centres[i]}, pen_of(curves[i].style));
     double baseline = *centres[i] - labels[i].length / 2 + 0.82 * kLineHeight;
     for (const std::string& line : curves[i].label) {
-      canvas.text({x + kSwatch + 6, baseline}, line, {});
+      canvas.text({x + kCurveSwatch + 6, baseline}, line, {});
       baseline += kLineHeight;
     }
   }

@@ -26,6 +26,7 @@ inline constexpr double kTitleSize = 19;
 inline constexpr double kSubtitleSize = 13;
 inline constexpr double kTextSize = 12;
 inline constexpr double kNoteSize = 11;
+inline constexpr double kLineHeight = 15;  ///< of text of kTextSize
 
 enum class Shape { disc, square, triangle, diamond, ring, cross };
 

@@ -9,7 +9,7 @@
 namespace howl {
 namespace {
 
-constexpr std::size_t most_suspects = 6;
+constexpr std::size_t most_suspects_drawn = 6;
 constexpr std::size_t most_accounts = 3;
 
 SuspectBar bar_of(const Suspect& suspect, bool with_account) {
@@ -33,7 +33,7 @@ SuspectsPicture suspects_of(const Case& value, const Verdict& verdict) {
   }
   picture.subtitle = fmt::format("Suspects for the howl ({})", verdict.about_words);
   picture.contradictions = verdict.contradictions;
-  for (const Suspect& suspect : suspects_worth_naming(verdict, most_accounts, most_suspects))
+  for (const Suspect& suspect : suspects_worth_naming(verdict, most_accounts, most_suspects_drawn))
     picture.suspects.push_back(bar_of(suspect, picture.suspects.size() < most_accounts));
   return picture;
 }

@@ -19,7 +19,6 @@ namespace {
 constexpr std::size_t kMostSuspects = 6;
 constexpr std::size_t kMostContradictions = 4;
 constexpr std::size_t kMostItems = 6;
-constexpr double kLine = 15;
 constexpr double kNameWidth = 290;
 constexpr double kBarLeft = kMargin + kNameWidth + 20;
 constexpr double kBarRight = kPageSize.width - kMargin - 56;
@@ -53,7 +52,7 @@ double draw_lines(Canvas& canvas, const std::string& text, double y, double widt
   const auto measure = [&](std::string_view t) { return canvas.text_width(t, style); };
   for (const std::string& line : wrapped(text, width, 4, measure)) {
     canvas.text({x, y + 12}, line, style);
-    y += kLine;
+    y += kLineHeight;
   }
   return y;
 }

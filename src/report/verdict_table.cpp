@@ -13,16 +13,14 @@
 #include "src/report/number_text.h"
 #include "src/report/suspect_words.h"
 #include "src/report/text_columns.h"
+#include "src/report/text_page.h"
 
 namespace howl {
 namespace {
 
-constexpr std::size_t page_width = 80;
 constexpr std::size_t most_suspects = 4;
 constexpr std::size_t most_tests = 4;
 constexpr std::size_t most_repairs = 6;
-
-std::string heading(const std::string& text) { return "\n" + text + "\n"; }
 
 std::string contradictions_section(const Verdict& verdict) {
   std::string text;

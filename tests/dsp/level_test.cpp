@@ -7,6 +7,12 @@
 
 using namespace howl;
 
+TEST_CASE("the level of digital silence is finite, all other levels are exact") {
+  CHECK(finite_db(0.0) == doctest::Approx(-300.0));
+  CHECK(finite_db(100.0) == doctest::Approx(20.0));
+  CHECK(finite_db(1e-20) == doctest::Approx(-200.0));
+}
+
 TEST_CASE("energy sum of two levels exceeds the higher by 10 lg(1 + 10^(−d/10))") {
   struct Row {
     double difference, gain;

@@ -59,6 +59,35 @@ def layer_breaches(root):
                 yield f"{file.relative_to(root)}: only src/cli/ may include {name}"
 
 
+# Of the window: who may know what. Panels draw and say wishes; they start no thread, open no file
+# and no device. What is below the panels knows no display.
+DISPLAY = re.compile(r"^(GLFW|GL|backends)/|^(glfw|imgui_impl)")
+UI_MAY_NOT = {
+    "panels": re.compile(r"^ui/(platform|script)/|^src/(audio|record|cli|files)/|^(thread|mutex|fstream|iostream)$"),
+    "look": re.compile(r"^ui/(platform|script|panels|pictures)/|^src/(audio|record|cli|files|analysis)/"
+                       r"|^(thread|mutex|fstream|iostream)$"),
+    "pictures": re.compile(r"^ui/(platform|script|panels|state)/|^src/(cli|record)/"),
+    "jobs": re.compile(r"^ui/(?!jobs/)|^src/|^imgui"),
+    "state": re.compile(r"^ui/(platform|script|panels)/|^src/cli/|^imgui"),
+}
+
+
+def window_breaches(root):
+    for file in sources(root / "ui"):
+        part = file.relative_to(root / "ui").parts[0]
+        for name in includes(file):
+            if DISPLAY.match(name) and part != "platform":
+                yield f"{file.relative_to(root)}: only ui/platform/ may include {name}"
+            if part in UI_MAY_NOT and UI_MAY_NOT[part].match(name):
+                yield f"{file.relative_to(root)}: ui/{part}/ may not include {name}"
+            if name.startswith("src/cli/"):
+                yield f"{file.relative_to(root)}: only src/cli/ may include {name}"
+    for file in sources(root / "tests"):
+        for name in includes(file):
+            if name.startswith("ui/") and "ui" not in file.relative_to(root).parts[1:2]:
+                yield f"{file.relative_to(root)}: only tests/ui/ may include {name}"
+
+
 def include_path_breaches(root):
     """Every project include is written from the top of the tree and names a file that exists."""
     made_by_the_build = {"src/version.h"}
@@ -107,6 +136,7 @@ def cli_case_breaches(root):
 
 def breaches(root, compile_commands=None):
     yield from layer_breaches(root)
+    yield from window_breaches(root)
     yield from include_path_breaches(root)
     yield from top_level_breaches(root)
     yield from test_breaches(root, compile_commands)
@@ -127,6 +157,15 @@ PLANTED = [
     ("src/case/a.cpp", '#include "ui/window.h"\n', "src/ may not include ui/window.h"),
     ("src/case/a.cpp", '#include "src/cli/run.h"\n', "only src/cli/ may include"),
     ("src/case/a.cpp", '#include "../case/case.h"\n', "from the top of the tree"),
+    ("ui/panels/a.cpp", "#include <GLFW/glfw3.h>\n", "only ui/platform/ may include GLFW"),
+    ("ui/panels/a.cpp", "#include <thread>\n", "ui/panels/ may not include thread"),
+    ("ui/panels/a.cpp", '#include "ui/platform/window.h"\n', "ui/panels/ may not include ui/platform"),
+    ("ui/state/a.cpp", "#include <imgui.h>\n", "ui/state/ may not include imgui"),
+    ("ui/jobs/a.cpp", '#include "src/case/case.h"\n', "ui/jobs/ may not include src/case"),
+    ("ui/pictures/a.cpp", '#include "ui/panels/panels.h"\n', "ui/pictures/ may not include ui/panels"),
+    ("ui/look/a.cpp", '#include "src/audio/recording.h"\n', "ui/look/ may not include src/audio"),
+    ("ui/a.cpp", '#include "src/cli/run.h"\n', "only src/cli/ may include"),
+    ("tests/dsp/a_test.cpp", '#include "ui/look/theme.h"\n', "only tests/ui/ may include"),
     ("notes.txt", "", "notes.txt: does not belong"),
     ("tests/dsp/a_test.cpp", "int main() {}\n", "holds no test"),
     ("tests/dsp/b_test.cpp", 'TEST_CASE("b") {}\n', "b_test.cpp: is not compiled"),

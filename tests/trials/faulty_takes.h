@@ -68,19 +68,15 @@ inline const QualityFinding* finding(const QualityOfTake& quality, QualityKind k
   return nullptr;
 }
 
-inline double between(Random& random, double low, double high) {
-  return low + (high - low) * draw_uniform(random);
-}
-
 /// An engine at its loudest beside the probe: hard combustion, clatter at every firing, a howl that
 /// swings in level, a second one that comes and goes; idle of three cylinders to 3000 rpm, hold or
 /// sweep.
 inline Recorded loud_engine(std::uint64_t seed, double seconds = 8.0) {
   constexpr double rate = 48000.0;
   Random random(seed);
-  const double low = between(random, 650.0, 1800.0);
+  const double low = draw_between(random, 650.0, 1800.0);
   const bool sweeps = draw_uniform(random) < 0.4;
-  const double high = sweeps ? low * between(random, 1.5, 2.5) : low;
+  const double high = sweeps ? low * draw_between(random, 1.5, 2.5) : low;
   const std::array<SpeedPoint, 2> ends{{{Seconds(0.0), Rpm(low)}, {Seconds(seconds), Rpm(high)}}};
   const SpeedCurve written = SpeedCurve::through(ends, 0.003);
   const SpeedCurve truth = synth_jittered_speed(written, Seconds(seconds), 0.002, random);
@@ -91,19 +87,19 @@ inline Recorded loud_engine(std::uint64_t seed, double seconds = 8.0) {
   Recorded take{synth_pink(count, rate, 0.02, random), rate, written};
   synth_family(take.samples, crank,
                combustion_family({.cylinders = cylinders,
-                                  .amplitude = between(random, 0.05, 0.4),
-                                  .fall_db_per_octave = between(random, 4.0, 9.0),
+                                  .amplitude = draw_between(random, 0.05, 0.4),
+                                  .fall_db_per_octave = draw_between(random, 4.0, 9.0),
                                   .cylinder_spread = 0.2,
                                   .highest_order = 60.0},
                                  random));
   std::vector<float> clatter =
-      synth_band_noise(count, rate, Hertz(2200.0), 0.6, between(random, 0.01, 0.2), random);
+      synth_band_noise(count, rate, Hertz(2200.0), 0.6, draw_between(random, 0.01, 0.2), random);
   const std::vector<float> pulses = synth_pulses(crank, 0.5 * cylinders, 1.0, 0.1);
   for (std::size_t i = 0; i < count; ++i) take.samples[i] += clatter[i] * pulses[i];
   synth_family(take.samples, crank,
-               {.cycles_per_turn = between(random, 6.0, 25.0),
-                .harmonics = {{between(random, 0.01, 0.4), 0.0}, {0.05, 1.0}},
-                .modulation = ToneFamily::Modulation{1.0, between(random, 0.0, 0.9)}});
+               {.cycles_per_turn = draw_between(random, 6.0, 25.0),
+                .harmonics = {{draw_between(random, 0.01, 0.4), 0.0}, {0.05, 1.0}},
+                .modulation = ToneFamily::Modulation{1.0, draw_between(random, 0.0, 0.9)}});
   std::vector<float> comes_and_goes(count, 0.0F);
   std::fill(comes_and_goes.begin() + static_cast<std::ptrdiff_t>(count / 3),
             comes_and_goes.begin() + static_cast<std::ptrdiff_t>(2 * count / 3), 1.0F);
@@ -112,7 +108,7 @@ inline Recorded loud_engine(std::uint64_t seed, double seconds = 8.0) {
         comes_and_goes[i - 1] + 0.0005F * (comes_and_goes[i] - comes_and_goes[i - 1]);
   synth_family(take.samples, crank,
                {.cycles_per_turn = 1.2 * 7.03,
-                .harmonics = {{between(random, 0.0, 0.3), 0.0}, {0.02, 2.0}},
+                .harmonics = {{draw_between(random, 0.0, 0.3), 0.0}, {0.02, 2.0}},
                 .modulation = {}},
                comes_and_goes);
   return take;
@@ -129,9 +125,9 @@ inline Recorded clean_take(std::uint64_t index) {
     const SceneTake& one = scene.takes[draw_index(random, scene.takes.size())];
     take = {one.samples, one.sample_rate, one.written};
   } else {
-    take = loud_engine(index, between(random, 4.0, 10.0));
+    take = loud_engine(index, draw_between(random, 4.0, 10.0));
   }
-  const double peak_db = between(random, -40.0, -0.5);
+  const double peak_db = draw_between(random, -40.0, -0.5);
   scale(take, std::pow(10.0, peak_db / 20.0) / static_cast<double>(peak_of(take.samples)));
   quantise(take, draw_uniform(random) < 0.5 ? 16 : 24);
   return take;

@@ -1,0 +1,73 @@
+#pragma once
+
+#include <cmath>
+#include <filesystem>
+#include <numbers>
+#include <random>
+#include <string>
+#include <vector>
+
+#include "dsp/statistics.h"
+#include "src/case/case.h"
+#include "src/profile/profile.h"
+#include "tests/src/scratch_folder.h"
+#include "tests/src/sound_files.h"
+#include "ui/state/desk.h"
+
+namespace howl::desk::bench {
+
+inline constexpr int kRate = 16000;
+
+/// A sine of `hz` whose peak is `peak`, in faint noise.
+inline std::vector<double> tone_in_noise(double hz, double peak, double seconds,
+                                         std::uint64_t seed) {
+  Random random(seed);
+  std::vector<double> samples(static_cast<std::size_t>(seconds * kRate));
+  for (std::size_t i = 0; i < samples.size(); ++i)
+    samples[i] = peak * std::sin(2 * std::numbers::pi * hz * static_cast<double>(i) / kRate) +
+                 0.002 * draw_normal(random);
+  return samples;
+}
+
+/// A case with a howl of order 10 at three speeds, 12 dB louder at one point than at another.
+class Workshop {
+ public:
+  Workshop() {
+    const Profile profile = load_profile("transverse-four-automatic");
+    Case value;
+    value.title = "Whine, made up";
+    value.profile = profile.name;
+    value.cylinders = profile.cylinders;
+    value.points = profile.points;
+    create_case(folder, value, profile.toml);
+    record("transmission pan", 1500, 0.2);
+    record("steering pump body", 1500, 0.05);
+    record("transmission pan", 1200, 0.2);
+    record("transmission pan", 2000, 0.2);
+  }
+
+  void record(const std::string& point, double rpm, double peak) {
+    ++made_;
+    const auto file = howl::test::write_sound(scratch / ("made" + std::to_string(made_) + ".wav"),
+                                              tone_in_noise(10.0 * rpm / 60.0, peak, 3.5, made_),
+                                              {.rate = kRate});
+    NewTake request{.recording = file, .log = std::nullopt, .take = {}};
+    request.take.point = point;
+    request.take.speed = EnteredSpeed{Rpm(rpm)};
+    add_take(folder, request);
+  }
+
+  howl::test::ScratchFolder scratch;
+  std::filesystem::path folder = scratch / "whine";
+
+ private:
+  std::uint64_t made_{};
+};
+
+/// The desk with that case on it, analysed.
+inline void open_on(Desk& desk, const std::filesystem::path& folder) {
+  desk.apply(OpenCase{folder});
+  desk.finish_jobs();
+}
+
+}  // namespace howl::desk::bench

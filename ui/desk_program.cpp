@@ -1,0 +1,202 @@
+#include "ui/desk_program.h"
+
+#include <fmt/format.h>
+#include <imgui.h>
+
+#include <cstdio>
+#include <filesystem>
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "src/errors.h"
+#include "src/files/read_file.h"
+#include "src/version.h"
+#include "ui/panels/window_frame.h"
+#include "ui/platform/save_picture.h"
+#include "ui/platform/window.h"
+#include "ui/script/script_run.h"
+#include "ui/state/desk.h"
+#include "ui/state/keys.h"
+
+namespace howl::desk {
+namespace {
+
+constexpr std::size_t kLargestScript = 1'000'000;
+constexpr double kIdleWait = 0.5;    // s between frames while nothing happens
+constexpr std::size_t kUploads = 4;  // tiles that become textures in a frame
+
+struct Options {
+  std::optional<std::filesystem::path> folder;
+  std::optional<std::filesystem::path> script;
+  bool help{};
+  bool version{};
+};
+
+Error misused(const std::string& what) {
+  return {Fault::command, what, "is not understood", "see: howlpoint-desk --help"};
+}
+
+Options parse_options(std::span<const char* const> words) {
+  Options options;
+  for (std::size_t i = 1; i < words.size(); ++i) {
+    const std::string word = words[i];
+    if (word == "--help" || word == "-h")
+      options.help = true;
+    else if (word == "--version")
+      options.version = true;
+    else if (word == "--script" && i + 1 < words.size())
+      options.script = words[++i];
+    else if (word.starts_with("-") || options.folder)
+      throw misused(word);
+    else
+      options.folder = word;
+  }
+  return options;
+}
+
+std::string help() {
+  return "howlpoint-desk [CASE] [--script FILE]\n\n"
+         "The window of Howlpoint: finds what makes a vehicle whine, and where. CASE is the "
+         "folder\n"
+         "of a case; without one, the window offers those opened before.\n\n"
+         "--script FILE drives the window, for tests and pictures. One command a line:\n" +
+         script_help();
+}
+
+/// Dear ImGui's own state, for as long as it lives.
+class ImGuiLife {
+ public:
+  ImGuiLife() {
+    ImGui::CreateContext();
+    ImGui::GetIO().IniFilename = nullptr;
+  }
+  ~ImGuiLife() { ImGui::DestroyContext(); }
+  ImGuiLife(const ImGuiLife&) = delete;
+  ImGuiLife& operator=(const ImGuiLife&) = delete;
+};
+
+class Program {
+ public:
+  Program(const Options& options, Settings settings)
+      : scripted_(options.script.has_value()),
+        window_("Howlpoint", settings.width, settings.height),
+        desk_(settings, PlatformWindow::wake) {
+    if (scripted_)
+      script_.emplace(
+          parse_script(read_text_file(*options.script, kLargestScript), options.script->string()));
+    if (options.folder) desk_.apply(OpenCase{*options.folder});
+  }
+
+  int run() {
+    while (!window_.wants_to_close() && !(script_ && script_->wants_to_quit())) frame();
+    keep_settings();
+    return script_ && script_->failed() ? 1 : 0;
+  }
+
+ private:
+  bool idle() { return !desk_.busy() && !more_tiles_ && desk_.sounds().tiles().nothing_wanted(); }
+
+  void frame() {
+    const bool lively = (script_ && !script_->over()) || more_tiles_ || lively_frames_ > 0;
+    take_events(window_.events(lively ? 0.0 : kIdleWait));
+    if (desk_.poll()) lively_frames_ = 3;
+    if (script_) script_->advance(desk_, window_, targets_, times_, idle());
+    follow_settings();
+    more_tiles_ = desk_.upload_tiles(window_.textures(), kUploads);
+    window_.begin_frame(script_ ? script_->mouse() : std::nullopt);
+    draw();
+    show();
+    if (lively_frames_ > 0) --lively_frames_;
+  }
+
+  void take_events(const WindowEvents& events) {
+    for (const std::string& key : events.keys) press(key);
+    for (const auto& path : events.dropped) desk_.apply(OpenCase{path});
+    lively_frames_ = std::max(lively_frames_, 2);
+  }
+
+  void press(const std::string& key) {
+    if (key == "Ctrl+Q") return window_.close();
+    if (key == "F11") return window_.toggle_whole_screen();
+    if (const auto wish = wish_of_key(key, desk_.state())) desk_.apply(*wish);
+  }
+
+  /// Theme, size and strength of what is drawn, where they changed.
+  void follow_settings() {
+    const Settings& settings = desk_.state().settings;
+    const float unit = unit_of(settings);
+    look_.theme = theme_of(settings.dark, settings.class_mode);
+    if (unit == look_.unit && look_.fonts.body != nullptr) return;
+    look_.unit = unit;
+    look_.fonts = load_fonts(*ImGui::GetIO().Fonts, unit);
+    window_.fonts_changed();
+  }
+
+  void draw() {
+    times_.began();
+    ImGui::NewFrame();
+    const Intentions wishes = draw_window(desk_, look_, targets_, ImGui::GetTime());
+    ImGui::Render();
+    times_.ended();
+    for (const Intention& wish : wishes) desk_.apply(wish);
+    if (!wishes.empty()) lively_frames_ = 3;
+  }
+
+  void show() {
+    const auto file = script_ ? script_->screenshot_now() : std::nullopt;
+    const auto pixels = window_.show(file.has_value());
+    times_.showed();
+    if (file && pixels) save_picture(*pixels, *file);
+  }
+
+  void keep_settings() {
+    if (scripted_) return;
+    Settings settings = desk_.state().settings;
+    std::tie(settings.width, settings.height) = window_.size();
+    save_settings(settings_file(), settings);
+  }
+
+  bool scripted_;
+  FrameTimes times_;
+  ImGuiLife imgui_;
+  PlatformWindow window_;
+  Desk desk_;
+  std::optional<ScriptRun> script_;
+  Look look_{.theme = {}, .fonts = {}, .unit = 0};
+  Targets targets_;
+  bool more_tiles_{};
+  int lively_frames_{3};
+};
+
+/// A script starts from the same settings on every machine.
+Settings settings_for(const Options& options) {
+  return options.script ? Settings{} : load_settings(settings_file());
+}
+
+int run_with(std::span<const char* const> words) {
+  const Options options = parse_options(words);
+  if (options.help || options.version) {
+    const std::string text = options.help ? help() : fmt::format("howlpoint-desk {}\n", version);
+    std::fwrite(text.data(), 1, text.size(), stdout);
+    return 0;
+  }
+  return Program(options, settings_for(options)).run();
+}
+
+}  // namespace
+
+int run_desk_program(int argc, const char* const* argv) {
+  try {
+    return run_with(std::span(argv, static_cast<std::size_t>(argc)));
+  } catch (const Error& error) {
+    fmt::print(stderr, "howlpoint-desk: {}\n", error.what());
+    return static_cast<int>(error.fault());
+  } catch (const std::exception& problem) {
+    fmt::print(stderr, "howlpoint-desk: {}\n", problem.what());
+    return 3;
+  }
+}
+
+}  // namespace howl::desk

@@ -1,0 +1,92 @@
+#pragma once
+
+#include <atomic>
+#include <condition_variable>
+#include <cstdint>
+#include <deque>
+#include <functional>
+#include <memory>
+#include <mutex>
+#include <string>
+#include <string_view>
+#include <thread>
+#include <vector>
+
+namespace howl::desk {
+
+/// Thrown inside a job that was told to end.
+struct JobCancelled {};
+
+using JobId = std::uint64_t;
+
+/// A job's end of the line to the window. Safe to use in the job's thread.
+class JobContext {
+ public:
+  /// Says how far it is, 0 … 1; throws JobCancelled where the job was told to end.
+  void report(double fraction, std::string_view stage);
+  void throw_if_cancelled() const;
+
+ private:
+  friend class Jobs;
+  struct State;
+  explicit JobContext(std::shared_ptr<State> state) : state_(std::move(state)) {}
+  std::shared_ptr<State> state_;
+};
+
+struct JobStatus {
+  JobId id{};
+  std::string title;
+  std::string stage;
+  double fraction{};
+};
+
+/// Work beside the window's thread. A job computes, and hands back what is to be done with the
+/// result in the window's thread; poll() does that, so that nothing that is drawn needs a lock.
+class Jobs {
+ public:
+  /// Two lanes, a thread each: `work` one after another as they came; `pictures` newest first,
+  /// because what is looked at now matters more than what was looked at before.
+  enum class Lane { work, pictures };
+  using Done = std::function<void()>;
+  using Work = std::function<Done(JobContext&)>;
+  /// Told, in the window's thread, why a job failed.
+  using Failed = std::function<void(const std::exception&)>;
+
+  /// `wake` is called from job threads when the window has something to look at.
+  explicit Jobs(std::function<void()> wake = {});
+  ~Jobs();
+  Jobs(const Jobs&) = delete;
+  Jobs& operator=(const Jobs&) = delete;
+
+  JobId start(Lane lane, std::string title, Work work, Failed failed);
+  void cancel(JobId id);
+  void cancel_all();
+  /// Of a lane, what has not begun yet.
+  void drop_waiting(Lane lane);
+
+  /// The window's thread: takes in what is done. True if anything was.
+  bool poll();
+  /// Waits until nothing runs or waits, polling meanwhile; for tests and scripts.
+  void finish_all();
+  bool busy() const;
+  /// Of the lane `work`, for the progress line.
+  std::vector<JobStatus> running() const;
+
+ private:
+  struct Job;
+  struct Queue;
+  void run_lane(Queue& queue);
+  std::shared_ptr<Job> next_job(Queue& queue);
+  void run(Job& job);
+  void deliver(Done done);
+
+  std::function<void()> wake_;
+  mutable std::mutex mutex_;
+  std::condition_variable changed_;
+  std::vector<std::unique_ptr<Queue>> queues_;
+  std::deque<Done> done_;
+  JobId last_id_{};
+  bool ending_{};
+};
+
+}  // namespace howl::desk

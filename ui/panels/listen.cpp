@@ -1,0 +1,63 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "src/report/number_text.h"
+#include "src/report/scale.h"
+#include "ui/look/plot.h"
+#include "ui/look/widgets.h"
+#include "ui/panels/panels.h"
+#include "ui/panels/parts.h"
+#include "ui/panels/sound_map.h"
+#include "ui/panels/sound_panels.h"
+#include "ui/state/desk.h"
+#include "ui/state/sound_moves.h"
+
+namespace howl::desk {
+namespace {
+
+void put_sound_tools(Frame& frame, Area area, const TakeSound* sound) {
+  const ViewState& view = frame.state.view;
+  constexpr std::array<std::string_view, 2> kinds{"Spectrogram", "Order map"};
+  const bool orders = view.sound_plot == SoundPlot::orders;
+  if (const auto chosen = choice(frame, "sound.plot", area.take_left(frame.u(236), frame.u(10)),
+                                 kinds, orders ? 1 : 0))
+    frame.wish(ShowSoundAs{*chosen == 1 ? SoundPlot::orders : SoundPlot::spectrogram});
+  const ButtonWords whole{
+      .label = "Whole sound",
+      .enabled = view.sound.time_s || view.sound.frequency_hz || view.sound.order};
+  if (button(frame, "sound.whole", area.take_left(button_width(frame, whole), frame.u(10)), whole))
+    frame.wish(SetSound{});
+  if (sound == nullptr) return;
+  put_line(frame.look.fonts.note, area, frame.theme().quiet,
+           fmt::format("{} at {}, {:.1f} s", sound->id, sound->point, sound->seconds), Side::right);
+}
+
+void put_sound_views(Frame& frame, Area area, const TakeSound& sound) {
+  const Area spectrum = area.take_bottom(std::max(frame.u(150), area.h * 0.34F), frame.u(kGap));
+  put_spectra(frame, card(frame, spectrum, ""), sound);
+  Area upper = card(frame, area, "");
+  put_waveform(frame, upper.take_top(frame.u(50), frame.u(6)), sound);
+  put_sound_map(frame, upper, sound);
+}
+
+}  // namespace
+
+void draw_listen(Frame& frame, const Area& area) {
+  Area rest = area;
+  const Area list = rest.take_left(std::max(frame.u(276), rest.w * 0.25F), frame.u(kGap));
+  put_takes_to_pick(frame, card(frame, list, "Takes", "Ctrl: compare"));
+  const auto& picked = frame.state.view.selection.take;
+  const auto sound = picked ? frame.sounds.find(*picked) : nullptr;
+  put_sound_tools(frame, rest.take_top(frame.u(kTouch), frame.u(8)), sound.get());
+  if (sound) return put_sound_views(frame, rest, *sound);
+  const Area inner = card(frame, rest, "");
+  const std::string fault = picked ? frame.sounds.fault_of(*picked) : std::string();
+  nothing_to_show(frame, inner,
+                  !fault.empty() ? fault
+                  : picked       ? "Reading the take …"
+                                 : "Pick a take on the left.");
+}
+
+}  // namespace howl::desk

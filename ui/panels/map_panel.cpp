@@ -1,0 +1,189 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "src/report/scale.h"
+#include "ui/look/plot.h"
+#include "ui/look/widgets.h"
+#include "ui/panels/parts.h"
+#include "ui/panels/sound_map.h"
+#include "ui/panels/sound_panels.h"
+#include "ui/panels/tone_lines.h"
+#include "ui/state/desk.h"
+#include "ui/state/sound_moves.h"
+
+namespace howl::desk {
+namespace {
+
+constexpr double kNearestFrequencies = 20;  // Hz
+constexpr double kNearestOrders = 0.5;
+
+bool shows_orders(const Frame& frame, const TakeSound& sound) {
+  return frame.state.view.sound_plot == SoundPlot::orders && sound.orders;
+}
+
+std::string cursor_words(const TakeSound& sound, double time, double value, bool as_order) {
+  const double rpm = sound.engine_off ? 0 : rpm_at(sound, time);
+  const double hz = as_order ? value * rpm / 60 : value;
+  std::string words = fmt::format("{:.2f} s · {:.1f} Hz", time, hz);
+  if (rpm > 0) words += fmt::format(" · order {:.2f} · {:.0f} rpm", 60 * hz / rpm, rpm);
+  const auto level = level_at(as_order ? *sound.orders : sound.spectrogram, time, value);
+  if (level) words += " · " + picture::format_number(*level, 1) + " dB";
+  return words;
+}
+
+struct MapMoves {
+  Interval time;
+  Interval rows;
+  double whole_rows{};
+};
+
+void set_rows(SoundView& view, bool as_order, const Interval& rows) {
+  (as_order ? view.order : view.frequency_hz) = rows;
+}
+
+void wheel(Frame& frame, const Plot& plot, const TakeSound& sound, const MapMoves& moves,
+           bool as_order, ImVec2 mouse) {
+  const ImGuiIO& io = ImGui::GetIO();
+  SoundView view = frame.state.view.sound;
+  const double factor = std::pow(0.8, static_cast<double>(io.MouseWheel));
+  if (io.KeyShift || io.KeyCtrl) {
+    set_rows(view, as_order,
+             zoomed(moves.rows, factor, plot.y_at(mouse.y),
+                    as_order ? kNearestOrders : kNearestFrequencies, moves.whole_rows));
+  } else if (io.MouseWheel != 0) {
+    view = zoomed_time(view, sound.seconds, factor, plot.x_at(mouse.x));
+  }
+  if (io.MouseWheelH != 0)
+    view = moved_time(view, sound.seconds, -0.1 * static_cast<double>(io.MouseWheelH));
+  frame.wish(SetSound{view});
+}
+
+void pan(Frame& frame, const Plot& plot, const TakeSound& sound, const MapMoves& moves,
+         bool as_order) {
+  const ImVec2 by = ImGui::GetIO().MouseDelta;
+  if (by.x == 0 && by.y == 0) return;
+  SoundView view = frame.state.view.sound;
+  const double dt = -static_cast<double>(by.x / plot.box.w) * moves.time.width();
+  const double dy = static_cast<double>(by.y / plot.box.h) * moves.rows.width();
+  if (view.time_s)
+    view.time_s = kept_inside({moves.time.low + dt, moves.time.high + dt}, sound.seconds);
+  set_rows(view, as_order,
+           kept_inside({moves.rows.low + dy, moves.rows.high + dy}, moves.whole_rows));
+  frame.wish(SetSound{view});
+}
+
+/// The order under the mouse.
+std::optional<double> order_at(const Plot& plot, const TakeSound& sound, ImVec2 mouse,
+                               bool as_order) {
+  if (sound.engine_off) return std::nullopt;
+  const double value = plot.y_at(mouse.y);
+  return as_order ? value : 60 * value / rpm_at(sound, plot.x_at(mouse.x));
+}
+
+/// Whether a press near the line that is read, or a lit tone's, takes hold of it.
+bool near_a_line(Frame& frame, const Plot& plot, const TakeSound& sound, ImVec2 mouse,
+                 bool as_order) {
+  const double time = plot.x_at(mouse.x);
+  const auto is_near = [&](double order) {
+    const double value = as_order ? order : order * rpm_at(sound, time) / 60;
+    return std::abs(plot.at(time, value).y - mouse.y) < frame.u(9);
+  };
+  if (sound.engine_off) return false;
+  if (frame.state.view.read_order && is_near(*frame.state.view.read_order)) return true;
+  const Analysis* const analysis = frame.state.analysis();
+  if (analysis == nullptr || !frame.state.view.selection.tone) return false;
+  const ToneResult* const tone = find_tone(*analysis, *frame.state.view.selection.tone);
+  return tone != nullptr && tone->order && is_near(*tone->order);
+}
+
+void act_on_map(Frame& frame, const Plot& plot, const TakeSound& sound, const MapMoves& moves,
+                bool as_order) {
+  const Touch touched = touch(frame, "sound.map", plot.box);
+  const ImVec2 mouse = ImGui::GetIO().MousePos;
+  const ImGuiIO& io = ImGui::GetIO();
+  if (touched.over && !touched.held) {
+    SoundView view = frame.state.view.sound;
+    view.cursor_s = plot.x_at(mouse.x);
+    const double rpm = sound.engine_off ? 0 : rpm_at(sound, *view.cursor_s);
+    view.cursor_hz = as_order ? plot.y_at(mouse.y) * rpm / 60 : plot.y_at(mouse.y);
+    if (view != frame.state.view.sound) frame.wish(SetSound{view});
+    if (io.MouseWheel != 0 || io.MouseWheelH != 0)
+      wheel(frame, plot, sound, moves, as_order, mouse);
+  }
+  const bool grabbed = frame.state.view.line_grabbed;
+  if (grabbed && !touched.held) frame.wish(GrabLine{false});
+  if (!touched.held) return;
+  const ImVec2 pressed_at = io.MouseClickedPos[0];
+  if (ImGui::IsMouseClicked(0) && near_a_line(frame, plot, sound, pressed_at, as_order))
+    return frame.wish(GrabLine{true});
+  if (grabbed) return frame.wish(ReadOrder{order_at(plot, sound, mouse, as_order)});
+  pan(frame, plot, sound, moves, as_order);
+}
+
+void put_cursor(Frame& frame, const Plot& plot, const TakeSound& sound, bool as_order) {
+  const SoundView& view = frame.state.view.sound;
+  if (!view.cursor_s || !view.cursor_hz) return;
+  const double rpm = sound.engine_off ? 0 : rpm_at(sound, *view.cursor_s);
+  const double value = as_order ? (rpm > 0 ? 60 * *view.cursor_hz / rpm : 0) : *view.cursor_hz;
+  const ImVec2 at = plot.at(*view.cursor_s, value);
+  if (!plot.box.contains(at)) return;
+  const ImU32 colour = faded(frame.theme().ink, 0.7F);
+  hairline({at.x, plot.box.y}, {at.x, plot.box.bottom()}, colour);
+  hairline({plot.box.x, at.y}, {plot.box.right(), at.y}, colour);
+  put_tag(frame, plot.box, {at.x + frame.u(10), at.y - frame.u(8)},
+          cursor_words(sound, *view.cursor_s, value, as_order), frame.theme().ink);
+}
+
+}  // namespace
+
+Interval shown_time(const Frame& frame, const TakeSound& sound) {
+  return frame.state.view.sound.time_s.value_or(Interval{0, sound.seconds});
+}
+
+Interval usual_frequencies(const Frame& frame, const TakeSound& sound) {
+  double top = 800;
+  if (const Analysis* const analysis = frame.state.analysis())
+    for (const ToneResult& tone : analysis->tones)
+      if (is_of_take(tone, sound.id) && (!tone.above_probe_range || is_lit_tone(frame, tone.id)))
+        top = std::max(top, 1.45 * tone.frequency_hz.high);
+  return {0, std::min(top, sound.sample_rate / 2)};
+}
+
+Interval shown_frequencies(const Frame& frame, const TakeSound& sound) {
+  return frame.state.view.sound.frequency_hz.value_or(usual_frequencies(frame, sound));
+}
+
+Interval shown_orders(const Frame& frame, const TakeSound& sound) {
+  if (frame.state.view.sound.order) return *frame.state.view.sound.order;
+  double top = 14;
+  if (const Analysis* const analysis = frame.state.analysis())
+    for (const ToneResult& tone : analysis->tones)
+      if (tone.order && is_of_take(tone, sound.id)) top = std::max(top, 1.3 * *tone.order);
+  const double most = sound.orders->row_step * static_cast<double>(sound.orders->rows() - 1);
+  return {0, std::min(top, most)};
+}
+
+void put_sound_map(Frame& frame, const Area& area, const TakeSound& sound) {
+  const bool as_order = shows_orders(frame, sound);
+  const Interval time = shown_time(frame, sound);
+  const Interval rows = as_order ? shown_orders(frame, sound) : shown_frequencies(frame, sound);
+  const Plot plot = begin_plot(
+      frame, area, {"Time", "s", time.low, time.high, false},
+      {as_order ? "Order" : "Frequency", as_order ? "" : "Hz", rows.low, rows.high, false},
+      {.grid = false});
+  const LevelPyramid& map = as_order ? *sound.orders : sound.spectrogram;
+  const double whole = map.row_step * static_cast<double>(std::max<std::size_t>(map.rows(), 2) - 1);
+  if (as_order) frame.targets.insert_or_assign("sound.map.orders", plot.box);
+  fill(plot.box, frame.theme().levels[0]);
+  put_map(frame, plot, sound, as_order ? MapKind::orders : MapKind::spectrogram);
+  act_on_map(frame, plot, sound, {time, rows, whole}, as_order);
+  const InsidePlot inside(plot);
+  put_suspect_band(frame, plot, sound, as_order);
+  put_tone_lines(frame, plot, sound, as_order);
+  put_read_order(frame, plot, sound, as_order);
+  put_cursor(frame, plot, sound, as_order);
+}
+
+}  // namespace howl::desk

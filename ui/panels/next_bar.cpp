@@ -1,0 +1,173 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "ui/look/widgets.h"
+#include "ui/panels/panels.h"
+#include "ui/state/desk.h"
+
+namespace howl::desk {
+namespace {
+
+/// What the bar says: a headline, the rest of the sentence, and how long it takes.
+struct Proposal {
+  std::string head;
+  std::string rest;
+  std::string minutes;
+  const NextTest* test{};
+  std::size_t number{};
+  std::size_t count{};
+};
+
+std::string minutes_words(double minutes) {
+  return minutes < 1.5 ? std::string("1 min") : fmt::format("{:.0f} min", std::ceil(minutes));
+}
+
+/// A test is one sentence; where it begins with its name and a colon, that is the headline.
+Proposal proposal_of(const NextTest& test) {
+  Proposal proposal;
+  const auto colon = test.test.find(": ");
+  const bool named = colon != std::string::npos && colon < 70;
+  proposal.head = named ? test.test.substr(0, colon) : test.test;
+  if (named) proposal.rest = test.test.substr(colon + 2);
+  proposal.minutes = minutes_words(test.minutes);
+  proposal.test = &test;
+  return proposal;
+}
+
+Proposal without_answer(const DeskState& state) {
+  if (state.opened == nullptr)
+    return {"Open a case", "Drop its folder on this window, or choose one of the list.", {}};
+  if (state.opened->value.takes.empty())
+    return {"Record the first probe point",
+            "Ten seconds or so at a steady engine speed, the probe held still.",
+            {}};
+  if (!state.jobs.empty()) return {"Wait a moment", "The takes are being analysed.", {}};
+  return {"Look at what went wrong", "There is no answer yet.", {}};
+}
+
+Proposal proposal_now(const DeskState& state) {
+  if (!state.answer) return without_answer(state);
+  const Verdict& verdict = state.answer->analysis.verdict;
+  if (verdict.next_tests.empty())
+    return {"Nothing more to test by this program",
+            verdict.conclusion.empty() ? state.answer->finding.what : verdict.conclusion,
+            {}};
+  const std::size_t number = std::min(state.view.next_test, verdict.next_tests.size() - 1);
+  Proposal proposal = proposal_of(verdict.next_tests[number]);
+  proposal.number = number;
+  proposal.count = verdict.next_tests.size();
+  return proposal;
+}
+
+void put_flag(Frame& frame, Area area, const Proposal& proposal) {
+  const Fonts& fonts = frame.look.fonts;
+  const float name = line_height(fonts.strong);
+  const bool timed = !proposal.minutes.empty();
+  area.y += (area.h - name - (timed ? line_height(fonts.body) : 0)) / 2;
+  put_line(fonts.strong, area.take_top(name), frame.theme().accent, "Do next");
+  if (timed)
+    put_line(fonts.body, area.take_top(line_height(fonts.body)), frame.theme().ink,
+             proposal.minutes);
+}
+
+void put_browse(Frame& frame, Area area, const Proposal& proposal) {
+  const float side = frame.u(kTouch);
+  area.y += (area.h - side) / 2;
+  area.h = side;
+  const auto step = [&](std::string_view name, Sign sign, std::size_t to) {
+    if (button(frame, name, area.take_left(side, frame.u(4)),
+               {.label = "", .sign = sign, .look = ButtonLook::bare}))
+      frame.wish(ShowTest{to});
+  };
+  step("next.back", Sign::back, (proposal.number + proposal.count - 1) % proposal.count);
+  put_line(frame.look.fonts.label, area.take_left(frame.u(40), frame.u(4)), frame.theme().quiet,
+           fmt::format("{} of {}", proposal.number + 1, proposal.count), Side::centre);
+  step("next.next", Sign::next, (proposal.number + 1) % proposal.count);
+}
+
+void put_caution(Frame& frame, Area area, const std::vector<std::string>& cautions) {
+  const float side = frame.u(15);
+  const Area sign = area.take_left(side, frame.u(7));
+  put_sign({sign.x, sign.y + (sign.h - side) / 2, side, side}, Sign::warning, frame.theme().warn);
+  std::string words = cautions.front();
+  if (cautions.size() > 1) words += fmt::format("  (and {} more)", cautions.size() - 1);
+  put_line(frame.look.fonts.label, area, frame.theme().warn, words);
+}
+
+void put_sentence(Frame& frame, Area area, const Proposal& proposal) {
+  const Theme& theme = frame.theme();
+  const bool warned = proposal.test != nullptr && !proposal.test->cautions.empty();
+  const float head = line_height(frame.look.fonts.strong);
+  const float note = line_height(frame.look.fonts.note);
+  area.y += (area.h - head - (proposal.rest.empty() ? 0 : note) - (warned ? note : 0)) / 2;
+  put_line(frame.look.fonts.strong, area.take_top(head), theme.ink, proposal.head);
+  if (!proposal.rest.empty())
+    put_line(frame.look.fonts.note, area.take_top(note), theme.quiet, proposal.rest);
+  if (warned) put_caution(frame, area.take_top(note), proposal.test->cautions);
+}
+
+float details_height(const Frame& frame, const NextTest& test, float width) {
+  const Fonts& fonts = frame.look.fonts;
+  float height = frame.u(44) + paragraph_height(fonts.body, width, test.test) +
+                 2 * line_height(fonts.note) + paragraph_height(fonts.note, width, test.why);
+  for (const std::string& caution : test.cautions)
+    height += frame.u(8) + paragraph_height(fonts.strong, width - frame.u(26), caution);
+  return height;
+}
+
+void put_details(Frame& frame, const NextTest& test, const Area& area) {
+  const Theme& theme = frame.theme();
+  const Fonts& fonts = frame.look.fonts;
+  touch(frame, "next.details", area);
+  fill(area, theme.card, frame.u(10));
+  outline(area, theme.accent, frame.u(10), frame.u(1.3F));
+  Area inner = area.inset(frame.u(20), frame.u(16));
+  inner.take_top(put_paragraph(fonts.body, inner, theme.ink, test.test), frame.u(6));
+  const std::string gain =
+      fmt::format("It {}; {:.2f} bit of information.", test.why, test.information_bits);
+  inner.take_top(put_paragraph(fonts.note, inner, theme.quiet, gain), frame.u(10));
+  for (const std::string& caution : test.cautions) {
+    Area line = inner;
+    const float sign = frame.u(17);
+    const Area at = line.take_left(sign, frame.u(9));
+    put_sign({at.x, at.y + frame.u(2), sign, sign}, Sign::warning, theme.warn);
+    inner.take_top(put_paragraph(fonts.strong, line, theme.warn, caution), frame.u(8));
+  }
+}
+
+}  // namespace
+
+void draw_next_bar(Frame& frame, const Area& area) {
+  const Theme& theme = frame.theme();
+  const Proposal proposal = proposal_now(frame.state);
+  fill(area, theme.card, frame.u(10));
+  outline(area, faded(theme.accent, 0.55F), frame.u(10), frame.u(1.3F));
+  Area inner = area.inset(frame.u(14), 0);
+  const Area flag = inner.take_left(frame.u(78), frame.u(14));
+  put_flag(frame, flag, proposal);
+  hairline({flag.right() + frame.u(2), area.y + frame.u(14)},
+           {flag.right() + frame.u(2), area.bottom() - frame.u(14)}, theme.rule);
+  if (proposal.test != nullptr) {
+    const ButtonWords more{.label = frame.state.view.cautions_shown ? "Close" : "How",
+                           .look = ButtonLook::main};
+    const Area how = inner.take_right(frame.u(92), frame.u(10));
+    const float high = frame.u(48);
+    if (button(frame, "next.how", {how.x, how.y + (how.h - high) / 2, how.w, high}, more))
+      frame.wish(ShowCautions{!frame.state.view.cautions_shown});
+    if (proposal.count > 1) put_browse(frame, inner.take_right(frame.u(140), frame.u(6)), proposal);
+  }
+  put_sentence(frame, inner, proposal);
+}
+
+void draw_next_details(Frame& frame, const Area& view) {
+  const Proposal proposal = proposal_now(frame.state);
+  if (!frame.state.view.cautions_shown || proposal.test == nullptr) return;
+  Area rest = view;
+  const float height = details_height(frame, *proposal.test, view.w - frame.u(40));
+  const Area area = rest.take_bottom(std::min(height, view.h));
+  on_top(frame, "details", area, [&] { put_details(frame, *proposal.test, area); });
+}
+
+}  // namespace howl::desk

@@ -1,0 +1,32 @@
+#pragma once
+
+#include "ui/look/frame.h"
+
+namespace howl::desk {
+
+/// The whole window: rail of steps, the chosen step's view, and what to do next.
+void draw_desk(Frame& frame, const Area& window);
+
+// Its parts, one file each. All read the state and say wishes; none computes a finding.
+void draw_rail(Frame& frame, const Area& area);
+void draw_head(Frame& frame, const Area& area);
+void draw_next_bar(Frame& frame, const Area& area);
+// What lies over the view, where there is something to be shown: the next test in full with its
+// cautions, what went wrong, the list of keys.
+void draw_next_details(Frame& frame, const Area& view);
+void draw_notices(Frame& frame, const Area& view);
+void draw_keys(Frame& frame, const Area& window);
+void draw_welcome(Frame& frame, const Area& area);
+
+// The views of the steps.
+void draw_complaint(Frame& frame, const Area& area);
+void draw_points(Frame& frame, const Area& area);
+void draw_record(Frame& frame, const Area& area);
+void draw_listen(Frame& frame, const Area& area);
+void draw_pitch(Frame& frame, const Area& area);
+void draw_where(Frame& frame, const Area& area);
+void draw_what(Frame& frame, const Area& area);
+void draw_proof(Frame& frame, const Area& area);
+void draw_report(Frame& frame, const Area& area);
+
+}  // namespace howl::desk

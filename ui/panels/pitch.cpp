@@ -1,0 +1,199 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "src/percent_text.h"
+#include "src/report/number_text.h"
+#include "src/report/style.h"
+#include "ui/look/plot.h"
+#include "ui/look/widgets.h"
+#include "ui/panels/panels.h"
+#include "ui/panels/parts.h"
+#include "ui/state/desk.h"
+
+namespace howl::desk {
+namespace {
+
+/// Shown beside the picked one, faintly, for comparison.
+constexpr std::size_t kMostTracks = 8;
+constexpr double kLeastWeight = 0.02;
+
+double frequency_by(const FittedLaw& law, double rpm) {
+  return law.frequency_at_reference_hz * std::pow(rpm / law.reference_rpm, law.exponent);
+}
+
+std::vector<PlotPoint> law_curve(const FittedLaw& law, const Interval& rpm) {
+  std::vector<PlotPoint> points;
+  constexpr int steps = 60;
+  for (int i = 0; i <= steps; ++i) {
+    const double n = rpm.low + rpm.width() * i / steps;
+    points.push_back({n, frequency_by(law, n)});
+  }
+  return points;
+}
+
+Interval speeds_of(const Analysis& analysis) {
+  Interval rpm{1e9, 0};
+  for (const TakeResult& take : analysis.takes)
+    if (!take.engine_off) rpm = {std::min(rpm.low, take.rpm_min), std::max(rpm.high, take.rpm_max)};
+  if (rpm.low > rpm.high) return {0, 4000};
+  const double room = std::max(60.0, 0.06 * rpm.width());
+  return {std::max(0.0, rpm.low - room), rpm.high + room};
+}
+
+void put_law(Frame& frame, const Plot& plot, const FittedLaw& law, const Interval& rpm,
+             ImU32 colour) {
+  std::vector<float> dash;
+  for (const double length : picture::law_dash(law.name))
+    dash.push_back(frame.u(static_cast<float>(length)));
+  const float strength = 0.3F + 0.7F * static_cast<float>(law.weight);
+  put_dashed(plot, law_curve(law, rpm), faded(colour, strength),
+             frame.u(law.weight > 0.5 ? 2 : 1.3F), dash);
+}
+
+/// The order's 95 % interval as a band.
+void put_order_band(const Plot& plot, const ToneResult& tone, const Interval& rpm, ImU32 colour) {
+  if (!tone.order_ci95) return;
+  const auto corner = [&](double n, double order) { return plot.at(n, order * n / 60.0); };
+  const std::array<ImVec2, 4> corners{
+      corner(rpm.low, tone.order_ci95->low), corner(rpm.high, tone.order_ci95->low),
+      corner(rpm.high, tone.order_ci95->high), corner(rpm.low, tone.order_ci95->high)};
+  ImGui::GetWindowDrawList()->AddConvexPolyFilled(corners.data(), 4, faded(colour, 0.18F));
+}
+
+void put_points(Frame& frame, const Plot& plot, const ToneResult& tone, ImU32 colour, bool lit) {
+  ImDrawList& list = *ImGui::GetWindowDrawList();
+  const auto& take = frame.state.view.selection.take;
+  for (const TrackPoint& point : tone.track) {
+    const ImVec2 at = plot.at(point.rpm, point.frequency_hz);
+    if (!std::isfinite(at.x + at.y)) continue;
+    const bool of_take = lit && take == point.take;
+    list.AddCircleFilled(at, frame.u(lit ? 3.6F : 2.2F), faded(colour, lit ? 0.9F : 0.4F));
+    if (of_take) list.AddCircle(at, frame.u(5.5F), frame.theme().accent, 0, frame.u(1.5F));
+    if (!lit) continue;
+    const float low = plot.at(point.rpm, point.frequency_hz - 2 * point.sigma_hz).y;
+    const float high = plot.at(point.rpm, point.frequency_hz + 2 * point.sigma_hz).y;
+    if (low - high > frame.u(5))
+      hairline({at.x, low}, {at.x, high}, faded(colour, 0.6F), frame.u(1.2F));
+  }
+}
+
+const ToneResult* nearest_tone(const Plot& plot, const Analysis& analysis, ImVec2 mouse,
+                               float reach) {
+  const ToneResult* best = nullptr;
+  float least = reach;
+  for (const ToneResult& tone : analysis.tones)
+    for (const TrackPoint& point : tone.track) {
+      const ImVec2 at = plot.at(point.rpm, point.frequency_hz);
+      const float away = std::hypot(at.x - mouse.x, at.y - mouse.y);
+      if (!(away < least)) continue;
+      least = away;
+      best = &tone;
+    }
+  return best;
+}
+
+void put_pitch_plot(Frame& frame, const Area& area, const Analysis& analysis,
+                    const ToneResult& tone) {
+  const Interval rpm = speeds_of(analysis);
+  const double top = 1.18 * tone.frequency_hz.high;
+  const Plot plot = begin_plot(frame, area, {"Engine speed", "rpm", rpm.low, rpm.high, false},
+                               {"Pitch", "Hz", 0.0, top, false});
+  const Touch touched = touch(frame, "pitch.plot", plot.box);
+  const ImU32 colour = tone_colour(frame, tone.id);
+  {
+    const InsidePlot inside(plot);
+    std::size_t others = 0;
+    for (const ToneResult& other : analysis.tones)
+      if (other.id != tone.id && others++ < kMostTracks)
+        put_points(frame, plot, other, tone_colour(frame, other.id), false);
+    put_order_band(plot, tone, rpm, colour);
+    for (const FittedLaw& law : tone.laws)
+      if (law.weight >= kLeastWeight && law.name != "road") put_law(frame, plot, law, rpm, colour);
+    put_points(frame, plot, tone, colour, true);
+  }
+  if (!touched.over) return;
+  const ImVec2 mouse = ImGui::GetIO().MousePos;
+  const double n = plot.x_at(mouse.x);
+  const double f = plot.y_at(mouse.y);
+  put_tag(frame, plot.box, {mouse.x + frame.u(14), mouse.y - frame.u(6)},
+          fmt::format("{:.0f} Hz · {:.0f} rpm · order {:.2f}", f, n, 60 * f / n),
+          frame.theme().ink);
+  if (touched.pressed)
+    if (const ToneResult* near = nearest_tone(plot, analysis, mouse, frame.u(24)))
+      frame.wish(PickTone{near->id});
+}
+
+std::string_view law_words(std::string_view law) {
+  if (law == "locked") return "follows the engine, one order";
+  if (law == "belt") return "follows the engine by a belt that slips";
+  if (law == "fixed") return "stays where it is";
+  if (law == "road") return "follows the road speed";
+  return "moves, but by none of these";
+}
+
+void put_laws(Frame& frame, Area area, const ToneResult& tone) {
+  const Theme& theme = frame.theme();
+  const Fonts& fonts = frame.look.fonts;
+  if (tone.laws.empty())
+    return nothing_to_show(frame, area, "Heard at too few speeds to compare laws.");
+  for (const FittedLaw& law : tone.laws) {
+    if (area.h < frame.u(34)) break;
+    Area row = area.take_top(frame.u(36), frame.u(2));
+    put_line(fonts.strong, row.take_right(frame.u(58)), theme.ink, percent_text(law.weight),
+             Side::right);
+    put_line(law.weight > 0.5 ? fonts.strong : fonts.body, row.take_top(frame.u(24)), theme.ink,
+             law_words(law.name));
+    put_meter({row.x, row.y + frame.u(2), row.w - frame.u(8), frame.u(4)},
+              static_cast<float>(law.weight), tone_colour(frame, tone.id), faded(theme.grid, 0.8F));
+  }
+}
+
+void put_figures(Frame& frame, Area area, const ToneResult& tone) {
+  const Fonts& fonts = frame.look.fonts;
+  const auto say = [&](std::string_view name, const std::string& value) {
+    Area row = area.take_top(line_height(fonts.body));
+    put_line(fonts.note, row.take_left(row.w * 0.36F), frame.theme().quiet, name);
+    put_line(fonts.body, row, frame.theme().ink, value, Side::right);
+  };
+  say("behaviour", std::string(behaviour_name(tone.behaviour)));
+  say("order", tone.order_ci95
+                   ? fmt::format("{:.3f}  ({})", *tone.order, span_text(*tone.order_ci95, 3))
+                   : std::string("-"));
+  say("exponent", tone.pitch_exponent_ci95 ? fmt::format("{:.3f}  ({})", *tone.pitch_exponent,
+                                                         span_text(*tone.pitch_exponent_ci95, 3))
+                                           : std::string("-"));
+  say("heard over", fmt::format("{} rpm", span_text(tone.rpm_span, 0)));
+}
+
+const ToneResult* shown_tone(const Frame& frame) {
+  const Analysis& analysis = *frame.state.analysis();
+  const auto& picked = frame.state.view.selection.tone;
+  const ToneResult* tone = picked ? find_tone(analysis, *picked) : nullptr;
+  return tone != nullptr || analysis.tones.empty() ? tone : &analysis.tones.front();
+}
+
+}  // namespace
+
+void draw_pitch(Frame& frame, const Area& area) {
+  if (!has_answer(frame, area)) return;
+  const Analysis& analysis = *frame.state.analysis();
+  Area rest = area;
+  rest.take_top(put_finding(frame, rest, frame.state.answer->finding.what), frame.u(kGap));
+  const ToneResult* const tone = shown_tone(frame);
+  if (tone == nullptr) return nothing_to_show(frame, card(frame, rest, ""), "No tone stands out.");
+  Area lower = rest.take_bottom(std::max(frame.u(190), rest.h * 0.38F), 0);
+  rest.h -= frame.u(kGap);
+  Area right = rest.take_right(std::max(frame.u(330), rest.w * 0.33F), frame.u(kGap));
+  const Area plot = card(frame, rest, fmt::format("{}: {}", tone->id, tone_words(*tone)),
+                         "points as measured, lines as each law predicts");
+  put_pitch_plot(frame, plot, analysis, *tone);
+  Area laws = card(frame, right, "What explains it");
+  Area figures = laws.take_bottom(line_height(frame.look.fonts.body) * 4, frame.u(8));
+  put_laws(frame, laws, *tone);
+  put_figures(frame, figures, *tone);
+  put_tones(frame, lower);
+}
+
+}  // namespace howl::desk

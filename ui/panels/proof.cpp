@@ -1,0 +1,112 @@
+#include <fmt/format.h>
+
+#include <cmath>
+
+#include "src/percent_text.h"
+#include "src/profile/load_tests.h"
+#include "src/report/number_text.h"
+#include "ui/look/widgets.h"
+#include "ui/panels/panels.h"
+#include "ui/panels/parts.h"
+#include "ui/state/desk.h"
+
+namespace howl::desk {
+namespace {
+
+float put_test(Frame& frame, const NextTest& test, std::size_t index, Area area) {
+  const Theme& theme = frame.theme();
+  const Fonts& fonts = frame.look.fonts;
+  const bool lit = frame.state.view.next_test == index;
+  const float text = area.w - frame.u(96);
+  const float height = paragraph_height(fonts.body, text, test.test) +
+                       paragraph_height(fonts.note, text, test.why) + frame.u(20);
+  area.h = height;
+  const Touch touched = touch(frame, fmt::format("test.{}", index), area);
+  if (lit || touched.over) fill(area, lit ? theme.lit : faded(theme.raised, 0.5F), frame.u(7));
+  Area inner = area.inset(frame.u(10), frame.u(8));
+  Area figures = inner.take_left(frame.u(64), frame.u(12));
+  put_line(fonts.strong, figures.take_top(line_height(fonts.body)), theme.ink,
+           fmt::format("{:.0f} min", std::ceil(test.minutes)));
+  put_line(fonts.note, figures.take_top(line_height(fonts.note)), theme.quiet,
+           fmt::format("{:.2f} bit", test.information_bits));
+  inner.take_top(put_paragraph(fonts.body, inner, theme.ink, test.test));
+  put_paragraph(fonts.note, inner, theme.quiet, test.why);
+  if (touched.pressed) frame.wish(ShowTest{index});
+  return height + frame.u(4);
+}
+
+void put_tests(Frame& frame, const Area& area) {
+  const Verdict& verdict = frame.state.analysis()->verdict;
+  const Area inner =
+      card(frame, area, "Tests that would settle it", "most information a minute first");
+  if (verdict.next_tests.empty())
+    return nothing_to_show(frame, inner, "No test that this program knows would tell more.");
+  scrolled(frame, "tests", inner, [&](Area list) {
+    Area rows = list;
+    rows.h = 1e6F;
+    for (std::size_t i = 0; i < verdict.next_tests.size(); ++i)
+      rows.take_top(put_test(frame, verdict.next_tests[i], i, rows));
+    return rows.y - list.y;
+  });
+}
+
+std::string change_words(const LoadChange& change) {
+  if (!change.change_db) return "heard in one state at most";
+  return typeset(fmt::format("{:+.1f} dB ({} … {})", *change.change_db,
+                             fixed_text(change.low_db, 1), fixed_text(change.high_db, 1)));
+}
+
+void put_loads(Frame& frame, const Area& area) {
+  const Analysis& analysis = *frame.state.analysis();
+  Area inner = card(frame, area, "Load tests done", "loaded less unloaded");
+  if (analysis.load_changes.empty())
+    return nothing_to_show(frame, inner,
+                           "None yet. Record one point in both states of a load, at one speed.");
+  std::vector<Row> rows;
+  for (const LoadChange& change : analysis.load_changes) {
+    const LoadTest* const test = find_load_test(change.test);
+    rows.push_back(
+        {change.test, {test != nullptr ? test->title : change.test, change_words(change)}});
+  }
+  constexpr std::array<Column, 2> columns{{{"test", 1.2F}, {"howl", 1, Side::right}}};
+  table(frame, "loads", inner, columns, rows);
+}
+
+void put_repairs(Frame& frame, const Area& area) {
+  const Verdict& verdict = frame.state.analysis()->verdict;
+  Area inner = card(frame, area, "If it had to be mended now", "least expected cost first");
+  if (verdict.repairs.empty()) return nothing_to_show(frame, inner, "No repair is proposed.");
+  scrolled(frame, "repairs", inner, [&](Area list) {
+    const Fonts& fonts = frame.look.fonts;
+    Area rows = list;
+    rows.h = 1e6F;
+    for (const RepairOption& repair : verdict.repairs) {
+      Area row = rows;
+      Area figures = row.take_left(frame.u(72), frame.u(10));
+      put_line(fonts.strong, figures.take_top(line_height(fonts.body)), frame.theme().ink,
+               percent_text(repair.probability));
+      put_line(fonts.note, figures.take_top(line_height(fonts.note)), frame.theme().quiet,
+               fmt::format("{:.1f} h", repair.hours));
+      const float top = row.y;
+      row.take_top(put_paragraph(fonts.body, row, frame.theme().ink, repair.repair));
+      row.take_top(put_paragraph(fonts.note, row, frame.theme().quiet, repair.component));
+      if (!repair.warning.empty())
+        row.take_top(put_paragraph(fonts.note, row, frame.theme().warn, repair.warning));
+      rows.take_top(std::max(row.y - top, frame.u(42)), frame.u(10));
+    }
+    return rows.y - list.y;
+  });
+}
+
+}  // namespace
+
+void draw_proof(Frame& frame, const Area& area) {
+  if (!has_answer(frame, area)) return;
+  Area rest = area;
+  const Area left = rest.take_left(rest.w * 0.52F, frame.u(kGap));
+  put_tests(frame, left);
+  put_loads(frame, rest.take_top(rest.h * 0.34F, frame.u(kGap)));
+  put_repairs(frame, rest);
+}
+
+}  // namespace howl::desk

@@ -1,0 +1,211 @@
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <span>
+
+#include "src/report/geometry.h"
+#include "src/report/side_labels.h"
+#include "ui/look/widgets.h"
+#include "ui/panels/parts.h"
+#include "ui/state/desk.h"
+
+namespace howl::desk {
+namespace {
+
+constexpr double kFaintestDb = 20;
+
+/// A point 20 dB or more below the loudest is as small and pale as they get, as in the report.
+float spot_share(double below_db) {
+  return static_cast<float>(1 - std::clamp(below_db / kFaintestDb, 0.0, 1.0));
+}
+
+Area fitted(const Area& room, double aspect) {
+  const auto ratio = static_cast<float>(aspect > 0 ? aspect : 1);
+  const float height = std::min(room.h, room.w / ratio);
+  const float width = height * ratio;
+  return {room.x + (room.w - width) / 2, room.y + (room.h - height) / 2, width, height};
+}
+
+ImVec2 place_in(const Area& box, const PlotPoint& at) {
+  return {box.x + static_cast<float>(std::clamp(at.x, 0.0, 1.0)) * box.w,
+          box.y + static_cast<float>(std::clamp(at.y, 0.0, 1.0)) * box.h};
+}
+
+void put_shapes(Frame& frame, const SketchView& view, const Area& box) {
+  ImDrawList& list = *ImGui::GetWindowDrawList();
+  for (const SketchShape& shape : view.shapes) {
+    std::vector<ImVec2> corners;
+    for (const PlotPoint& corner : shape.corners) corners.push_back(place_in(box, corner));
+    if (corners.size() < 3) continue;
+    const int count = static_cast<int>(corners.size());
+    list.AddConvexPolyFilled(corners.data(), count, faded(frame.theme().grid, 0.55F));
+    list.AddPolyline(corners.data(), count, frame.theme().rule, ImDrawFlags_Closed, frame.u(1.1F));
+  }
+}
+
+float spot_radius(const Frame& frame, const SketchSpot& spot, float scale) {
+  const float units = spot.below_loudest_db ? 5 + 8 * spot_share(*spot.below_loudest_db) : 4.5F;
+  return frame.u(units) * scale;
+}
+
+ImU32 spot_colour(const Frame& frame, double below_db) {
+  const float share = 0.3F + 0.7F * spot_share(below_db);
+  return frame.theme().levels.at(static_cast<std::size_t>(255 * share));
+}
+
+void put_spot(Frame& frame, const SketchSpot& spot, ImVec2 at, float scale) {
+  ImDrawList& list = *ImGui::GetWindowDrawList();
+  const Theme& theme = frame.theme();
+  const float radius = spot_radius(frame, spot, scale);
+  if (!spot.below_loudest_db) {
+    list.AddCircleFilled(at, radius, theme.card);
+    list.AddCircle(at, radius, theme.quiet, 0, frame.u(1.4F));
+  } else {
+    list.AddCircleFilled(at, radius + frame.u(2), theme.card);
+    list.AddCircleFilled(at, radius, spot_colour(frame, *spot.below_loudest_db));
+    list.AddCircle(at, radius, theme.rule, 0, frame.u(1));
+    if (*spot.below_loudest_db <= 0)
+      list.AddCircle(at, radius + frame.u(3.5F), theme.accent, 0, frame.u(1.6F));
+  }
+  if (is_lit_point(frame, spot.point))
+    list.AddCircle(at, radius + frame.u(7), theme.accent, 0, frame.u(2.4F));
+}
+
+struct Labelled {
+  std::vector<const SketchSpot*> spots;
+  std::vector<picture::Point> places;
+};
+
+void put_label(Frame& frame, const SketchSpot& spot, const Area& column, float middle, ImVec2 at,
+               bool in_full) {
+  const Theme& theme = frame.theme();
+  const Fonts& fonts = frame.look.fonts;
+  const float name = line_height(fonts.body);
+  const float words = in_full ? line_height(fonts.note) : 0;
+  Area area{column.x, middle - (name + words) / 2, column.w, name + words};
+  const Touch touched = touch(frame, "spot." + spot.point, area);
+  const bool lit = is_lit_point(frame, spot.point);
+  hairline({column.x - frame.u(6), middle}, at, lit || touched.over ? theme.accent : theme.rule,
+           frame.u(lit ? 1.6F : 1));
+  put_line(lit ? fonts.strong : fonts.body, area.take_top(name),
+           lit || touched.over ? theme.accent : theme.ink, spot.point);
+  if (in_full) put_line(fonts.note, area, theme.quiet, spot.words);
+  if (touched.pressed) frame.wish(PickPoint{spot.point});
+}
+
+/// One below the other at the right, so that no line crosses another.
+void put_labels(Frame& frame, const Labelled& labelled, const Area& column) {
+  const Fonts& fonts = frame.look.fonts;
+  const auto count = static_cast<float>(labelled.spots.size());
+  float height = line_height(fonts.body) + line_height(fonts.note) + frame.u(6);
+  const bool in_full = count * height <= column.h;
+  if (!in_full) height = line_height(fonts.body);
+  constexpr double nowhere = -1e6;  // no point is nearer to the left column
+  const auto labels = picture::side_labels(
+      labelled.places,
+      {.left = nowhere,
+       .right = static_cast<double>(column.x),
+       .top = static_cast<double>(column.y),
+       .bottom = static_cast<double>(std::max(column.bottom(), column.y + count * height)),
+       .height = static_cast<double>(height)});
+  for (std::size_t i = 0; i < labels.size(); ++i)
+    put_label(frame, *labelled.spots[i], column, static_cast<float>(labels[i].middle),
+              {static_cast<float>(labelled.places[i].x), static_cast<float>(labelled.places[i].y)},
+              in_full);
+}
+
+/// Which side is which matters, so it is never cut off. Returns the height used.
+float put_view_heading(Frame& frame, const SketchView& view, Area area) {
+  const Fonts& fonts = frame.look.fonts;
+  const float top = area.y;
+  put_line(fonts.label, area.take_top(line_height(fonts.note)), frame.theme().ink, view.title);
+  area.take_top(put_paragraph(fonts.note, area, frame.theme().quiet, view.subtitle));
+  return area.y - top;
+}
+
+void put_view(Frame& frame, const SketchView& view, const Area& area) {
+  Area rest = area;
+  rest.take_top(put_view_heading(frame, view, rest), frame.u(6));
+  const float widest = rest.w - std::min(frame.u(200), rest.w * 0.46F) - frame.u(26);
+  Area box = fitted({rest.x, rest.y, widest, rest.h}, view.aspect);
+  const float spare = rest.w - frame.u(226) - box.w;
+  box.x = rest.x + std::max(0.0F, std::min(spare / 2, rest.w * 0.12F));
+  const float from = box.right() + frame.u(26);
+  put_shapes(frame, view, box);
+  Labelled labelled;
+  for (const SketchSpot& spot : view.spots) {
+    if (spot.words.empty()) continue;
+    const ImVec2 at = place_in(box, spot.at);
+    labelled.spots.push_back(&spot);
+    labelled.places.push_back({static_cast<double>(at.x), static_cast<double>(at.y)});
+  }
+  put_labels(frame, labelled, {from, rest.y, rest.right() - from, rest.h});
+  for (const SketchSpot& spot : view.spots) put_spot(frame, spot, place_in(box, spot.at), 1);
+}
+
+bool holds_point(const SketchView& view, const std::optional<std::string>& point) {
+  return point && std::ranges::any_of(view.spots, [&](const SketchSpot& spot) {
+           return spot.point == *point && !spot.words.empty();
+         });
+}
+
+/// The one that was chosen, or that holds the picked point, or else the first with levels.
+std::size_t main_view(const Frame& frame, std::span<const SketchView* const> views) {
+  const ViewState& view = frame.state.view;
+  if (view.sketch_view && *view.sketch_view < views.size()) return *view.sketch_view;
+  for (std::size_t i = 0; i < views.size(); ++i)
+    if (holds_point(*views[i], view.selection.point)) return i;
+  for (std::size_t i = 0; i < views.size(); ++i)
+    for (const SketchSpot& spot : views[i]->spots)
+      if (spot.below_loudest_db && *spot.below_loudest_db <= 0) return i;
+  return 0;
+}
+
+void put_thumbnail(Frame& frame, const SketchView& view, const Area& area, std::size_t index,
+                   bool chosen) {
+  const Touch touched = touch(frame, "sketch." + std::to_string(index), area);
+  fill(area, chosen ? frame.theme().lit : faded(frame.theme().raised, touched.over ? 0.7F : 0.3F),
+       frame.u(7));
+  Area inner = area.inset(frame.u(8));
+  const Area words = inner.take_bottom(line_height(frame.look.fonts.note));
+  put_line(frame.look.fonts.note, words, frame.theme().quiet,
+           view.title.substr(view.title.rfind(' ') + 1), Side::centre);
+  const Area box = fitted(inner, view.aspect);
+  put_shapes(frame, view, box);
+  for (const SketchSpot& spot : view.spots) put_spot(frame, spot, place_in(box, spot.at), 0.5F);
+  if (touched.pressed) frame.wish(ShowSketch{index});
+}
+
+/// Room for the other views: at the right, or below where that would leave names no room.
+Area cut_strip(const Frame& frame, Area& rest) {
+  if (rest.w > frame.u(500)) return rest.take_right(frame.u(96), frame.u(12));
+  return rest.take_bottom(frame.u(104), frame.u(10));
+}
+
+void put_thumbnails(Frame& frame, std::span<const SketchView* const> views, std::size_t chosen,
+                    Area strip) {
+  const bool down = strip.h > strip.w;
+  const auto count = static_cast<float>(views.size());
+  const float gap = frame.u(8);
+  const float side =
+      std::min(frame.u(down ? 142 : 170), ((down ? strip.h : strip.w) - gap * (count - 1)) / count);
+  for (std::size_t i = 0; i < views.size(); ++i)
+    put_thumbnail(frame, *views[i], down ? strip.take_top(side, gap) : strip.take_left(side, gap),
+                  i, i == chosen);
+}
+
+}  // namespace
+
+void put_sketch(Frame& frame, const Area& area, const SketchPicture& sketch) {
+  std::vector<const SketchView*> views;
+  for (const SketchView& view : sketch.views)
+    if (!view.spots.empty()) views.push_back(&view);
+  if (views.empty())
+    return nothing_to_show(frame, area, "No probe point of this case has a place on the sketch.");
+  const std::size_t chosen = main_view(frame, views);
+  Area rest = area;
+  if (views.size() > 1) put_thumbnails(frame, views, chosen, cut_strip(frame, rest));
+  put_view(frame, *views[chosen], rest);
+}
+
+}  // namespace howl::desk

@@ -1,0 +1,20 @@
+#pragma once
+
+#include "dsp/statistics.h"
+#include "ui/look/frame.h"
+#include "ui/pictures/take_sound.h"
+
+namespace howl::desk {
+
+/// The views of one take's sound; they share its time and frequency axes and one cursor.
+void put_waveform(Frame& frame, const Area& area, const TakeSound& sound);
+void put_sound_map(Frame& frame, const Area& area, const TakeSound& sound);
+void put_spectra(Frame& frame, const Area& area, const TakeSound& sound);
+
+/// What is shown when nothing else was chosen: where the tones of the take lie.
+Interval usual_frequencies(const Frame& frame, const TakeSound& sound);
+Interval shown_time(const Frame& frame, const TakeSound& sound);
+Interval shown_frequencies(const Frame& frame, const TakeSound& sound);
+Interval shown_orders(const Frame& frame, const TakeSound& sound);
+
+}  // namespace howl::desk

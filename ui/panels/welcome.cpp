@@ -1,0 +1,56 @@
+#include <fmt/format.h>
+#include <filesystem>
+
+#include "ui/look/widgets.h"
+#include "ui/panels/panels.h"
+#include "ui/state/desk.h"
+
+namespace howl::desk {
+namespace {
+
+void put_recent(Frame& frame, const Area& area) {
+  const auto& recent = frame.state.settings.recent;
+  Area inner = card(frame, area, "Cases opened before");
+  if (recent.empty()) return nothing_to_show(frame, inner, "None yet.");
+  const float height = frame.u(60);
+  scrolled(frame, "recent", inner, [&](Area list) {
+    for (std::size_t i = 0; i < recent.size(); ++i) {
+      const Area row{list.x, list.y + height * static_cast<float>(i), list.w, height - frame.u(4)};
+      const Touch touched = touch(frame, fmt::format("recent.{}", i), row);
+      if (touched.over) fill(row, frame.theme().raised, frame.u(8));
+      Area words = row.inset(frame.u(12), frame.u(6));
+      const std::filesystem::path folder(recent[i]);
+      put_line(frame.look.fonts.strong, words.take_top(words.h / 2), frame.theme().ink,
+               folder.filename().string());
+      put_line(frame.look.fonts.note, words, frame.theme().quiet, folder.parent_path().string());
+      if (touched.pressed) frame.wish(OpenCase{folder});
+    }
+    return height * static_cast<float>(recent.size());
+  });
+}
+
+void put_how(Frame& frame, const Area& area) {
+  const Theme& theme = frame.theme();
+  Area inner = card(frame, area, "What howls, and where?");
+  const auto say = [&](std::string_view text) {
+    inner.take_top(put_paragraph(frame.look.fonts.body, inner, theme.quiet, text), frame.u(12));
+  };
+  say("Drop the folder of a case on this window. A case holds one complaint: its recordings, each "
+      "with the probe point that it was made at and the engine's speed.");
+  say("The steps on the left then lead from the complaint to the report. What to do next always "
+      "stands at the foot of the window.");
+  say("Without a vehicle: 'howlpoint demo FOLDER' makes cases whose faults are known.");
+}
+
+}  // namespace
+
+void draw_welcome(Frame& frame, const Area& area) {
+  Area rest = area;
+  if (!frame.state.opening.empty())
+    return nothing_to_show(frame, area, "Opening " + frame.state.opening.string() + " …");
+  const Area left = rest.take_left(rest.w * 0.46F, frame.u(kGap));
+  put_how(frame, left);
+  put_recent(frame, rest);
+}
+
+}  // namespace howl::desk

@@ -1,0 +1,113 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "src/percent_text.h"
+#include "src/report/suspect_words.h"
+#include "ui/look/widgets.h"
+#include "ui/panels/panels.h"
+#include "ui/panels/parts.h"
+#include "ui/state/desk.h"
+
+namespace howl::desk {
+namespace {
+
+constexpr double kFullWeightDb = 15;
+
+/// One piece of evidence: a bar from the middle, to the right where it speaks for the suspect.
+float put_evidence(Frame& frame, const EvidenceItem& item, Area area) {
+  const Theme& theme = frame.theme();
+  const Fonts& fonts = frame.look.fonts;
+  const float bars = frame.u(132);
+  const float figure = frame.u(62);
+  const float text = area.w - bars - figure - frame.u(16);
+  const float height =
+      std::max(line_height(fonts.note), paragraph_height(fonts.note, text, item.text));
+  Area row = area.take_top(height);
+  Area scale = row.take_left(bars, frame.u(8));
+  const float middle = scale.x + scale.w / 2;
+  const float line = scale.y + line_height(fonts.note) / 2;
+  const auto share = static_cast<float>(std::clamp(item.weight_db / kFullWeightDb, -1.0, 1.0));
+  const float length = share * (scale.w / 2 - frame.u(2));
+  const float thick = frame.u(9);
+  fill({std::min(middle, middle + length), line - thick / 2, std::abs(length), thick},
+       item.weight_db > 0 ? theme.good : theme.bad, frame.u(2));
+  hairline({middle, scale.y - frame.u(2)}, {middle, scale.y + line_height(fonts.note) + frame.u(2)},
+           theme.rule, frame.u(1.2F));
+  Area number = row.take_left(figure, frame.u(8));
+  number.h = line_height(fonts.note);
+  put_line(fonts.label, number, theme.ink,
+           fmt::format("{}{:.0f} dB", item.weight_db > 0 ? "+" : "−", std::abs(item.weight_db)),
+           Side::right);
+  put_paragraph(fonts.note, row, theme.ink, item.text);
+  return height + frame.u(5);
+}
+
+float put_suspect(Frame& frame, const Suspect& suspect, Area area, bool first, bool with_account) {
+  const Theme& theme = frame.theme();
+  const Fonts& fonts = frame.look.fonts;
+  const float top = area.y;
+  Area head = area.take_top(frame.u(first ? 36 : 26), frame.u(3));
+  const float figure = frame.u(first ? 92 : 62);
+  put_line(first ? fonts.figure : fonts.strong, head.take_left(figure, frame.u(8)),
+           first ? theme.accent : theme.ink, percent_text(suspect.probability));
+  put_line(first ? fonts.title : fonts.strong, head, theme.ink, suspect_name(suspect));
+  put_meter(area.take_top(frame.u(5), frame.u(8)), static_cast<float>(suspect.probability),
+            first ? theme.accent : theme.quiet, faded(theme.grid, 0.8F));
+  if (with_account)
+    for (const EvidenceItem& item : telling_evidence(suspect))
+      area.take_top(put_evidence(frame, item, area));
+  if (with_account && !suspect.causes.empty())
+    area.take_top(
+        put_paragraph(fonts.note, area, theme.quiet,
+                      fmt::format("If so, most likely: {} ({})", suspect.causes.front().id,
+                                  percent_text(suspect.causes.front().probability))));
+  return area.y - top + frame.u(14);
+}
+
+void put_suspects(Frame& frame, const Area& area) {
+  const Verdict& verdict = frame.state.analysis()->verdict;
+  const Area inner = card(frame, area, "Suspects",
+                          verdict.about_words.empty() ? "" : "for " + verdict.about_words);
+  if (verdict.suspects.empty())
+    return nothing_to_show(frame, inner,
+                           verdict.conclusion.empty()
+                               ? "Nothing howls, or the profile names no source that could."
+                               : verdict.conclusion);
+  constexpr std::size_t most_accounts = 3;
+  constexpr std::size_t most_suspects = 8;
+  scrolled(frame, "suspects", inner, [&](Area list) {
+    Area rows = list;
+    rows.h = 1e6F;
+    for (const std::string& text : verdict.contradictions)
+      rows.take_top(put_paragraph(frame.look.fonts.strong, rows, frame.theme().warn, text),
+                    frame.u(8));
+    std::size_t number = 0;
+    for (const Suspect& suspect : suspects_worth_naming(verdict, most_accounts, most_suspects)) {
+      const bool told = number == 0 || (number < most_accounts && suspect.probability >= 0.02);
+      rows.take_top(put_suspect(frame, suspect, rows, number == 0, told));
+      ++number;
+    }
+    put_paragraph(frame.look.fonts.note, rows, frame.theme().quiet,
+                  "Weights: 10 dB make a suspect ten times likelier against the others.");
+    return rows.y - list.y + frame.u(40);
+  });
+}
+
+}  // namespace
+
+void draw_what(Frame& frame, const Area& area) {
+  if (!has_answer(frame, area)) return;
+  Area rest = area;
+  const Answer& answer = *frame.state.answer;
+  const std::string& conclusion = answer.analysis.verdict.conclusion;
+  rest.take_top(put_finding(frame, rest, conclusion.empty() ? answer.finding.what : conclusion),
+                frame.u(kGap));
+  const Area left = rest.take_left(rest.w * 0.58F, frame.u(kGap));
+  put_suspects(frame, left);
+  const Area inner = card(frame, rest, "On the vehicle");
+  put_sketch(frame, inner, answer.sketch);
+}
+
+}  // namespace howl::desk

@@ -1,0 +1,147 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "src/percent_text.h"
+#include "src/report/number_text.h"
+#include "src/report/scale.h"
+#include "ui/look/widgets.h"
+#include "ui/panels/panels.h"
+#include "ui/panels/parts.h"
+#include "ui/state/desk.h"
+
+namespace howl::desk {
+namespace {
+
+Interval level_range(const Analysis& analysis) {
+  double low = 1e9;
+  double high = -1e9;
+  for (const RankedPoint& point : analysis.ranking) {
+    if (!point.level_db) continue;
+    low = std::min(low, *point.level_db);
+    high = std::max(high, *point.level_db);
+    if (!point.ci95_db) continue;
+    if (std::isfinite(point.ci95_db->low)) low = std::min(low, point.ci95_db->low);
+    if (std::isfinite(point.ci95_db->high)) high = std::max(high, point.ci95_db->high);
+  }
+  if (low > high) return {-60, 0};
+  return {std::max(low, high - 60) - 4, high + 2};
+}
+
+struct LevelAxis {
+  Area room;
+  Interval range;
+  float at(double level) const {
+    const double share = std::clamp((level - range.low) / range.width(), 0.0, 1.0);
+    return room.x + static_cast<float>(share) * room.w;
+  }
+};
+
+void put_interval(Frame& frame, const LevelAxis& axis, const Interval& ci, float middle) {
+  const float low = axis.at(std::isfinite(ci.low) ? ci.low : axis.range.low);
+  const float high = axis.at(std::isfinite(ci.high) ? ci.high : axis.range.high);
+  const ImU32 ink = frame.theme().ink;
+  const float cap = frame.u(5);
+  hairline({low, middle}, {high, middle}, ink, frame.u(1.8F));
+  hairline({low, middle - cap}, {low, middle + cap}, ink, frame.u(1.8F));
+  hairline({high, middle - cap}, {high, middle + cap}, ink, frame.u(1.8F));
+}
+
+std::string level_words(const RankedPoint& point) {
+  return point.level_db ? typeset(level_text(point)) + " dB" : std::string("not compared");
+}
+
+std::string rank_words(const RankedPoint& point) {
+  if (!point.level_db) return point.warnings.empty() ? "" : point.warnings.front();
+  std::string words;
+  if (point.below_loudest_db && *point.below_loudest_db > 0)
+    words = fmt::format("{:.1f} dB below · ", *point.below_loudest_db);
+  return words + "chance " + percent_text(point.probability_loudest) + " · " +
+         std::string(call_name(point.call));
+}
+
+void put_bar_itself(Frame& frame, const RankedPoint& point, Area bar, const LevelAxis& axis,
+                    bool first) {
+  fill(bar, faded(frame.theme().grid, 0.6F), frame.u(3));
+  const float middle = bar.y + bar.h / 2;
+  if (point.level_db) {
+    bar.w = std::max(frame.u(2), axis.at(*point.level_db) - bar.x);
+    const ImU32 colour = first ? frame.theme().accent : frame.theme().series[2];
+    fill(bar, faded(colour, point.upper_bound ? 0.35F : 0.85F), frame.u(3));
+  }
+  if (point.ci95_db) put_interval(frame, axis, *point.ci95_db, middle);
+}
+
+void put_bar(Frame& frame, const RankedPoint& point, const Area& area, const LevelAxis& axis,
+             bool first) {
+  const Theme& theme = frame.theme();
+  const Fonts& fonts = frame.look.fonts;
+  const Touch touched = touch(frame, "rank." + point.point, area);
+  const bool lit = is_lit_point(frame, point.point);
+  if (lit || touched.over) fill(area, lit ? theme.lit : faded(theme.raised, 0.5F), frame.u(6));
+  Area inner = area.inset(frame.u(8), frame.u(6));
+  Area head = inner.take_top(line_height(fonts.body));
+  if (!point.warnings.empty()) {
+    const Area sign = head.take_right(frame.u(17), frame.u(6));
+    put_sign({sign.x, sign.y + frame.u(2), sign.w, sign.w}, Sign::warning, theme.warn);
+  }
+  const std::string level = level_words(point);
+  put_line(fonts.strong, head.take_right(text_width(fonts.strong, level) + 1, frame.u(8)),
+           theme.ink, level, Side::right);
+  put_line(first || lit ? fonts.strong : fonts.body, head, theme.ink, point.point);
+  put_bar_itself(frame, point, inner.take_top(frame.u(14), frame.u(2)), axis, first);
+  put_line(fonts.note, inner, theme.quiet, rank_words(point));
+  if (touched.pressed) frame.wish(PickPoint{point.point});
+}
+
+void put_level_axis(Frame& frame, const LevelAxis& axis, float y) {
+  const picture::Scale scale{axis.range.low, axis.range.high, false,
+                             static_cast<double>(axis.room.x),
+                             static_cast<double>(axis.room.right())};
+  ImFont* const font = frame.look.fonts.note;
+  const auto extent = [&](const std::string& label) {
+    return static_cast<double>(text_width(font, label));
+  };
+  for (const auto& tick : picture::axis_ticks(scale, extent, frame.u(24), frame.u(60)))
+    if (const auto place = scale.position(tick.value))
+      put_text(font, {static_cast<float>(*place), y}, frame.theme().quiet, tick.label,
+               Side::centre);
+}
+
+void put_ranking(Frame& frame, const Area& area) {
+  const Analysis& analysis = *frame.state.analysis();
+  const std::string band =
+      analysis.suspect_band ? band_text(analysis.suspect_band->band) : std::string();
+  Area inner = card(frame, area, "Probe points by level", band);
+  if (analysis.ranking.empty())
+    return nothing_to_show(frame, inner, "Nothing howls, so there is nothing to rank.");
+  Area foot = inner.take_bottom(line_height(frame.look.fonts.note), frame.u(4));
+  put_line(frame.look.fonts.note, foot, frame.theme().quiet,
+           analysis.level_reference + "; line: 95 % interval");
+  const Area ticks = inner.take_top(line_height(frame.look.fonts.note), frame.u(4));
+  const LevelAxis axis{{inner.x + frame.u(8), 0, inner.w - frame.u(28), 0}, level_range(analysis)};
+  put_level_axis(frame, axis, ticks.y);
+  scrolled(frame, "ranking", inner, [&](Area list) {
+    const float height = frame.u(70);
+    Area rows = list;
+    rows.h = 1e6F;
+    for (std::size_t i = 0; i < analysis.ranking.size(); ++i)
+      put_bar(frame, analysis.ranking[i], rows.take_top(height, frame.u(3)), axis, i == 0);
+    return rows.y - list.y;
+  });
+}
+
+}  // namespace
+
+void draw_where(Frame& frame, const Area& area) {
+  if (!has_answer(frame, area)) return;
+  Area rest = area;
+  rest.take_top(put_finding(frame, rest, frame.state.answer->finding.where), frame.u(kGap));
+  const Area left = rest.take_left(rest.w * 0.47F, frame.u(kGap));
+  put_ranking(frame, left);
+  const Area inner = card(frame, rest, "On the vehicle", "size and colour: level");
+  put_sketch(frame, inner, frame.state.answer->sketch);
+}
+
+}  // namespace howl::desk

@@ -1,0 +1,113 @@
+#include "ui/pictures/sound_store.h"
+
+#include <algorithm>
+#include <utility>
+
+#include "ui/look/theme.h"
+
+namespace howl::desk {
+namespace {
+
+constexpr std::size_t kMostSounds = 12;
+
+const std::array<ImU32, 256>& colours_for(bool dark) {
+  static const std::array<Theme, 2> themes{theme_of(false, false), theme_of(true, false)};
+  return themes.at(dark ? 1 : 0).levels;
+}
+
+}  // namespace
+
+std::shared_ptr<const TakeSound> SoundStore::find(const std::string& take) const {
+  const auto found = entries_.find(take);
+  return found == entries_.end() ? nullptr : found->second.sound;
+}
+
+std::string SoundStore::fault_of(const std::string& take) const {
+  const auto found = entries_.find(take);
+  return found == entries_.end() ? std::string{} : found->second.fault;
+}
+
+void SoundStore::want(Jobs& jobs, const std::filesystem::path& folder, const Take& take,
+                      std::optional<int> cylinders) {
+  const auto [entry, is_new] = entries_.try_emplace(take.id);
+  entry->second.wanted = ++clock_;
+  if (!is_new) return;
+  make_room();
+  const auto generation = generation_;
+  Jobs* const all = &jobs;
+  const auto still_ours = [this, generation, id = take.id] {
+    return generation == generation_ && entries_.contains(id);
+  };
+  jobs.start(
+      Jobs::Lane::pictures, "Reading " + take.id,
+      [=, this](JobContext& context) -> Jobs::Done {
+        auto sound = std::make_shared<const TakeSound>(read_take_sound(
+            folder, take, cylinders,
+            [&](double fraction, std::string_view stage) { context.report(fraction, stage); }));
+        return [=, this, id = take.id] {
+          if (!still_ours()) return;
+          entries_.at(id).sound = sound;
+          add_orders(*all, id);
+        };
+      },
+      [this, still_ours, id = take.id](const std::exception& problem) {
+        if (still_ours()) entries_.at(id).fault = problem.what();
+      });
+}
+
+/// Orders come later, so that the rest is seen soon.
+void SoundStore::add_orders(Jobs& jobs, const std::string& id) {
+  const auto sound = entries_.at(id).sound;
+  const auto generation = generation_;
+  jobs.start(
+      Jobs::Lane::pictures, "Following the orders of " + id,
+      [=, this](JobContext& context) -> Jobs::Done {
+        auto whole = std::make_shared<const TakeSound>(with_orders(
+            *sound,
+            [&](double fraction, std::string_view stage) { context.report(fraction, stage); }));
+        return [=, this] {
+          const auto entry = entries_.find(id);
+          if (generation == generation_ && entry != entries_.end() && entry->second.sound == sound)
+            entry->second.sound = whole;
+        };
+      },
+      {});
+}
+
+void SoundStore::make_room() {
+  while (entries_.size() > kMostSounds) {
+    const auto oldest = std::ranges::min_element(
+        entries_, {}, [](const auto& entry) { return entry.second.wanted; });
+    entries_.erase(oldest);
+  }
+}
+
+void SoundStore::paint_wanted(Jobs& jobs) {
+  for (const TileKey& key : tiles_->take_wanted()) {
+    const auto sound = find(key.take);
+    if (!sound) {
+      tiles_->failed(key);
+      continue;
+    }
+    const auto generation = generation_;
+    jobs.start(
+        Jobs::Lane::pictures, "Painting",
+        [=, this](JobContext& context) -> Jobs::Done {
+          context.throw_if_cancelled();
+          auto pixels =
+              std::make_shared<TilePixels>(paint_tile(*sound, key, colours_for(key.dark)));
+          return [this, generation, key, pixels] {
+            if (generation == generation_) tiles_->arrived(key, std::move(*pixels));
+          };
+        },
+        [this, key](const std::exception&) { tiles_->failed(key); });
+  }
+}
+
+void SoundStore::forget_all() {
+  ++generation_;
+  entries_.clear();
+  forget_tiles_ = true;
+}
+
+}  // namespace howl::desk

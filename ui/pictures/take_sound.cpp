@@ -1,0 +1,217 @@
+#include "ui/pictures/take_sound.h"
+
+#include <algorithm>
+#include <cmath>
+#include <span>
+#include <utility>
+
+#include "dsp/order_map.h"
+#include "dsp/spectrogram.h"
+#include "src/audio/recording.h"
+#include "src/errors.h"
+
+namespace howl::desk {
+namespace {
+
+constexpr std::size_t kMostColumns = 4096;
+constexpr std::size_t kMostOrderColumns = 2048;
+constexpr double kHighestOrder = 48.0;
+constexpr std::size_t kChunk = 65536;
+
+/// The power of two of samples that is at least so long.
+std::size_t block_of(double seconds, double sample_rate) {
+  std::size_t length = 64;
+  while (static_cast<double>(length) < seconds * sample_rate) length *= 2;
+  return length;
+}
+
+/// As the report's spectrogram: a sweep's tones move, so its blocks are shorter.
+std::size_t map_block(const TakeAudio& take) {
+  return block_of(is_hold(take) || take.engine_off ? 0.17 : 0.085, take.sample_rate);
+}
+
+/// An order map's columns lie evenly in turns of the crankshaft; these lie evenly in time, each the
+/// nearest of those.
+class OrdersOverTime {
+ public:
+  void take(const OrderColumn& column) {
+    spacing_known_ = column.power.size();
+    times_.push_back(column.time.value);
+    for (const float power : column.power) powers_.push_back(power);
+    if (times_.size() > 2 * kMostOrderColumns) thin_out();
+  }
+
+  std::optional<LevelPyramid> finish(double spacing, double seconds) {
+    if (times_.size() < 2) return std::nullopt;
+    const std::size_t rows =
+        std::min(spacing_known_, static_cast<std::size_t>(kHighestOrder / spacing) + 1);
+    const std::size_t columns = std::min(kMostOrderColumns, 2 * times_.size());
+    PyramidBuilder builder(rows, columns, kMostOrderColumns);
+    for (std::size_t c = 0; c < columns; ++c) {
+      const double time = seconds * (static_cast<double>(c) + 0.5) / static_cast<double>(columns);
+      builder.push(std::span(powers_).subspan(nearest(time) * spacing_known_, rows));
+    }
+    LevelPyramid pyramid = builder.finish(rows);
+    pyramid.time_step = seconds / static_cast<double>(columns);
+    pyramid.first_time = 0.5 * pyramid.time_step;
+    pyramid.row_step = spacing;
+    return pyramid;
+  }
+
+ private:
+  std::size_t nearest(double time) const {
+    const auto after = std::ranges::lower_bound(times_, time);
+    auto index = static_cast<std::size_t>(after - times_.begin());
+    if (index == times_.size()) return index - 1;
+    if (index > 0 && time - times_[index - 1] < times_[index] - time) --index;
+    return index;
+  }
+
+  /// Pairs of columns become their mean, so that an hour takes no more room than minutes.
+  void thin_out() {
+    const std::size_t half = times_.size() / 2;
+    for (std::size_t i = 0; i < half; ++i) {
+      times_[i] = 0.5 * (times_[2 * i] + times_[2 * i + 1]);
+      for (std::size_t r = 0; r < spacing_known_; ++r)
+        powers_[i * spacing_known_ + r] = 0.5F * (powers_[2 * i * spacing_known_ + r] +
+                                                  powers_[(2 * i + 1) * spacing_known_ + r]);
+    }
+    times_.resize(half);
+    powers_.resize(half * spacing_known_);
+  }
+
+  std::size_t spacing_known_{};
+  std::vector<double> times_;
+  std::vector<float> powers_;
+};
+
+std::size_t column_count(double samples, std::size_t block, std::size_t hop) {
+  const double room = samples - static_cast<double>(block);
+  return room < 0 ? 0 : static_cast<std::size_t>(room / static_cast<double>(hop)) + 1;
+}
+
+/// What is fed while the take streams by.
+class SoundReader {
+ public:
+  SoundReader(const TakeAudio& take, TakeSound& sound)
+      : sound_(sound),
+        stream_({WindowKind::hann, sound.block, sound.hop}),
+        map_(stream_.lines(), column_count(take.seconds * take.sample_rate, sound.block, sound.hop),
+             kMostColumns),
+        welch_(take.sample_rate, welch_parameters(take)) {}
+
+  void push(std::span<const float> samples) {
+    sound_.wave.push(samples);
+    stream_.push(samples, sink());
+    welch_.push(samples);
+  }
+
+  void finish() {
+    stream_.flush(sink());
+    sound_.wave.finish();
+    sound_.spectrogram = map_.finish(noise_rows());
+    sound_.spectrogram.time_step = static_cast<double>(sound_.hop) / sound_.sample_rate;
+    sound_.spectrogram.first_time = 0.5 * static_cast<double>(sound_.block) / sound_.sample_rate;
+    sound_.spectrogram.row_step = sound_.sample_rate / static_cast<double>(sound_.block);
+    sound_.spectrum = welch_.result();
+  }
+
+ private:
+  /// Up to 4 kHz, where howls lie.
+  std::size_t noise_rows() const {
+    return static_cast<std::size_t>(4000.0 * static_cast<double>(sound_.block) /
+                                    sound_.sample_rate);
+  }
+  static WelchParameters welch_parameters(const TakeAudio& take) {
+    const std::size_t length = block_of(std::min(0.5, take.seconds / 4.0), take.sample_rate);
+    return {WindowKind::hann, length, length / 2};
+  }
+  SpectrogramStream::Sink sink() {
+    return [this](std::size_t, std::span<const float> columns) {
+      for (std::size_t at = 0; at < columns.size(); at += stream_.lines())
+        map_.push(columns.subspan(at, stream_.lines()));
+    };
+  }
+
+  TakeSound& sound_;
+  SpectrogramStream stream_;
+  PyramidBuilder map_;
+  WelchSpectrum welch_;
+};
+
+}  // namespace
+
+TakeSound read_take_sound(const std::filesystem::path& folder, const Take& take,
+                          std::optional<int> cylinders, const Progress& progress) {
+  std::vector<std::string> warnings;
+  const TakeAudio audio = open_take(folder, take, cylinders, warnings);
+  TakeSound sound;
+  sound.id = take.id;
+  sound.point = take.point;
+  sound.seconds = audio.seconds;
+  sound.sample_rate = audio.sample_rate;
+  sound.engine_off = audio.engine_off;
+  sound.speed = audio.speed;
+  sound.block = map_block(audio);
+  sound.hop = sound.block / 8;
+  sound.recording = folder / take.recording;
+  sound.channel = take.channel;
+  SoundReader reader(audio, sound);
+  for_each_chunk(sound.recording, sound.channel, kChunk, [&](std::span<const float> samples) {
+    progress(0.0, "reading the sound");
+    reader.push(samples);
+  });
+  reader.finish();
+  return sound;
+}
+
+TakeSound with_orders(TakeSound sound, const Progress& progress) {
+  if (sound.engine_off) return sound;
+  OrdersOverTime over_time;
+  OrderMap map(sound.speed, sound.sample_rate, {.highest_order = kHighestOrder},
+               [&](const OrderColumn& column) { over_time.take(column); });
+  for_each_chunk(sound.recording, sound.channel, kChunk, [&](std::span<const float> samples) {
+    progress(0.0, "following the orders");
+    map.push(samples);
+  });
+  map.finish();
+  sound.orders = over_time.finish(map.spacing(), sound.seconds);
+  return sound;
+}
+
+LevelGrid fine_columns(const TakeSound& sound, std::size_t level, std::size_t first,
+                       std::size_t count) {
+  const std::size_t merge = std::size_t{1} << level;
+  const std::size_t rows = sound.spectrogram.rows();
+  const std::size_t begin = first * merge;
+  const std::size_t end = std::min((first + count) * merge, sound.spectrogram.all_columns);
+  if (begin >= end) return {0, rows, {}};
+  Recording recording(sound.recording);
+  recording.seek(static_cast<std::int64_t>(begin * sound.hop));
+  std::vector<float> samples((end - begin - 1) * sound.hop + sound.block);
+  samples.resize(recording.read(sound.channel, samples));
+  SpectrogramStream stream({WindowKind::hann, sound.block, sound.hop});
+  std::vector<float> sum(rows);
+  LevelGrid grid{0, rows, {}};
+  std::size_t in_sum = 0;
+  const auto keep = [&] {
+    for (float& power : sum) {
+      grid.level.push_back(level_byte(static_cast<double>(power) / static_cast<double>(in_sum)));
+      power = 0;
+    }
+    ++grid.columns;
+    in_sum = 0;
+  };
+  const auto take_columns = [&](std::size_t, std::span<const float> columns) {
+    for (std::size_t at = 0; at < columns.size(); at += rows) {
+      for (std::size_t r = 0; r < rows; ++r) sum[r] += columns[at + r];
+      if (++in_sum == merge) keep();
+    }
+  };
+  stream.push(samples, take_columns);
+  stream.flush(take_columns);
+  if (in_sum > 0) keep();
+  return grid;
+}
+
+}  // namespace howl::desk

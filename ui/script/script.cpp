@@ -1,0 +1,265 @@
+#include "ui/script/script.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <charconv>
+#include <utility>
+
+#include "src/errors.h"
+#include "ui/state/desk.h"
+
+namespace howl::desk {
+namespace {
+
+using Words = std::vector<std::string>;
+
+/// Thrown while a line is read; parse_script() adds where.
+struct Misread {
+  std::string problem;
+};
+
+Words words_of(std::string_view line) {
+  Words words;
+  std::string word;
+  bool quoted = false;
+  bool begun = false;
+  for (const char c : line) {
+    if (c == '"') {
+      quoted = !quoted;
+      begun = true;
+    } else if (c == '#' && !quoted && !begun) {
+      break;
+    } else if ((c == ' ' || c == '\t') && !quoted) {
+      if (begun) words.push_back(std::exchange(word, {}));
+      begun = false;
+    } else {
+      word += c;
+      begun = true;
+    }
+  }
+  if (quoted) throw Misread{"a quotation mark is missing"};
+  if (begun) words.push_back(word);
+  return words;
+}
+
+double number(const std::string& word) {
+  double value{};
+  const auto [end, problem] = std::from_chars(word.data(), word.data() + word.size(), value);
+  if (problem != std::errc{} || end != word.data() + word.size())
+    throw Misread{"'" + word + "' is not a number"};
+  return value;
+}
+
+int whole(const std::string& word) {
+  const double value = number(word);
+  if (value < 0 || value > 100'000 || value != static_cast<int>(value))
+    throw Misread{"'" + word + "' is not a whole number"};
+  return static_cast<int>(value);
+}
+
+bool on_or_off(const std::string& word) {
+  if (word != "on" && word != "off") throw Misread{"'" + word + "' should be on or off"};
+  return word == "on";
+}
+
+std::optional<std::string> none_or(const std::string& word) {
+  return word == "none" ? std::nullopt : std::optional(word);
+}
+
+Interval range(const std::string& low, const std::string& high) {
+  const Interval read{number(low), number(high)};
+  if (!(read.low < read.high)) throw Misread{"the first number has to be the lower one"};
+  return read;
+}
+
+Step step_named(const std::string& word) {
+  if (const auto step = step_of(word)) return *step;
+  throw Misread{"'" + word + "' is no step"};
+}
+
+Intention band_wish(const Words& words) {
+  if (words[0] == "auto") return SetBand{};
+  if (words.size() != 3) throw Misread{"a band needs hz or orders, and two numbers"};
+  using Unit = AnalysisRequest::Band::Unit;
+  if (words[0] != "hz" && words[0] != "orders") throw Misread{"a band is in hz or orders"};
+  return SetBand{AnalysisRequest::Band{words[0] == "hz" ? Unit::hertz : Unit::order,
+                                       range(words[1], words[2])}};
+}
+
+Intention zoom_wish(const Words& words) {
+  SoundView view;
+  const Interval shown = range(words[1], words[2]);
+  if (words[0] == "time")
+    view.time_s = shown;
+  else if (words[0] == "hz")
+    view.frequency_hz = shown;
+  else if (words[0] == "order")
+    view.order = shown;
+  else
+    throw Misread{"zoom is in time, hz or order"};
+  return AdjustSound{view};
+}
+
+Intention cursor_wish(const Words& words) {
+  SoundView view;
+  view.cursor_s = number(words[0]);
+  view.cursor_hz = number(words[1]);
+  return AdjustSound{view};
+}
+
+SoundPlot plot_named(const std::string& word) {
+  if (word == "spectrogram") return SoundPlot::spectrogram;
+  if (word == "orders") return SoundPlot::orders;
+  throw Misread{"a plot is spectrogram or orders"};
+}
+
+HoverTarget hover_of(const Words& words) {
+  HoverTarget hover{words[0]};
+  if (words.size() > 2) {
+    hover.across = number(words[1]);
+    hover.down = number(words[2]);
+  }
+  return hover;
+}
+
+struct Verb {
+  std::string_view name;
+  std::string_view usage;
+  std::size_t least;
+  std::size_t most;
+  ScriptLine::Command (*read)(const Words&);
+};
+
+using Command = ScriptLine::Command;
+Command wish(Intention intention) { return intention; }
+
+const std::array<Verb, 32>& verbs() {
+  static const std::array<Verb, 32> all{{
+      {"open", "FOLDER", 1, 1, [](const Words& w) { return wish(OpenCase{w[0]}); }},
+      {"close", "", 0, 0, [](const Words&) { return wish(CloseCase{}); }},
+      {"step", "NAME", 1, 1, [](const Words& w) { return wish(GoTo{step_named(w[0])}); }},
+      {"tone", "ID|none", 1, 1, [](const Words& w) { return wish(PickTone{none_or(w[0])}); }},
+      {"take", "ID|none", 1, 1, [](const Words& w) { return wish(PickTake{none_or(w[0])}); }},
+      {"point", "NAME|none", 1, 1, [](const Words& w) { return wish(PickPoint{none_or(w[0])}); }},
+      {"compare", "TAKE", 1, 1, [](const Words& w) { return wish(CompareTake{w[0]}); }},
+      {"plot", "spectrogram|orders", 1, 1,
+       [](const Words& w) { return wish(ShowSoundAs{plot_named(w[0])}); }},
+      {"zoom", "time|hz|order LOW HIGH", 3, 3, [](const Words& w) { return wish(zoom_wish(w)); }},
+      {"whole", "", 0, 0, [](const Words&) { return wish(SetSound{}); }},
+      {"cursor", "SECONDS HZ", 2, 2, [](const Words& w) { return wish(cursor_wish(w)); }},
+      {"read-order", "ORDER", 1, 1, [](const Words& w) { return wish(ReadOrder{number(w[0])}); }},
+      {"band", "auto | hz LOW HIGH | orders LOW HIGH", 1, 3,
+       [](const Words& w) { return wish(band_wish(w)); }},
+      {"test", "NUMBER", 1, 1,
+       [](const Words& w) { return wish(ShowTest{static_cast<std::size_t>(whole(w[0]))}); }},
+      {"how", "on|off", 1, 1, [](const Words& w) { return wish(ShowCautions{on_or_off(w[0])}); }},
+      {"keys", "on|off", 1, 1, [](const Words& w) { return wish(ShowKeys{on_or_off(w[0])}); }},
+      {"theme", "dark|light", 1, 1,
+       [](const Words& w) {
+         if (w[0] != "dark" && w[0] != "light") throw Misread{"a theme is dark or light"};
+         return wish(SetDark{w[0] == "dark"});
+       }},
+      {"scale", "FACTOR", 1, 1, [](const Words& w) { return wish(SetScale{number(w[0])}); }},
+      {"class", "on|off", 1, 1, [](const Words& w) { return wish(SetClassMode{on_or_off(w[0])}); }},
+      {"size", "WIDTH HEIGHT", 2, 2,
+       [](const Words& w) {
+         return Command(SetWindowSize{whole(w[0]), whole(w[1])});
+       }},
+      {"wait", "", 0, 0, [](const Words&) { return Command(WaitForJobs{}); }},
+      {"key", "NAME", 1, 1, [](const Words& w) { return Command(PressKey{w[0]}); }},
+      {"click", "TARGET", 1, 1, [](const Words& w) { return Command(ClickTarget{w[0]}); }},
+      {"hover", "TARGET [ACROSS DOWN]", 1, 3, [](const Words& w) { return Command(hover_of(w)); }},
+      {"drag", "TARGET ACROSS DOWN TO-ACROSS TO-DOWN", 5, 5,
+       [](const Words& w) {
+         return Command(DragOver{hover_of(w), number(w[3]), number(w[4])});
+       }},
+      {"wheel", "TURNS", 1, 1, [](const Words& w) { return Command(TurnWheel{number(w[0])}); }},
+      {"mouse", "on|off", 1, 1, [](const Words& w) { return Command(UseMouse{on_or_off(w[0])}); }},
+      {"screenshot", "FILE.png", 1, 1,
+       [](const Words& w) { return Command(TakeScreenshot{w[0]}); }},
+      {"tell", "times|targets|new-times", 1, 1,
+       [](const Words& w) {
+         if (w[0] == "targets") return Command(TellTargets{});
+         if (w[0] == "times") return Command(TellTimes{});
+         if (w[0] == "new-times") return Command(ForgetTimes{});
+         throw Misread{"what can be told is times, new-times or targets"};
+       }},
+      {"expect", "step|take|tone|point|target|no-target|notice|answer|theme|read-order VALUE", 2, 2,
+       [](const Words& w) {
+         return Command(Expect{w[0], w[1]});
+       }},
+      {"until", "as expect", 2, 2,
+       [](const Words& w) {
+         return Command(Until{{w[0], w[1]}});
+       }},
+      {"quit", "", 0, 0, [](const Words&) { return Command(Quit{}); }},
+  }};
+  return all;
+}
+
+Command command_of(const Words& words) {
+  const auto verb = std::ranges::find(verbs(), words.front(), &Verb::name);
+  if (verb == verbs().end()) throw Misread{"'" + words.front() + "' is not a command"};
+  const Words rest(words.begin() + 1, words.end());
+  if (rest.size() < verb->least || rest.size() > verb->most)
+    throw Misread{fmt::format("it reads: {} {}", verb->name, verb->usage)};
+  return verb->read(rest);
+}
+
+}  // namespace
+
+std::vector<ScriptLine> parse_script(std::string_view text, const std::string& where) {
+  std::vector<ScriptLine> lines;
+  std::size_t number = 0;
+  while (!text.empty()) {
+    const auto end = std::min(text.find('\n'), text.size());
+    const std::string line(text.substr(0, end));
+    text.remove_prefix(std::min(end + 1, text.size()));
+    ++number;
+    try {
+      const Words words = words_of(line);
+      if (!words.empty()) lines.push_back({number, line, command_of(words)});
+    } catch (const Misread& misread) {
+      throw Error(Fault::command, fmt::format("{}, line {}", where, number), misread.problem,
+                  "see the commands: howlpoint-desk --help");
+    }
+  }
+  return lines;
+}
+
+std::string script_help() {
+  std::string help;
+  for (const Verb& verb : verbs()) help += fmt::format("  {} {}\n", verb.name, verb.usage);
+  return help;
+}
+
+std::optional<std::string> unmet(const Expect& expectation, const DeskState& state,
+                                 const std::vector<std::string>& targets) {
+  const auto drawn = [&] { return std::ranges::find(targets, expectation.value) != targets.end(); };
+  const auto told = [&](const std::string& found) -> std::optional<std::string> {
+    if (found == expectation.value) return std::nullopt;
+    return fmt::format("{} is '{}', not '{}'", expectation.what, found, expectation.value);
+  };
+  const Selection& selection = state.view.selection;
+  if (expectation.what == "step") return told(std::string(step_key(state.view.step)));
+  if (expectation.what == "take") return told(selection.take.value_or("none"));
+  if (expectation.what == "tone") return told(selection.tone.value_or("none"));
+  if (expectation.what == "point") return told(selection.point.value_or("none"));
+  if (expectation.what == "theme") return told(state.settings.dark ? "dark" : "light");
+  if (expectation.what == "answer") return told(state.answer ? "yes" : "no");
+  if (expectation.what == "read-order")
+    return told(state.view.read_order ? fmt::format("{:.1f}", *state.view.read_order) : "none");
+  if (expectation.what == "target" && !drawn()) return expectation.value + " is not drawn";
+  if (expectation.what == "no-target" && drawn()) return expectation.value + " is drawn";
+  if (expectation.what == "target" || expectation.what == "no-target") return std::nullopt;
+  if (expectation.what == "notice") {
+    for (const Notice& notice : state.notices)
+      if (notice.what.find(expectation.value) != std::string::npos) return std::nullopt;
+    return "no notice says '" + expectation.value + "'";
+  }
+  return "'" + expectation.what + "' is nothing to expect";
+}
+
+}  // namespace howl::desk

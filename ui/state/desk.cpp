@@ -1,0 +1,262 @@
+#include "ui/state/desk.h"
+
+#include <algorithm>
+#include <utility>
+
+#include "src/case/unfinished_take.h"
+#include "src/errors.h"
+#include "src/profile/case_profile.h"
+#include "src/reasoning/diagnose.h"
+
+namespace howl::desk {
+namespace {
+
+constexpr std::size_t kMostCompared = 5;
+
+OpenedCase read_case(const std::filesystem::path& folder, JobContext& context) {
+  context.report(0.0, "reading the case");
+  OpenedCase opened;
+  opened.folder = folder;
+  opened.value = load_case(folder);
+  opened.profile = case_profile(folder, opened.value);
+  opened.plan = plan_of(opened.value, opened.profile);
+  return opened;
+}
+
+}  // namespace
+
+Desk::Desk(Settings settings, std::function<void()> wake) : jobs_(std::move(wake)) {
+  state_.settings = std::move(settings);
+}
+
+void Desk::apply(const Intention& intention) {
+  std::visit([this](const auto& wish) { act(wish); }, intention);
+  refresh();
+}
+
+bool Desk::poll() {
+  const bool changed = jobs_.poll();
+  sounds_.paint_wanted(jobs_);
+  state_.jobs = jobs_.running();
+  if (changed) refresh();
+  return changed;
+}
+
+void Desk::finish_jobs() {
+  while (jobs_.busy()) {
+    jobs_.finish_all();
+    poll();
+  }
+  poll();
+}
+
+bool Desk::upload_tiles(Textures& textures, std::size_t most) {
+  if (sounds_.told_to_forget_tiles()) {
+    sounds_.tiles().forget_all(textures);
+    sounds_.tiles_forgotten();
+  }
+  return sounds_.tiles().upload(textures, most);
+}
+
+void Desk::refresh() {
+  if (state_.opened)
+    state_.steps = step_statuses(state_.opened->value, state_.opened->profile, state_.analysis());
+}
+
+void Desk::tell(const std::exception& problem) {
+  const auto* const error = dynamic_cast<const Error*>(&problem);
+  if (error != nullptr)
+    state_.notices.push_back(
+        {Notice::Kind::fault, error->where() + ": " + error->problem(), error->remedy()});
+  else
+    state_.notices.push_back({Notice::Kind::fault, problem.what(), ""});
+}
+
+// ---- a case ------------------------------------------------------------------------------------
+
+void Desk::act(const OpenCase& wish) {
+  std::error_code problem;
+  std::filesystem::path folder = std::filesystem::absolute(wish.folder, problem);
+  if (problem) folder = wish.folder;
+  if (folder.filename() == "case.json") folder = folder.parent_path();
+  cancel_case_jobs();
+  state_.opening = folder;
+  case_jobs_ = {jobs_.start(
+      Jobs::Lane::work, "Opening the case",
+      [this, folder](JobContext& context) -> Jobs::Done {
+        auto opened = std::make_shared<OpenedCase>(read_case(folder, context));
+        return [this, opened] { take_in(std::move(*opened)); };
+      },
+      [this](const std::exception& why) {
+        state_.opening.clear();
+        tell(why);
+      })};
+}
+
+void Desk::cancel_case_jobs() {
+  for (const JobId job : case_jobs_) jobs_.cancel(job);
+  case_jobs_.clear();
+}
+
+void Desk::take_in(OpenedCase opened) {
+  sounds_.forget_all();
+  state_.opening.clear();
+  state_.answer.reset();
+  state_.request = {};
+  state_.notices.clear();
+  state_.view = {};
+  remember_case(state_.settings, opened.folder.string());
+  state_.opened = std::make_unique<OpenedCase>(std::move(opened));
+  state_.view.step = state_.opened->value.takes.empty() ? Step::points : Step::where;
+  analyse_case();
+}
+
+void Desk::act(const CloseCase& /*wish*/) {
+  jobs_.cancel_all();
+  sounds_.forget_all();
+  state_.opened.reset();
+  state_.answer.reset();
+  state_.view = {};
+}
+
+void Desk::analyse_case() {
+  if (!state_.opened || state_.opened->value.takes.empty()) return;
+  cancel_case_jobs();
+  case_jobs_ = {jobs_.start(
+      Jobs::Lane::work, "Analysing the takes",
+      [this, folder = state_.opened->folder, value = state_.opened->value,
+       profile = state_.opened->profile, request = state_.request](JobContext& context) {
+        Analysis analysis = diagnose(
+            folder, value, profile, request,
+            [&](double fraction, std::string_view stage) { context.report(fraction, stage); });
+        auto answer = std::make_shared<Answer>(answer_of(value, profile, std::move(analysis)));
+        return Jobs::Done([this, answer] { take_in(std::move(*answer)); });
+      },
+      [this](const std::exception& why) { tell(why); })};
+}
+
+void Desk::take_in(Answer answer) {
+  state_.answer = std::make_shared<const Answer>(std::move(answer));
+  choose_what_to_show();
+}
+
+/// Begins with the howl that the answer is about, where it shows best.
+void Desk::choose_what_to_show() {
+  const Analysis& analysis = state_.answer->analysis;
+  Selection& selection = state_.view.selection;
+  if (selection.tone && find_tone(analysis, *selection.tone) == nullptr) selection.tone.reset();
+  const ToneResult* const howl = strongest_howl(analysis);
+  if (!selection.tone && howl != nullptr) selection.tone = howl->id;
+  if (selection.take) return want_sounds();
+  const ToneResult* const tone = selection.tone ? find_tone(analysis, *selection.tone) : nullptr;
+  if (tone != nullptr)
+    act(PickTake{telling_take(analysis, *tone)});
+  else if (!state_.opened->value.takes.empty())
+    act(PickTake{state_.opened->value.takes.front().id});
+}
+
+void Desk::want_sounds() {
+  if (!state_.opened) return;
+  std::vector<std::string> wanted = state_.view.compared;
+  if (state_.view.selection.take) wanted.push_back(*state_.view.selection.take);
+  for (const std::string& id : wanted)
+    if (const Take* take = find_take(state_.opened->value, id))
+      sounds_.want(jobs_, state_.opened->folder, *take, state_.opened->value.cylinders);
+}
+
+// ---- what is looked at -------------------------------------------------------------------------
+
+void Desk::act(const GoTo& wish) {
+  state_.view.step = wish.step;
+  if (wish.step == Step::listen) want_sounds();
+}
+
+void Desk::act(const GoOn& wish) {
+  const int now = static_cast<int>(state_.view.step);
+  const int last = static_cast<int>(kSteps) - 1;
+  act(GoTo{static_cast<Step>(std::clamp(now + wish.by, 0, last))});
+}
+
+void Desk::act(const PickTone& wish) {
+  state_.view.selection.tone = wish.id;
+  state_.view.read_order.reset();
+}
+
+void Desk::act(const PickTake& wish) {
+  Selection& selection = state_.view.selection;
+  if (selection.take != wish.id) state_.view.sound = {};
+  selection.take = wish.id;
+  const Take* const take =
+      wish.id && state_.opened ? find_take(state_.opened->value, *wish.id) : nullptr;
+  if (take != nullptr) selection.point = take->point;
+  state_.view.sketch_view.reset();
+  std::erase(state_.view.compared, wish.id.value_or(""));
+  want_sounds();
+}
+
+void Desk::act(const PickPoint& wish) {
+  state_.view.selection.point = wish.name;
+  state_.view.sketch_view.reset();
+}
+
+void Desk::act(const ShowSketch& wish) { state_.view.sketch_view = wish.view; }
+
+void Desk::act(const CompareTake& wish) {
+  std::vector<std::string>& compared = state_.view.compared;
+  if (std::erase(compared, wish.id) > 0) return;
+  if (wish.id == state_.view.selection.take.value_or("")) return;
+  compared.push_back(wish.id);
+  if (compared.size() > kMostCompared) compared.erase(compared.begin());
+  want_sounds();
+}
+
+void Desk::act(const SetSound& wish) { state_.view.sound = wish.view; }
+
+void Desk::act(const AdjustSound& wish) {
+  const auto take_over = [](auto& now, const auto& wanted) {
+    if (wanted) now = wanted;
+  };
+  SoundView& view = state_.view.sound;
+  take_over(view.time_s, wish.view.time_s);
+  take_over(view.frequency_hz, wish.view.frequency_hz);
+  take_over(view.order, wish.view.order);
+  take_over(view.selected_s, wish.view.selected_s);
+  take_over(view.cursor_s, wish.view.cursor_s);
+  take_over(view.cursor_hz, wish.view.cursor_hz);
+}
+
+void Desk::act(const ShowSoundAs& wish) { state_.view.sound_plot = wish.plot; }
+void Desk::act(const ReadOrder& wish) { state_.view.read_order = wish.order; }
+
+void Desk::act(const GrabLine& wish) { state_.view.line_grabbed = wish.held; }
+
+void Desk::act(const SetBand& wish) {
+  state_.request.band = wish.band;
+  analyse_case();
+}
+
+// ---- the window --------------------------------------------------------------------------------
+
+void Desk::act(const SetDark& wish) { state_.settings.dark = wish.dark; }
+
+void Desk::act(const SetScale& wish) {
+  state_.settings.scale = std::clamp(wish.scale, kScales.front(), kScales.back());
+}
+
+void Desk::act(const SetClassMode& wish) { state_.settings.class_mode = wish.on; }
+void Desk::act(const ShowKeys& wish) { state_.view.keys_shown = wish.on; }
+void Desk::act(const ShowCautions& wish) { state_.view.cautions_shown = wish.on; }
+
+void Desk::act(const ShowTest& wish) {
+  const std::size_t count = state_.answer ? state_.answer->analysis.verdict.next_tests.size() : 0;
+  state_.view.next_test = count == 0 ? 0 : wish.number % count;
+}
+
+void Desk::act(const CancelJob& wish) { jobs_.cancel(wish.id); }
+
+void Desk::act(const DismissNotice& wish) {
+  if (wish.index < state_.notices.size())
+    state_.notices.erase(state_.notices.begin() + static_cast<std::ptrdiff_t>(wish.index));
+}
+
+}  // namespace howl::desk

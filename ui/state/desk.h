@@ -1,0 +1,110 @@
+#pragma once
+
+#include <filesystem>
+#include <functional>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "src/case/case.h"
+#include "src/profile/profile.h"
+#include "src/report/pictures.h"
+#include "ui/jobs/jobs.h"
+#include "ui/pictures/sound_store.h"
+#include "ui/state/answer.h"
+#include "ui/state/intentions.h"
+#include "ui/state/settings.h"
+#include "ui/state/view_state.h"
+
+namespace howl::desk {
+
+/// A case that lies on the desk.
+struct OpenedCase {
+  std::filesystem::path folder;
+  Case value;
+  Profile profile;
+  SketchPicture plan;
+};
+
+/// Something to be read: what went wrong, where, and what to do.
+struct Notice {
+  enum class Kind { fault, note } kind{};
+  std::string what;
+  std::string remedy;
+};
+
+/// What the panels may read. Only Desk changes it.
+struct DeskState {
+  Settings settings;
+  ViewState view;
+  std::unique_ptr<OpenedCase> opened;
+  std::shared_ptr<const Answer> answer;  ///< null: none yet
+  AnalysisRequest request;
+  std::array<StepStatus, kSteps> steps{};
+  std::vector<Notice> notices;
+  std::vector<JobStatus> jobs;
+  std::filesystem::path opening;  ///< a case that is being read
+
+  const Analysis* analysis() const { return answer ? &answer->analysis : nullptr; }
+};
+
+/// The model behind the window. Everything happens in the window's thread: intentions come in,
+/// jobs compute, and poll() takes their results in. It knows no display.
+class Desk {
+ public:
+  explicit Desk(Settings settings, std::function<void()> wake = {});
+
+  const DeskState& state() const { return state_; }
+  const SoundStore& sounds() const { return sounds_; }
+
+  void apply(const Intention& intention);
+  /// Takes in what jobs have done. Call once a frame. True if anything changed.
+  bool poll();
+  /// Until nothing is left to compute.
+  void finish_jobs();
+  bool busy() const { return jobs_.busy(); }
+  /// Makes textures of at most `most` tiles that were painted; true if more wait.
+  bool upload_tiles(Textures& textures, std::size_t most);
+
+ private:
+  void act(const OpenCase& wish);
+  void act(const CloseCase& wish);
+  void act(const GoTo& wish);
+  void act(const GoOn& wish);
+  void act(const PickTone& wish);
+  void act(const PickTake& wish);
+  void act(const PickPoint& wish);
+  void act(const CompareTake& wish);
+  void act(const SetDark& wish);
+  void act(const SetScale& wish);
+  void act(const SetClassMode& wish);
+  void act(const ShowKeys& wish);
+  void act(const ShowCautions& wish);
+  void act(const ShowTest& wish);
+  void act(const ShowSketch& wish);
+  void act(const SetSound& wish);
+  void act(const AdjustSound& wish);
+  void act(const ShowSoundAs& wish);
+  void act(const ReadOrder& wish);
+  void act(const GrabLine& wish);
+  void act(const SetBand& wish);
+  void act(const CancelJob& wish);
+  void act(const DismissNotice& wish);
+
+  void take_in(OpenedCase opened);
+  void cancel_case_jobs();
+  void analyse_case();
+  void take_in(Answer answer);
+  void choose_what_to_show();
+  void want_sounds();
+  void refresh();
+  void tell(const std::exception& problem);
+
+  DeskState state_;
+  SoundStore sounds_;
+  std::vector<JobId> case_jobs_;
+  Jobs jobs_;  // last, so that its threads end first
+};
+
+}  // namespace howl::desk

@@ -1,0 +1,92 @@
+#pragma once
+
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "dsp/statistics.h"
+#include "src/analysis/analysis.h"
+#include "ui/jobs/jobs.h"
+#include "ui/state/view_state.h"
+
+namespace howl::desk {
+
+/// What somebody wants the window to do. Panels, keys and scripts all say it in these words, and
+/// only Desk::apply() acts on them.
+struct OpenCase {
+  std::filesystem::path folder;
+};
+struct CloseCase {};
+struct GoTo {
+  Step step{};
+};
+struct GoOn {
+  int by{};  ///< steps forward, or back
+};
+struct PickTone {
+  std::optional<std::string> id;
+};
+struct PickTake {
+  std::optional<std::string> id;
+};
+struct PickPoint {
+  std::optional<std::string> name;
+};
+struct CompareTake {  ///< lays its spectrum over, or takes it away again
+  std::string id;
+};
+struct SetDark {
+  bool dark{};
+};
+struct SetScale {
+  double scale{};
+};
+struct SetClassMode {
+  bool on{};
+};
+struct ShowKeys {
+  bool on{};
+};
+struct ShowCautions {
+  bool on{};
+};
+struct ShowSketch {  ///< one of the views of the vehicle
+  std::size_t view{};
+};
+struct ShowTest {
+  std::size_t number{};
+};
+struct SetSound {  ///< zoom, pan, cursor
+  SoundView view;
+};
+struct AdjustSound {  ///< the same, but what is not given stays
+  SoundView view;
+};
+struct ShowSoundAs {
+  SoundPlot plot{};
+};
+struct ReadOrder {
+  std::optional<double> order;
+};
+struct GrabLine {
+  bool held{};
+};
+struct SetBand {
+  std::optional<AnalysisRequest::Band> band;
+};
+struct CancelJob {
+  JobId id{};
+};
+struct DismissNotice {
+  std::size_t index{};
+};
+
+using Intention = std::variant<OpenCase, CloseCase, GoTo, GoOn, PickTone, PickTake, PickPoint,
+                               CompareTake, SetDark, SetScale, SetClassMode, ShowKeys, ShowCautions,
+                               ShowTest, ShowSketch, SetSound, AdjustSound, ShowSoundAs, ReadOrder,
+                               GrabLine, SetBand, CancelJob, DismissNotice>;
+using Intentions = std::vector<Intention>;
+
+}  // namespace howl::desk

@@ -1,0 +1,124 @@
+#include "ui/state/keys.h"
+
+#include <algorithm>
+#include <array>
+
+#include "ui/state/desk.h"
+#include "ui/state/sound_moves.h"
+
+namespace howl::desk {
+namespace {
+
+constexpr std::array<KeyHelp, 20> kKeys{{
+    {"1 … 9", "go to a step"},
+    {"PageDown, PageUp", "next step, step before"},
+    {"N", "the next of the proposed tests"},
+    {"H", "how to do the test, and its cautions"},
+    {"Down, Up", "next take, take before"},
+    {"T", "next tone"},
+    {"Left, Right", "move through the sound"},
+    {"+, −", "look nearer, from farther"},
+    {"0", "the whole sound"},
+    {"M", "spectrogram or order map"},
+    {"V", "compare this take's spectrum"},
+    {"Ctrl+O", "close the case and choose another"},
+    {"Ctrl+D", "dark or light"},
+    {"Ctrl++, Ctrl+−", "larger, smaller"},
+    {"F5", "class mode: large and strong"},
+    {"F11", "whole screen"},
+    {"Escape", "close what lies on top"},
+    {"F1", "this list"},
+    {"Ctrl+Q", "quit"},
+    {"", ""},
+}};
+
+Intention neighbour_take(const DeskState& state, int by) {
+  const auto& takes = state.opened->value.takes;
+  const auto& picked = state.view.selection.take;
+  const auto at = std::ranges::find(takes, picked.value_or(""), &Take::id);
+  if (takes.empty()) return PickTake{};
+  if (at == takes.end()) return PickTake{takes.front().id};
+  const auto last = static_cast<std::ptrdiff_t>(takes.size()) - 1;
+  const auto index = std::clamp<std::ptrdiff_t>(at - takes.begin() + by, 0, last);
+  return PickTake{takes[static_cast<std::size_t>(index)].id};
+}
+
+Intention next_tone(const DeskState& state) {
+  const auto& tones = state.answer->analysis.tones;
+  const auto at = std::ranges::find(tones, state.view.selection.tone.value_or(""), &ToneResult::id);
+  const bool at_end = at == tones.end() || at + 1 == tones.end();
+  return PickTone{at_end ? tones.front().id : (at + 1)->id};
+}
+
+std::optional<Intention> scale_wish(const DeskState& state, bool larger) {
+  const double now = state.settings.scale;
+  double wanted = larger ? kScales.back() : kScales.front();
+  for (const double scale : kScales) {
+    if (larger && scale > now + 1e-9) wanted = std::min(wanted, scale);
+    if (!larger && scale < now - 1e-9) wanted = std::max(wanted, scale);
+  }
+  return SetScale{wanted};
+}
+
+std::optional<Intention> window_key(std::string_view key, const DeskState& state) {
+  const ViewState& view = state.view;
+  if (key == "F1") return ShowKeys{!view.keys_shown};
+  if (key == "F5") return SetClassMode{!state.settings.class_mode};
+  if (key == "Ctrl+D") return SetDark{!state.settings.dark};
+  if (key == "Ctrl++") return scale_wish(state, true);
+  if (key == "Ctrl+-") return scale_wish(state, false);
+  if (key == "Ctrl+O") return CloseCase{};
+  if (key != "Escape") return std::nullopt;
+  if (view.keys_shown) return ShowKeys{false};
+  if (view.cautions_shown) return ShowCautions{false};
+  if (!state.notices.empty()) return DismissNotice{0};
+  return std::nullopt;
+}
+
+std::optional<Intention> step_key(std::string_view key) {
+  if (key == "PageDown") return GoOn{1};
+  if (key == "PageUp") return GoOn{-1};
+  if (key.size() == 1 && key[0] >= '1' && key[0] <= '9')
+    return GoTo{kAllSteps.at(static_cast<std::size_t>(key[0] - '1'))};
+  return std::nullopt;
+}
+
+std::optional<Intention> answer_key(std::string_view key, const DeskState& state) {
+  if (!state.answer) return std::nullopt;
+  if (key == "N") return ShowTest{state.view.next_test + 1};
+  if (key == "H") return ShowCautions{!state.view.cautions_shown};
+  if (key == "T" && !state.answer->analysis.tones.empty()) return next_tone(state);
+  return std::nullopt;
+}
+
+std::optional<Intention> sound_key(std::string_view key, const DeskState& state) {
+  const ViewState& view = state.view;
+  if (key == "Down") return neighbour_take(state, 1);
+  if (key == "Up") return neighbour_take(state, -1);
+  if (key == "M")
+    return ShowSoundAs{view.sound_plot == SoundPlot::orders ? SoundPlot::spectrogram
+                                                            : SoundPlot::orders};
+  if (key == "V" && view.selection.take) return CompareTake{*view.selection.take};
+  const double seconds = seconds_of_picked_take(state);
+  if (seconds <= 0) return std::nullopt;
+  if (key == "0") return SetSound{};
+  if (key == "+") return SetSound{zoomed_time(view.sound, seconds, 0.6)};
+  if (key == "-") return SetSound{zoomed_time(view.sound, seconds, 1 / 0.6)};
+  if (key == "Left") return SetSound{moved_time(view.sound, seconds, -0.2)};
+  if (key == "Right") return SetSound{moved_time(view.sound, seconds, 0.2)};
+  return std::nullopt;
+}
+
+}  // namespace
+
+std::span<const KeyHelp> key_list() { return std::span(kKeys).first(kKeys.size() - 1); }
+
+std::optional<Intention> wish_of_key(std::string_view key, const DeskState& state) {
+  if (const auto wish = window_key(key, state)) return wish;
+  if (state.opened == nullptr) return std::nullopt;
+  if (const auto wish = step_key(key)) return wish;
+  if (const auto wish = answer_key(key, state)) return wish;
+  return sound_key(key, state);
+}
+
+}  // namespace howl::desk

@@ -1,0 +1,42 @@
+#pragma once
+
+#include <array>
+#include <filesystem>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace howl::desk {
+
+inline constexpr std::array<double, 7> kScales{0.85, 1.0, 1.25, 1.5, 1.75, 2.0, 2.5};
+inline constexpr std::size_t kMostRecent = 8;
+
+/// What the window remembers from one day to the next.
+struct Settings {
+  bool dark{true};
+  double scale{1.0};  ///< pixels a layout unit; kScales.front() … kScales.back()
+  bool class_mode{};  ///< large and strong, for a projector
+  int width{1280};
+  int height{800};
+  std::vector<std::string> recent;  ///< folders of cases, newest first
+
+  friend bool operator==(const Settings&, const Settings&) = default;
+};
+
+/// Puts `folder` first and keeps the newest kMostRecent.
+void remember_case(Settings& settings, const std::string& folder);
+
+/// As text and back; unknown or senseless lines are passed over, so that files of other versions
+/// can be read.
+std::string settings_text(const Settings& settings);
+Settings parse_settings(std::string_view text);
+
+/// $XDG_CONFIG_HOME/howlpoint/desk.ini, else ~/.config/… (XDG Base Directory Specification 0.8);
+/// empty where there is neither.
+std::filesystem::path settings_file();
+/// The defaults where there is no file or it cannot be read: settings are no reason not to start.
+Settings load_settings(const std::filesystem::path& file);
+/// Throws Error.
+void save_settings(const std::filesystem::path& file, const Settings& settings);
+
+}  // namespace howl::desk

@@ -1,0 +1,44 @@
+#pragma once
+
+#include <array>
+#include <cstddef>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "src/analysis/analysis.h"
+#include "src/case/case.h"
+#include "src/profile/profile.h"
+
+namespace howl::desk {
+
+/// The job, in the order in which it runs.
+enum class Step { complaint, points, record, listen, pitch, where, what, proof, report };
+inline constexpr std::size_t kSteps = 9;
+inline constexpr std::array<Step, kSteps> kAllSteps{Step::complaint, Step::points, Step::record,
+                                                    Step::listen,    Step::pitch,  Step::where,
+                                                    Step::what,      Step::proof,  Step::report};
+
+std::string_view step_name(Step step);  ///< "Complaint"
+std::string_view step_asks(Step step);  ///< the question that it answers
+std::string_view step_key(Step step);   ///< "what", as a script writes it
+std::optional<Step> step_of(std::string_view key);
+
+enum class StepState { open, done, look };  ///< to do; done; done or not, something is wrong
+
+struct StepStatus {
+  StepState state{};
+  std::string words;  ///< a few words, "5 of 9 points"
+};
+
+/// How far the job has come, one a step. `analysis` is null until there is one.
+std::array<StepStatus, kSteps> step_statuses(const Case& value, const Profile& profile,
+                                             const Analysis* analysis);
+
+/// Probe points of the profile and of the case, once each, in the order in which they are probed.
+std::vector<ProbePoint> all_points(const Case& value, const Profile& profile);
+/// Takes at a point; background takes are not counted.
+std::size_t takes_at(const Case& value, std::string_view point);
+
+}  // namespace howl::desk

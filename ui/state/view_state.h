@@ -1,0 +1,51 @@
+#pragma once
+
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "dsp/statistics.h"
+#include "ui/state/steps.h"
+
+namespace howl::desk {
+
+/// What is picked. A tone picked anywhere is lit everywhere, and so are takes and points.
+struct Selection {
+  std::optional<std::string> tone;
+  std::optional<std::string> take;
+  std::optional<std::string> point;
+  friend bool operator==(const Selection&, const Selection&) = default;
+};
+
+/// What of a take's sound the plots show, and where the reader points. Plots that share an axis
+/// share its range, so that they move together.
+struct SoundView {
+  std::optional<Interval> time_s;        ///< none: the whole take
+  std::optional<Interval> frequency_hz;  ///< none: what the plot thinks best
+  std::optional<Interval> order;
+  std::optional<Interval> selected_s;  ///< a stretch of time that was chosen
+  std::optional<double> cursor_s;
+  std::optional<double> cursor_hz;
+  friend bool operator==(const SoundView&, const SoundView&) = default;
+};
+
+enum class SoundPlot { spectrogram, orders };
+
+/// Everything about the window that is not the case's: plain data, so that it can be set and read
+/// without a display.
+struct ViewState {
+  Step step{Step::complaint};
+  Selection selection;
+  SoundView sound;
+  SoundPlot sound_plot{SoundPlot::spectrogram};
+  std::vector<std::string> compared;  ///< takes whose spectra lie over that of the selected one
+  std::optional<double> read_order;   ///< an order line that is dragged to read an order
+  bool line_grabbed{};                ///< while the mouse holds one
+  std::optional<std::size_t> sketch_view;  ///< none: the one that holds the picked point
+  bool keys_shown{};
+  bool cautions_shown{};
+  std::size_t next_test{};  ///< which of the next tests the bar shows
+};
+
+}  // namespace howl::desk
