@@ -4,12 +4,14 @@
 
 build_packages=(
   g++ cmake ninja-build pkg-config ccache
-  libkissfft-dev libsndfile1-dev portaudio19-dev libcairo2-dev libssl-dev
+  libkissfft-dev libsndfile1-dev portaudio19-dev libcairo2-dev libpango1.0-dev libzip-dev libssl-dev
+  fonts-dejavu-core  # what pictures and reports are set in
   nlohmann-json3-dev libtomlplusplus-dev libcli11-dev libfmt-dev
   libimgui-dev libglfw3-dev libgl-dev libopengl-dev fonts-inter
 )
 test_packages=(
   doctest-dev clang-format clang-tidy python3 python3-scipy
+  qpdf poppler-utils  # judge and read the PDFs that are made
   xvfb xdotool libgl1-mesa-dri imagemagick  # a screen without one, to open the window on
   pulseaudio libasound2-plugins  # a sound server without a sound card, to record from
 )

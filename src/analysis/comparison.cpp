@@ -428,15 +428,16 @@ std::vector<bool> paired_takes(const TakePairs& pairs, std::size_t count,
   return paired;
 }
 
-AnalysedCase open_case(const fs::path& folder, const Case& value, const AnalysisRequest& request,
-                       const Progress& progress) {
+AnalysedCase open_case(const CaseAtHand& at_hand, const Progress& progress) {
+  const fs::path& folder = at_hand.folder;
   AnalysedCase opened;
-  opened.analysis = analyse(folder, value, request, progress);
-  for (const Take& take : value.takes) {
+  opened.analysis = at_hand.analysis;
+  for (const Take& take : at_hand.value.takes) {
+    progress(0.0, "opening take " + take.id);
     std::vector<std::string> told_already;
     // What was recorded while the suspect did not work has no howl to lose.
     if (take.background || std::holds_alternative<EngineOff>(take.speed)) continue;
-    opened.takes.push_back(open_take(folder, take, value.cylinders, told_already));
+    opened.takes.push_back(open_take(folder, take, at_hand.value.cylinders, told_already));
     heed_quality(opened.takes.back());  // what it found is in the analysis
     if (sha256_of_file(folder / take.recording) != take.sha256) opened.changed.insert(take.id);
   }
@@ -447,6 +448,13 @@ Progress part_of(const Progress& progress, double from, double to) {
   return [&progress, from, to](double fraction, std::string_view stage) {
     progress(from + fraction * (to - from), stage);
   };
+}
+
+void require_different(const fs::path& before, const fs::path& after) {
+  std::error_code ignored;
+  if (fs::equivalent(before, after, ignored))
+    throw Error(Fault::command, after.string(), "both names are one and the same case",
+                "name the case before the repair, then the one after it");
 }
 
 void require_takes(const fs::path& folder, const Case& value) {
@@ -533,25 +541,32 @@ Comparison compare_analysed(const AnalysedCase& before, const AnalysedCase& afte
   return comparison;
 }
 
+Comparison compare_cases(const CaseAtHand& before, const CaseAtHand& after,
+                         const ComparisonRequest& request, const Progress& progress) {
+  require_different(before.folder, after.folder);
+  require_takes(before.folder, before.value);
+  require_takes(after.folder, after.value);
+  require_points(before.value, after.value, request.renamed);
+  const AnalysedCase was = open_case(before, progress);
+  const AnalysedCase is = open_case(after, progress);
+  Comparison comparison = compare_analysed(was, is, request, progress);
+  for (std::string& text : twice_used(before.value, after.value))
+    comparison.warnings.push_back(std::move(text));
+  return comparison;
+}
+
 Comparison compare_cases(const fs::path& folder_before, const fs::path& folder_after,
                          const ComparisonRequest& request, const Progress& progress) {
   const Case before = load_case(folder_before);
   const Case after = load_case(folder_after);
-  std::error_code ignored;
-  if (fs::equivalent(folder_before, folder_after, ignored))
-    throw Error(Fault::command, folder_after.string(), "both names are one and the same case",
-                "name the case before the repair, then the one after it");
+  require_different(folder_before, folder_after);
   require_takes(folder_before, before);
   require_takes(folder_after, after);
   require_points(before, after, request.renamed);
-  const AnalysedCase was =
-      open_case(folder_before, before, request.analysis, part_of(progress, 0.0, 0.4));
-  const AnalysedCase is =
-      open_case(folder_after, after, request.analysis, part_of(progress, 0.4, 0.8));
-  Comparison comparison = compare_analysed(was, is, request, part_of(progress, 0.8, 1.0));
-  for (std::string& text : twice_used(before, after))
-    comparison.warnings.push_back(std::move(text));
-  return comparison;
+  const Analysis was = analyse(folder_before, before, request.analysis, part_of(progress, 0, 0.4));
+  const Analysis is = analyse(folder_after, after, request.analysis, part_of(progress, 0.4, 0.8));
+  return compare_cases({folder_before, before, was}, {folder_after, after, is}, request,
+                       part_of(progress, 0.8, 1.0));
 }
 
 }  // namespace howl

@@ -126,7 +126,17 @@ struct AnalysedCase {
 Comparison compare_analysed(const AnalysedCase& before, const AnalysedCase& after,
                             const ComparisonRequest& request, const Progress& progress);
 
+/// A case with the analysis that was made of it.
+struct CaseAtHand {
+  const std::filesystem::path& folder;
+  const Case& value;
+  const Analysis& analysis;
+};
+
 /// Throws Error where a case or a recording cannot be used, or both folders are one.
+Comparison compare_cases(const CaseAtHand& before, const CaseAtHand& after,
+                         const ComparisonRequest& request, const Progress& progress);
+/// The same from the cases' folders; they are analysed first.
 Comparison compare_cases(const std::filesystem::path& folder_before,
                          const std::filesystem::path& folder_after,
                          const ComparisonRequest& request, const Progress& progress);

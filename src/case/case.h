@@ -97,6 +97,16 @@ struct WorkshopEvidence {
   std::string added;  ///< ISO 8601 date and time, UTC
 };
 
+/// What a report says of the complaint, in the user's own words; empty where nobody entered it.
+struct CaseAbout {
+  std::string complaint;  ///< may have several lines
+  std::string vehicle;
+  std::string customer;
+  std::string recorded_by;
+  std::string recorded_on;  ///< when, as somebody wrote it
+  std::string job;          ///< number of the job or claim
+};
+
 /// One noise complaint on one vehicle: plain data, as case.json holds it.
 struct Case {
   static constexpr int version = 1;
@@ -111,6 +121,7 @@ struct Case {
   std::vector<ProbePoint> points;
   std::vector<Take> takes;
   std::vector<WorkshopEvidence> evidence;
+  CaseAbout about{};
 };
 
 /// A case on disk: `<folder>/case.json`, `<folder>/profile.toml`, `<folder>/recordings/…`,

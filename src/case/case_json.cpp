@@ -10,6 +10,7 @@
 #include <set>
 #include <utility>
 
+#include "src/case/about.h"
 #include "src/case/take_rules.h"
 #include "src/errors.h"
 #include "src/speed/speed_limits.h"
@@ -112,6 +113,13 @@ json json_of(const WorkshopEvidence& evidence) {
           {"value", evidence.value},
           {"note", evidence.note},
           {"added", evidence.added}};
+}
+
+json json_of(const CaseAbout& about) {
+  json value = json::object();
+  for (const AboutField& field : about_fields)
+    if (!(about.*field.value).empty()) value[std::string(field.key)] = about.*field.value;
+  return value;
 }
 
 template <class Item>
@@ -314,6 +322,13 @@ WorkshopEvidence evidence_in(const Field& field) {
           .added = text_or_empty(field, "added")};
 }
 
+CaseAbout about_in(const Field& field) {
+  CaseAbout about;
+  for (const AboutField& each : about_fields)
+    about.*each.value = text_or_empty(field, std::string(each.key));
+  return about;
+}
+
 template <class Item, class Read, class Key>
 std::vector<Item> list_in(const Field& field, Read read, Key key) {
   std::vector<Item> items;
@@ -371,6 +386,7 @@ std::string json_of_case(const Case& value) {
   if (value.cylinders) whole["cylinders"] = *value.cylinders;
   if (value.profile_sha256) whole["profile_sha256"] = *value.profile_sha256;
   if (!value.evidence.empty()) whole["evidence"] = list_of(value.evidence);
+  if (json about = json_of(value.about); !about.empty()) whole["about"] = std::move(about);
   // Text that is not UTF-8 (from an odd file name, say) gets a replacement sign, not a failure.
   return whole.dump(2, ' ', false, json::error_handler_t::replace) + "\n";
 }
@@ -390,6 +406,7 @@ Case case_of_json(std::string_view text, const std::string& where) {
   result.takes = list_in<Take>(whole.at("takes"), take_in, &Take::id);
   if (const auto evidence = whole.find("evidence"))
     result.evidence = list_in<WorkshopEvidence>(*evidence, evidence_in, &WorkshopEvidence::key);
+  if (const auto about = whole.find("about")) result.about = about_in(*about);
   return result;
 }
 

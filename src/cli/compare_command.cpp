@@ -1,14 +1,13 @@
 #include <CLI/CLI.hpp>
 #include <memory>
 #include <string>
-#include <utility>
 #include <vector>
 
 #include "src/analysis/comparison.h"
 #include "src/cli/band_options.h"
 #include "src/cli/commands.h"
+#include "src/cli/option_values.h"
 #include "src/cli/standard_streams.h"
-#include "src/errors.h"
 #include "src/report/comparison_json.h"
 #include "src/report/comparison_table.h"
 
@@ -23,17 +22,10 @@ struct CompareOptions {
   bool json{};
 };
 
-std::pair<std::string, std::string> renamed_of(const std::string& text) {
-  const std::size_t sign = text.find('=');
-  if (sign == std::string::npos || sign == 0 || sign + 1 == text.size())
-    throw Error(Fault::command, "--map " + text, "a renamed point is BEFORE=AFTER",
-                "write for example --map \"pan=transmission pan\"");
-  return {text.substr(0, sign), text.substr(sign + 1)};
-}
-
 void compare_and_print(const CompareOptions& options, Session& session) {
   ComparisonRequest request{options.band.request(), {}};
-  for (const std::string& pair : options.renamed) request.renamed.insert(renamed_of(pair));
+  for (const std::string& pair : options.renamed)
+    request.renamed.insert(point_pair_of(pair, "--map"));
   const Comparison comparison =
       compare_cases(options.before, options.after, request, session.progress());
   session.progress_line.clear();

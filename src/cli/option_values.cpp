@@ -145,6 +145,14 @@ std::pair<std::string, std::string> key_value_of(std::string_view text, std::str
   refuse(option, text, "a load state is KEY=VALUE", "write for example --load ac=on");
 }
 
+std::pair<std::string, std::string> point_pair_of(std::string_view text, std::string_view option) {
+  const std::size_t sign = text.find('=');
+  if (sign == std::string_view::npos || sign == 0 || sign + 1 == text.size())
+    refuse(option, text, "a renamed point is BEFORE=AFTER",
+           fmt::format("write for example {} \"pan=transmission pan\"", option));
+  return {std::string(text.substr(0, sign)), std::string(text.substr(sign + 1))};
+}
+
 int channel_of(std::string_view text, std::string_view option) {
   const auto value = whole_text_as<int>(text);
   if (value && *value >= 1) return *value;

@@ -28,6 +28,8 @@ std::vector<Rpm> holds_of(std::string_view text, std::string_view option);
 Interval range_of(std::string_view text, std::string_view option);
 /// "KEY=VALUE", neither empty.
 std::pair<std::string, std::string> key_value_of(std::string_view text, std::string_view option);
+/// "BEFORE=AFTER", names of one probe point, neither empty.
+std::pair<std::string, std::string> point_pair_of(std::string_view text, std::string_view option);
 /// A whole number from 1.
 int channel_of(std::string_view text, std::string_view option);
 /// A whole number from 1, of things to be counted.

@@ -66,6 +66,7 @@ void describe_program(CLI::App& program, Session& session) {
 
 void add_commands(CLI::App& program, Session& session) {
   add_new_command(program, session);
+  add_about_command(program, session);
   add_add_command(program, session);
   add_devices_command(program, session);
   add_record_command(program, session);
@@ -74,8 +75,12 @@ void add_commands(CLI::App& program, Session& session) {
   add_evidence_command(program, session);
   add_compare_command(program, session);
   add_picture_command(program, session);
+  add_report_command(program, session);
   add_isolate_command(program, session);
+  add_export_command(program, session);
   add_check_command(program, session);
+  add_pack_command(program, session);
+  add_unpack_command(program, session);
   add_profiles_command(program, session);
   add_bearing_command(program, session);
   add_demo_command(program, session);

@@ -130,6 +130,9 @@ Case empty_case(const Recipe& recipe, const std::optional<Profile>& profile) {
   value.profile = recipe.profile;
   value.cylinders = recipe.engine.lines.cylinders;
   value.points = placed(recipe.points, profile);
+  value.about.complaint = recipe.complaint;
+  value.about.vehicle = "invented: " + (profile ? profile->title : recipe.profile);
+  value.about.recorded_by = "computed by howlpoint demo";
   return value;
 }
 

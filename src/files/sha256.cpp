@@ -50,6 +50,14 @@ std::string sha256_of_text(std::string_view text) {
   return hash.finish();
 }
 
+std::string sha256_bytes_of_text(std::string_view text) {
+  const std::string digits = sha256_of_text(text);
+  std::string bytes;
+  for (std::size_t i = 0; i < digits.size(); i += 2)
+    bytes += static_cast<char>(std::stoi(digits.substr(i, 2), nullptr, 16));
+  return bytes;
+}
+
 std::string sha256_of_file(const std::filesystem::path& file) {
   Sha256 hash;
   for_each_piece(file, [&](std::span<const std::byte> piece) { hash.add(piece); });

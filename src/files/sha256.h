@@ -27,6 +27,8 @@ class Sha256 {
 };
 
 std::string sha256_of_text(std::string_view text);
+/// The 32 bytes themselves.
+std::string sha256_bytes_of_text(std::string_view text);
 
 /// SHA-256 of a file's bytes. Throws Error if it cannot be read.
 std::string sha256_of_file(const std::filesystem::path& file);

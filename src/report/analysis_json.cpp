@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "src/report/json_values.h"
+#include "src/report/result_words.h"
 #include "src/version.h"
 
 namespace howl {
@@ -44,12 +45,6 @@ Json quality_json(const QualityFinding& finding) {
           {"remedy", finding.remedy}};
 }
 
-std::vector<std::string> all_warnings(const TakeResult& take) {
-  std::vector<std::string> all = take.warnings;
-  for (std::string& text : warning_texts(take.quality)) all.push_back(std::move(text));
-  return all;
-}
-
 Json take_json(const TakeResult& take) {
   return {{"id", take.id},
           {"point", take.point},
@@ -68,7 +63,7 @@ Json take_json(const TakeResult& take) {
           {"background", take.background},
           {"reference", reference_json(take.reference)},
           {"quality", list_of(take.quality, quality_json)},
-          {"warnings", all_warnings(take)}};
+          {"warnings", warnings_of(take)}};
 }
 
 Json track_point_json(const TrackPoint& point) {

@@ -14,6 +14,7 @@
 #include "src/report/family_words.h"
 #include "src/report/finding.h"
 #include "src/report/number_text.h"
+#include "src/report/result_words.h"
 #include "src/report/text_columns.h"
 #include "src/report/text_page.h"
 #include "src/report/verdict_table.h"
@@ -26,12 +27,6 @@ using Align = TextColumns::Align;
 constexpr std::size_t most_howls = 10;
 constexpr std::size_t most_firing_orders = 3;
 constexpr std::size_t most_impacts = 3;
-
-std::string load_text(const TakeResult& take) {
-  std::string text = take.background && !take.engine_off ? "background" : "";
-  for (const auto& [key, value] : take.load) text += (text.empty() ? "" : ", ") + key + "=" + value;
-  return text.empty() ? "-" : text;
-}
 
 std::string head(const Case& value, const Analysis& analysis) {
   const Finding finding = finding_of(analysis);
@@ -53,20 +48,6 @@ std::string takes_section(const Analysis& analysis) {
                load_text(take), fixed_text(take.seconds, 1),
                take.warnings.empty() && warning_texts(take.quality).empty() ? "" : "(!)"});
   return heading("Takes") + table.text();
-}
-
-std::string drive_text(const ToneResult& tone) {
-  return tone.behaviour == Behaviour::speed_locked ? std::string(drive_name(tone.drive)) : "-";
-}
-
-std::string remark(const ToneResult& tone) {
-  if (tone.combustion) return "firing";
-  std::string said = tone.maybe_combustion ? "firing?" : "";
-  if (tone.prominent) said += said.empty() ? "prominent" : ", prominent";
-  const auto say = [&](const std::string& more) { said += (said.empty() ? "" : ", ") + more; };
-  if (tone.family) say(*tone.family);
-  if (tone.above_probe_range) say("> 2 kHz");
-  return said;
 }
 
 /// The first few of each kind, in the order of the analysis: a page that a person reads.
@@ -113,30 +94,14 @@ std::string tones_section(const Analysis& analysis) {
     table.add({tone->id, order_text(*tone), span_text(tone->frequency_hz, 0),
                std::string(behaviour_name(tone->behaviour)), drive_text(*tone),
                fixed_text(tone->level_db, 1), fixed_text(tone->tone_to_noise_db, 0),
-               remark(*tone)});
+               remark_text(*tone)});
   return heading(fmt::format("Tones ({}; T/N: dB above the noise around it)",
                              analysis.level_reference)) +
          table.text() + families_text(analysis) + not_shown(analysis, shown.size());
 }
 
-std::string impact_order_text(const ImpactResult& impact) {
-  const double reach =
-      std::max(impact.order_ci95.high - impact.order, impact.order - impact.order_ci95.low);
-  return fixed_text(impact.order, 2) + " ±" +
-         fixed_text(std::ceil(100.0 * reach - 1e-6) / 100.0, 2);
-}
-
-/// One line in one take is worth a place in the JSON, not on the page.
-std::vector<ImpactResult> shown_impacts(const Analysis& analysis) {
-  std::vector<ImpactResult> shown;
-  for (const ImpactResult& impact : analysis.impacts)
-    if ((impact.harmonics > 1 || impact.takes.size() > 1) && shown.size() < most_impacts)
-      shown.push_back(impact);
-  return shown;
-}
-
 std::string impacts_section(const Analysis& analysis) {
-  const std::vector<ImpactResult> shown = shown_impacts(analysis);
+  const std::vector<ImpactResult> shown = impacts_worth_telling(analysis, most_impacts);
   if (shown.empty()) return {};
   TextColumns table({{.heading = "impact"},
                      {.heading = "order", .align = Align::right},
@@ -153,28 +118,10 @@ std::string impacts_section(const Analysis& analysis) {
          paragraph(first.id + ": " + first.meaning + ". To settle it: " + first.advice + ".");
 }
 
-std::string chosen_text(const SuspectBand& suspect) {
-  if (suspect.chosen_by_user) return "chosen by you";
-  return suspect.why.empty() ? "chosen by the program" : "chosen by the program: " + suspect.why;
-}
-
 std::string band_section(const Analysis& analysis) {
   if (!analysis.suspect_band) return {};
   const SuspectBand& suspect = *analysis.suspect_band;
   return heading("Suspect band") + paragraph(band_text(suspect.band) + ", " + chosen_text(suspect));
-}
-
-std::string level_interval(const RankedPoint& point) {
-  if (!point.ci95_db) return "-";
-  if (!std::isfinite(point.ci95_db->low)) return "below " + fixed_text(point.ci95_db->high, 1);
-  return span_text(*point.ci95_db, 1);
-}
-
-/// One point alone is neither the loudest nor different from another.
-bool several_measured(const Analysis& analysis) {
-  return std::ranges::count_if(analysis.ranking, [](const RankedPoint& point) {
-           return point.level_db.has_value();
-         }) > 1;
 }
 
 std::vector<std::string> ranking_row(const RankedPoint& point, bool compared) {
@@ -189,19 +136,9 @@ std::vector<std::string> ranking_row(const RankedPoint& point, bool compared) {
           mark};
 }
 
-/// What the levels of the ranking were corrected by, where a reference microphone allowed it.
-std::string correction_note(const Analysis& analysis) {
-  std::optional<Interval> range;
-  for (const TakeResult& take : analysis.takes) {
-    if (!take.reference || !take.reference->correction_db) continue;
-    const double own = *take.reference->correction_db;
-    if (!range) range = Interval{own, own};
-    range = Interval{std::min(range->low, own), std::max(range->high, own)};
-  }
-  if (!range) return {};
-  return paragraph(fmt::format(
-      "levels corrected by {} dB for changes of the source, as the reference microphone heard it",
-      span_text(*range, 1)));
+std::string correction_paragraph(const Analysis& analysis) {
+  const std::string note = correction_note(analysis);
+  return note.empty() ? note : paragraph(note);
 }
 
 std::string ranking_section(const Analysis& analysis) {
@@ -220,7 +157,7 @@ std::string ranking_section(const Analysis& analysis) {
          paragraph(
              "below: dB below the loudest; chance: of being the loudest; call: how large the "
              "difference is, if it can be told from chance") +
-         correction_note(analysis);
+         correction_paragraph(analysis);
 }
 
 std::string warnings_section(const Analysis& analysis) {
@@ -237,45 +174,9 @@ std::string warnings_section(const Analysis& analysis) {
   return text.empty() ? text : heading("Warnings (!)") + text;
 }
 
-/// One thing said of several tones.
-struct Saying {
-  std::string text;
-  std::vector<std::string> tones;
-};
-
-std::string without_digits(std::string text) {
-  std::erase_if(text, [](char c) { return c >= '0' && c <= '9'; });
-  return text;
-}
-
-/// What `text_of` says of the tones; texts that differ in their numbers only count as one.
-std::vector<Saying> sayings(const std::vector<const ToneResult*>& tones,
-                            std::string ToneResult::*text_of) {
-  std::vector<Saying> all;
-  for (const ToneResult* tone : tones) {
-    const std::string& text = tone->*text_of;
-    if (text.empty()) continue;
-    const auto same = std::ranges::find(all, without_digits(text), [](const Saying& saying) {
-      return without_digits(saying.text);
-    });
-    if (same == all.end())
-      all.push_back({text, {tone->id}});
-    else
-      same->tones.push_back(tone->id);
-  }
-  return all;
-}
-
-std::string likewise(const Saying& saying) {
-  if (saying.tones.size() == 1) return {};
-  const auto others = std::span(saying.tones).subspan(1);
-  return fmt::format(". Likewise {}", fmt::join(others, ", "));
-}
-
 std::string sayings_section(const std::string& title, const std::vector<Saying>& all) {
   std::string text;
-  for (const Saying& saying : all)
-    text += paragraph(saying.tones.front() + ": " + saying.text + likewise(saying));
+  for (const Saying& saying : all) text += paragraph(saying_text(saying));
   return text.empty() ? text : heading(title) + text;
 }
 

@@ -3,6 +3,7 @@
 #include <cairo-pdf.h>
 #include <cairo-svg.h>
 #include <cairo.h>
+#include <pango/pangocairo.h>
 
 #include <array>
 #include <cmath>
@@ -12,13 +13,13 @@
 #include <utility>
 
 #include "src/errors.h"
+#include "src/report/canvas_on.h"
 #include "src/report/svg_text.h"
 #include "src/report/words.h"
 
 namespace howl::picture {
 namespace {
 
-constexpr double kPngScale = 2;
 constexpr const char* kFontFamily = "DejaVu Sans";
 constexpr double kAscent = 0.76;  ///< of digits and capitals, as a fraction of the size
 constexpr double kDescent = 0.24;
@@ -36,14 +37,14 @@ struct Release {
   void operator()(cairo_surface_t* surface) const { cairo_surface_destroy(surface); }
   void operator()(cairo_pattern_t* pattern) const { cairo_pattern_destroy(pattern); }
   void operator()(cairo_font_options_t* options) const { cairo_font_options_destroy(options); }
+  void operator()(PangoLayout* layout) const { g_object_unref(layout); }
+  void operator()(PangoFontDescription* font) const { pango_font_description_free(font); }
 };
 template <class T>
 using Held = std::unique_ptr<T, Release>;
 
-Held<cairo_surface_t> make_png(Size size) {
-  const auto pixels = [](double length) {
-    return static_cast<int>(std::lround(length * kPngScale));
-  };
+Held<cairo_surface_t> make_png(Size size, double scale) {
+  const auto pixels = [&](double length) { return static_cast<int>(std::lround(length * scale)); };
   return Held<cairo_surface_t>(
       cairo_image_surface_create(CAIRO_FORMAT_RGB24, pixels(size.width), pixels(size.height)));
 }
@@ -66,7 +67,7 @@ Held<cairo_surface_t> make_pdf(Size size, std::string* bytes, const std::string&
 }
 
 Held<cairo_surface_t> make_surface(PictureFormat format, Size size, std::string* bytes,
-                                   const std::string& title) {
+                                   const std::string& title, double scale) {
   switch (format) {
     case PictureFormat::svg:
       return make_svg(size, bytes);
@@ -75,21 +76,39 @@ Held<cairo_surface_t> make_surface(PictureFormat format, Size size, std::string*
     case PictureFormat::png:
       break;
   }
-  return make_png(size);
+  return make_png(size, scale);
 }
 
-void use_plain_metrics(cairo_t* context) {
+/// One line of text in the page's font, or in others where that lacks a script.
+Held<PangoLayout> make_layout(cairo_t* context) {
   const Held<cairo_font_options_t> options(cairo_font_options_create());
   cairo_font_options_set_antialias(options.get(), CAIRO_ANTIALIAS_GRAY);
   cairo_font_options_set_hint_style(options.get(), CAIRO_HINT_STYLE_NONE);
   cairo_font_options_set_hint_metrics(options.get(), CAIRO_HINT_METRICS_OFF);
-  cairo_set_font_options(context, options.get());
+  Held<PangoLayout> layout(pango_cairo_create_layout(context));
+  PangoContext* text = pango_layout_get_context(layout.get());
+  pango_cairo_context_set_font_options(text, options.get());
+  pango_cairo_context_set_resolution(text, 72);
+  pango_context_set_round_glyph_positions(text, FALSE);
+  pango_layout_context_changed(layout.get());
+  pango_layout_set_single_paragraph_mode(layout.get(), TRUE);
+  return layout;
 }
 
-void select_font(cairo_t* context, const TextStyle& style) {
-  cairo_select_font_face(context, kFontFamily, CAIRO_FONT_SLANT_NORMAL,
-                         style.bold ? CAIRO_FONT_WEIGHT_BOLD : CAIRO_FONT_WEIGHT_NORMAL);
-  cairo_set_font_size(context, style.size);
+void set_words(PangoLayout* layout, const std::string& words, const TextStyle& style) {
+  const Held<PangoFontDescription> font(pango_font_description_new());
+  pango_font_description_set_family_static(font.get(), kFontFamily);
+  pango_font_description_set_weight(font.get(),
+                                    style.bold ? PANGO_WEIGHT_BOLD : PANGO_WEIGHT_NORMAL);
+  pango_font_description_set_absolute_size(font.get(), style.size * PANGO_SCALE);
+  pango_layout_set_font_description(layout, font.get());
+  pango_layout_set_text(layout, words.c_str(), static_cast<int>(words.size()));
+}
+
+double width_of(PangoLayout* layout) {
+  PangoRectangle logical;
+  pango_layout_get_extents(layout, nullptr, &logical);
+  return static_cast<double>(logical.width) / PANGO_SCALE;
 }
 
 void set_colour(cairo_t* context, Colour colour, double opacity) {
@@ -169,21 +188,35 @@ struct Canvas::Page {
   std::string bytes;
   Held<cairo_surface_t> surface;
   Held<cairo_t> context;
+  Held<PangoLayout> layout;
   std::vector<Box> texts;
   std::vector<std::string> words;
 };
 
-Canvas::Canvas(PictureFormat format, Size size, std::string_view title)
+Canvas::Canvas(PictureFormat format, Size size, std::string_view title, double pixels_per_unit)
     : page_(std::make_unique<Page>()) {
   page_->format = format;
   page_->size = size;
   page_->title = printable(title);
-  page_->surface = make_surface(format, size, &page_->bytes, page_->title);
+  page_->surface = make_surface(format, size, &page_->bytes, page_->title, pixels_per_unit);
   page_->context.reset(cairo_create(page_->surface.get()));
-  if (format == PictureFormat::png) cairo_scale(page_->context.get(), kPngScale, kPngScale);
-  use_plain_metrics(page_->context.get());
+  if (format == PictureFormat::png)
+    cairo_scale(page_->context.get(), pixels_per_unit, pixels_per_unit);
+  page_->layout = make_layout(page_->context.get());
   cairo_set_line_join(page_->context.get(), CAIRO_LINE_JOIN_ROUND);
   fill(Box{0, 0, size.width, size.height}, palette().paper);
+}
+
+Canvas::Canvas(std::unique_ptr<Page> page) : page_(std::move(page)) {}
+
+Canvas canvas_on(cairo_t* context, Size size) {
+  auto page = std::make_unique<Canvas::Page>();
+  page->format = PictureFormat::pdf;
+  page->size = size;
+  page->context.reset(cairo_reference(context));
+  page->layout = make_layout(context);
+  cairo_set_line_join(context, CAIRO_LINE_JOIN_ROUND);
+  return Canvas(std::move(page));
 }
 
 Canvas::~Canvas() = default;
@@ -264,10 +297,8 @@ void Canvas::inside(const Box& box, const std::function<void()>& drawing) {
 }
 
 double Canvas::text_width(std::string_view text, const TextStyle& style) const {
-  select_font(page_->context.get(), style);
-  cairo_text_extents_t extents;
-  cairo_text_extents(page_->context.get(), printable(text).c_str(), &extents);
-  return extents.x_advance;
+  set_words(page_->layout.get(), printable(text), style);
+  return width_of(page_->layout.get());
 }
 
 Box Canvas::text_box(Point anchor, std::string_view text, const TextStyle& style) const {
@@ -286,9 +317,11 @@ void Canvas::text(Point anchor, std::string_view text, const TextStyle& style) {
   page_->texts.push_back(box);
   page_->words.push_back(words);
   cairo_t* context = page_->context.get();
+  set_words(page_->layout.get(), words, style);
+  PangoLayoutLine* const line = pango_layout_get_line_readonly(page_->layout.get(), 0);
   if (style.halo) {
     cairo_move_to(context, box.x, anchor.y);
-    cairo_text_path(context, words.c_str());
+    pango_cairo_layout_line_path(context, line);
     set_colour(context, palette().paper, 0.9);
     cairo_set_dash(context, nullptr, 0, 0);
     cairo_set_line_width(context, 3.5);
@@ -296,7 +329,7 @@ void Canvas::text(Point anchor, std::string_view text, const TextStyle& style) {
   }
   set_colour(context, style.colour, 1);
   cairo_move_to(context, box.x, anchor.y);
-  cairo_show_text(context, words.c_str());
+  pango_cairo_show_layout_line(context, line);
   cairo_new_path(context);
 }
 
@@ -308,6 +341,7 @@ std::string Canvas::finish() {
   if (status == CAIRO_STATUS_SUCCESS && page_->format == PictureFormat::png) {
     status = cairo_surface_write_to_png_stream(page_->surface.get(), append_bytes, &page_->bytes);
   }
+  page_->layout.reset();
   page_->context.reset();
   cairo_surface_finish(page_->surface.get());
   if (status == CAIRO_STATUS_SUCCESS) status = cairo_surface_status(page_->surface.get());

@@ -14,6 +14,8 @@
 #include "src/report/pictures.h"
 #include "src/report/style.h"
 
+struct _cairo;
+
 namespace howl::picture {
 
 struct Pen {
@@ -43,12 +45,15 @@ struct Image {
 /// An opaque pixel of an Image.
 std::uint32_t pixel_of(Colour colour);
 
+inline constexpr double kPngScale = 2;  ///< usual pixels a layout unit
+
 /// One page of layout units, drawn by Cairo as PNG, SVG or PDF. All three come from the same calls,
 /// with unhinted metrics, so that their layout is the same. All coordinates must be finite.
 class Canvas {
  public:
   /// `title` goes into the file's metadata; the page starts as plain paper.
-  Canvas(PictureFormat format, Size size, std::string_view title);
+  Canvas(PictureFormat format, Size size, std::string_view title,
+         double pixels_per_unit = kPngScale);
   ~Canvas();
   Canvas(Canvas&&) noexcept;
   Canvas& operator=(Canvas&&) noexcept;
@@ -67,7 +72,7 @@ class Canvas {
   /// What `drawing` draws shows inside `box` only.
   void inside(const Box& box, const std::function<void()>& drawing);
 
-  /// Any bytes: what is not UTF-8 shows as U+FFFD, control characters as spaces.
+  /// Any bytes: see printable(). Scripts that the font lacks come from others, as fontconfig says.
   double text_width(std::string_view text, const TextStyle& style) const;
   /// The room that text() takes; `anchor` is on the baseline, at the side that `style.align` names.
   Box text_box(Point anchor, std::string_view text, const TextStyle& style) const;
@@ -80,7 +85,9 @@ class Canvas {
   std::string finish();
 
  private:
+  friend Canvas canvas_on(_cairo* context, Size size);
   struct Page;
+  explicit Canvas(std::unique_ptr<Page> page);
   std::unique_ptr<Page> page_;
 };
 

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <vector>
 
+#include "src/report/comparison_words.h"
 #include "src/report/number_text.h"
 #include "src/report/text_columns.h"
 #include "src/report/text_page.h"
@@ -17,62 +18,6 @@ using Align = TextColumns::Align;
 
 constexpr std::size_t most_compared_howls = 8;
 constexpr std::size_t most_compared_firing_orders = 3;
-
-std::string level_text(const std::optional<double>& level, double below) {
-  return level ? fixed_text(level, 0) : "< " + fixed_text(below, 0);
-}
-
-std::string signed_text(double value) {
-  const std::string text = fixed_text(value, 0);
-  return value > 0.0 && text != "0" ? "+" + text : text;
-}
-
-/// "-24 (-28 … -20)", "< -31" where only an upper bound is known.
-std::string change_text(const std::optional<double>& change, const ChangeRange& ci) {
-  if (change && ci.low_db && ci.high_db)
-    return fmt::format("{} ({} … {})", signed_text(*change), signed_text(*ci.low_db),
-                       signed_text(*ci.high_db));
-  if (ci.high_db) return "< " + signed_text(*ci.high_db);
-  if (ci.low_db) return "> " + signed_text(*ci.low_db);
-  return "-";
-}
-
-std::string ratio_text(const std::optional<double>& ratio, bool prominent) {
-  return ratio ? signed_text(*ratio) + (prominent ? "*" : "") : "-";
-}
-
-/// Where it stands out most on either side.
-std::string ratios_text(const ComparedTone& tone) {
-  std::optional<double> before;
-  std::optional<double> after;
-  for (const ToneAtPlace& at : tone.at) {
-    if (at.tone_to_noise_before_db)
-      before = std::max(before.value_or(-300.0), *at.tone_to_noise_before_db);
-    if (at.tone_to_noise_after_db)
-      after = std::max(after.value_or(-300.0), *at.tone_to_noise_after_db);
-  }
-  return ratio_text(before, tone.prominent_before) + " / " +
-         ratio_text(after, tone.prominent_after);
-}
-
-std::string name_of(const ComparedTone& tone) {
-  std::string name = tone.order ? fmt::format("order {:.2f}", *tone.order)
-                                : span_text(tone.frequency_hz, 0) + " Hz";
-  return tone.combustion ? name + " firing" : name;
-}
-
-std::vector<std::string> tone_row(const ComparedTone& tone) {
-  const std::string change(change_name(tone.change));
-  if (!tone.measured) return {name_of(tone), "-", "-", "-", "-", ratios_text(tone), change};
-  const MeasuredChange& m = *tone.measured;
-  return {name_of(tone),
-          level_text(m.before_db, m.before_below_db),
-          level_text(m.after_db, m.after_below_db),
-          change_text(m.change_db, m.ci95_db),
-          change_text(m.relative_change_db, m.relative_ci95_db),
-          ratios_text(tone),
-          change};
-}
 
 std::vector<const ComparedTone*> shown_tones(const Comparison& comparison) {
   std::vector<const ComparedTone*> shown;
@@ -126,15 +71,12 @@ std::string band_section(const Comparison& comparison) {
   const ComparedBand& band = *comparison.band;
   const MeasuredChange& m = *band.measured;
   return heading("Suspect band") +
-         paragraph(fmt::format(
-             "{}, {}: {} dB before, {} dB after; change {} dB: {}", band_text(band.band),
-             band.chosen_by_user ? "chosen by you" : "from the case before",
-             level_text(m.before_db, m.before_below_db), level_text(m.after_db, m.after_below_db),
-             change_text(m.change_db, m.ci95_db), change_name(band.change)));
-}
-
-std::string optional_signed(const std::optional<double>& value) {
-  return value ? signed_text(*value) : "-";
+         paragraph(fmt::format("{}, {}: {} dB before, {} dB after; change {} dB: {}",
+                               band_text(band.band),
+                               band.chosen_by_user ? "chosen by you" : "from the case before",
+                               compared_level_text(m.before_db, m.before_below_db),
+                               compared_level_text(m.after_db, m.after_below_db),
+                               change_text(m.change_db, m.ci95_db), change_name(band.change)));
 }
 
 std::string places_section(const Comparison& comparison) {
@@ -149,7 +91,7 @@ std::string places_section(const Comparison& comparison) {
   for (const ComparedPlace& place : comparison.places)
     table.add({place.point, place.condition, fmt::format("{}", fmt::join(place.takes_before, " ")),
                fmt::format("{}", fmt::join(place.takes_after, " ")),
-               optional_signed(place.rest_change_db), optional_signed(place.firing_change_db),
+               signed_text(place.rest_change_db), signed_text(place.firing_change_db),
                place.doubts.empty() ? "" : "(!)"});
   return heading("Places compared") + table.text() +
          paragraph(
@@ -173,7 +115,7 @@ std::string why_section(const Comparison& comparison) {
   std::string text;
   for (const ComparedTone* tone : shown_tones(comparison))
     if (!tone->why.empty() && (tone->prominent_before || tone->prominent_after))
-      text += paragraph(name_of(*tone) + ": " + tone->why);
+      text += paragraph(tone_name(*tone) + ": " + tone->why);
   return text.empty() ? text : heading("Undetermined, because") + text;
 }
 

@@ -198,8 +198,7 @@ double top_frequency(const TakeAudio& take, const Analysis& analysis) {
   return std::min({top, 0.5 * take.sample_rate, kTopHz * 2.0});
 }
 
-void draw_spectrogram(const TakeAudio& take, const Case& value, const Analysis& analysis,
-                      const std::filesystem::path& out) {
+MapPicture spectrogram_of(const TakeAudio& take, const Case& value, const Analysis& analysis) {
   const double top = top_frequency(take, analysis);
   OverviewParameters parameters;
   parameters.spectrogram.length = spectrogram_block(take);
@@ -230,7 +229,7 @@ void draw_spectrogram(const TakeAudio& take, const Case& value, const Analysis& 
       analysis.suspect_band->band.unit == AnalysisRequest::Band::Unit::hertz)
     picture.marked_band = analysis.suspect_band->band.range;
   picture.speed_strip = speed_strip(take);
-  draw(picture, out);
+  return picture;
 }
 
 // ---- order map ---------------------------------------------------------------------------------
@@ -311,8 +310,7 @@ Heatmap regular_map(const std::vector<double>& place, const std::vector<std::vec
   return map;
 }
 
-void draw_orders(const TakeAudio& take, const Case& value, const Analysis& analysis,
-                 const std::filesystem::path& out) {
+MapPicture orders_of(const TakeAudio& take, const Case& value, const Analysis& analysis) {
   const double top = top_order(take, analysis);
   const OrderColumns columns = order_columns(take, top);
   const bool by_speed = !is_hold(take);
@@ -347,7 +345,7 @@ void draw_orders(const TakeAudio& take, const Case& value, const Analysis& analy
   if (analysis.suspect_band &&
       analysis.suspect_band->band.unit == AnalysisRequest::Band::Unit::order)
     picture.marked_band = analysis.suspect_band->band.range;
-  draw(picture, out);
+  return picture;
 }
 
 // ---- spectrum ----------------------------------------------------------------------------------
@@ -409,8 +407,8 @@ void mark_tones(SpectrumPicture& picture, const Analysis& analysis, const std::s
       }
 }
 
-void draw_spectrum(const std::filesystem::path& folder, const Case& value, const Analysis& analysis,
-                   const std::string& id, const std::filesystem::path& out) {
+SpectrumPicture spectrum_picture(const std::filesystem::path& folder, const Case& value,
+                                 const Analysis& analysis, const std::string& id) {
   const TakeAudio main = open_named(folder, value, id);
   const double top = top_frequency(main, analysis);
   SpectrumPicture picture;
@@ -436,7 +434,7 @@ void draw_spectrum(const std::filesystem::path& folder, const Case& value, const
     else if (is_hold(main) && !main.engine_off)
       picture.marked_band = Interval{band.range.low * rpm / 60.0, band.range.high * rpm / 60.0};
   }
-  draw(picture, out);
+  return picture;
 }
 
 // ---- pitch against speed -----------------------------------------------------------------------
@@ -477,7 +475,7 @@ PitchSeries pitch_series(const ToneResult& tone, const Interval& rpm) {
   return series;
 }
 
-void draw_pitch(const Case& value, const Analysis& analysis, const std::filesystem::path& out) {
+PitchPicture pitch_of(const Case& value, const Analysis& analysis) {
   PitchPicture picture;
   picture.title = value.title.empty() ? "Pitch against engine speed" : value.title;
   picture.subtitle =
@@ -495,7 +493,7 @@ void draw_pitch(const Case& value, const Analysis& analysis, const std::filesyst
   }
   picture.rpm = {"Engine speed", "rpm", rpm.low, rpm.high, false};
   picture.frequency = {"Pitch", "Hz", 0.0, 1.1 * top, false};
-  draw(picture, out);
+  return picture;
 }
 
 // ---- ranking -----------------------------------------------------------------------------------
@@ -509,7 +507,7 @@ std::string band_words(const SuspectBand& suspect) {
                      suspect.chosen_by_user ? "given by the user" : "chosen by the program");
 }
 
-void draw_ranking(const Case& value, const Analysis& analysis, const std::filesystem::path& out) {
+RankingPicture ranking_of(const Case& value, const Analysis& analysis) {
   RankingPicture picture;
   picture.title = value.title.empty() ? "Ranking of the probe points" : value.title;
   picture.subtitle =
@@ -521,7 +519,7 @@ void draw_ranking(const Case& value, const Analysis& analysis, const std::filesy
                             point.ci95_db, point.probability_loudest.value_or(0.0),
                             point.level_db ? std::string(call_name(point.call)) : "not compared",
                             point.warnings, point.upper_bound});
-  draw(picture, out);
+  return picture;
 }
 
 void require_running_engine(const Case& value, PictureKind kind, const std::string& id) {
@@ -539,31 +537,44 @@ std::size_t spectrogram_block(const TakeAudio& take) {
   return std::max<std::size_t>(64, power_of_two_from(seconds * take.sample_rate));
 }
 
-void draw_picture(const std::filesystem::path& folder, const Case& value, const Profile& profile,
-                  const Analysis& analysis, PictureKind kind,
-                  const std::optional<std::string>& take_id, const std::filesystem::path& out,
-                  const Progress& progress) {
-  progress(1.0, "drawing");
+std::optional<std::string> take_to_show(const Analysis& analysis, PictureKind kind) {
+  switch (kind) {
+    case PictureKind::spectrogram:
+    case PictureKind::orders:
+      return telling_take(analysis);
+    case PictureKind::spectrum:
+      return spectrum_take(analysis);
+    case PictureKind::pitch:
+    case PictureKind::ranking:
+    case PictureKind::sketch:
+    case PictureKind::suspects:
+      break;
+  }
+  return std::nullopt;
+}
+
+AnyPicture picture_of(const std::filesystem::path& folder, const Case& value,
+                      const Profile& profile, const Analysis& analysis, PictureKind kind,
+                      const std::optional<std::string>& take_id) {
   if (take_id) require_running_engine(value, kind, *take_id);
-  if (kind == PictureKind::pitch) return draw_pitch(value, analysis, out);
-  if (kind == PictureKind::ranking) return draw_ranking(value, analysis, out);
-  if (kind == PictureKind::sketch) return draw(sketch_of(value, profile, analysis), out);
-  if (kind == PictureKind::suspects) return draw(suspects_of(value, analysis.verdict), out);
-  if (kind == PictureKind::spectrum)
-    return draw_spectrum(folder, value, analysis,
-                         take_id ? take_named(value, *take_id).id : spectrum_take(analysis), out);
-  const std::string id = take_id ? take_named(value, *take_id).id : telling_take(analysis);
+  if (kind == PictureKind::pitch) return pitch_of(value, analysis);
+  if (kind == PictureKind::ranking) return ranking_of(value, analysis);
+  if (kind == PictureKind::sketch) return sketch_of(value, profile, analysis);
+  if (kind == PictureKind::suspects) return suspects_of(value, analysis.verdict);
+  const std::string id = take_named(value, take_id ? *take_id : *take_to_show(analysis, kind)).id;
+  if (kind == PictureKind::spectrum) return spectrum_picture(folder, value, analysis, id);
   const TakeAudio take = open_named(folder, value, id);
-  if (kind == PictureKind::spectrogram) return draw_spectrogram(take, value, analysis, out);
-  draw_orders(take, value, analysis, out);
+  if (kind == PictureKind::spectrogram) return spectrogram_of(take, value, analysis);
+  return orders_of(take, value, analysis);
 }
 
 void draw_picture(const std::filesystem::path& folder, const Case& value, PictureKind kind,
                   const std::optional<std::string>& take_id, const AnalysisRequest& request,
                   const std::filesystem::path& out, const Progress& progress) {
   const Profile profile = case_profile(folder, value);
-  draw_picture(folder, value, profile, diagnose(folder, value, profile, request, progress), kind,
-               take_id, out, progress);
+  const Analysis analysis = diagnose(folder, value, profile, request, progress);
+  progress(1.0, "drawing");
+  draw(picture_of(folder, value, profile, analysis, kind, take_id), out);
 }
 
 }  // namespace howl

@@ -8,8 +8,9 @@ namespace howl {
 namespace {
 
 template <class Picture>
-std::string rendered(const Picture& picture, PictureFormat format) {
-  picture::Canvas canvas(format, picture::page_size(picture), picture.title);
+std::string rendered(const Picture& picture, PictureFormat format,
+                     double pixels_per_unit = picture::kPngScale) {
+  picture::Canvas canvas(format, picture::page_size(picture), picture.title, pixels_per_unit);
   picture::draw_on(canvas, picture);
   return canvas.finish();
 }
@@ -40,6 +41,9 @@ std::string render(const SketchPicture& picture, PictureFormat format) {
 std::string render(const SuspectsPicture& picture, PictureFormat format) {
   return rendered(picture, format);
 }
+std::string render(const AnyPicture& picture, PictureFormat format, double pixels_per_unit) {
+  return std::visit([&](const auto& it) { return rendered(it, format, pixels_per_unit); }, picture);
+}
 
 void draw(const MapPicture& picture, const std::filesystem::path& file) { draw_to(picture, file); }
 void draw(const SpectrumPicture& picture, const std::filesystem::path& file) {
@@ -56,6 +60,9 @@ void draw(const SketchPicture& picture, const std::filesystem::path& file) {
 }
 void draw(const SuspectsPicture& picture, const std::filesystem::path& file) {
   draw_to(picture, file);
+}
+void draw(const AnyPicture& picture, const std::filesystem::path& file) {
+  std::visit([&](const auto& it) { draw_to(it, file); }, picture);
 }
 
 }  // namespace howl

@@ -4,6 +4,7 @@
 #include <filesystem>
 #include <optional>
 #include <string>
+#include <variant>
 #include <vector>
 
 #include "dsp/statistics.h"
@@ -144,6 +145,8 @@ struct SketchPicture {
   std::string subtitle;
   std::vector<SketchView> views;   ///< one below the other; those without spots are left out
   std::vector<std::string> notes;  ///< below, a paragraph each; six are shown
+  /// Low, and without title and legend, for a page that says the same beside it.
+  bool brief{};
 };
 
 /// A suspect with what speaks for it (weight above 0) and against it.
@@ -164,6 +167,9 @@ struct SuspectsPicture {
   std::string why_none;                     ///< what is said where there are none
 };
 
+using AnyPicture = std::variant<MapPicture, SpectrumPicture, PitchPicture, RankingPicture,
+                                SketchPicture, SuspectsPicture>;
+
 /// A picture is 800 × 500 units: as many SVG user units or PDF points, and two PNG pixels each.
 /// Rankings, sketches and suspects are as tall as they need to be. Input that cannot be drawn (an
 /// empty map, an axis without range, no finite value) gives a picture that says so and why. Points
@@ -179,6 +185,8 @@ std::string render(const PitchPicture& picture, PictureFormat format);
 std::string render(const RankingPicture& picture, PictureFormat format);
 std::string render(const SketchPicture& picture, PictureFormat format);
 std::string render(const SuspectsPicture& picture, PictureFormat format);
+/// `pixels_per_unit` counts for PNG only, > 0.
+std::string render(const AnyPicture& picture, PictureFormat format, double pixels_per_unit = 2);
 
 /// Draws to a file; the format follows the ending: .png, .svg or .pdf. Throws Error (command fault
 /// for an unknown ending, machine fault where the file cannot be written); a failed write leaves no
@@ -189,5 +197,6 @@ void draw(const PitchPicture& picture, const std::filesystem::path& file);
 void draw(const RankingPicture& picture, const std::filesystem::path& file);
 void draw(const SketchPicture& picture, const std::filesystem::path& file);
 void draw(const SuspectsPicture& picture, const std::filesystem::path& file);
+void draw(const AnyPicture& picture, const std::filesystem::path& file);
 
 }  // namespace howl

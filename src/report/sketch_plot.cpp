@@ -24,6 +24,8 @@ constexpr std::size_t kMostNotes = 6;
 constexpr double kLabelWidth = 186;
 constexpr double kMostWidth = 372;
 constexpr double kMostHeight = 400;
+constexpr double kBriefHeight = 250;
+constexpr double kBriefTop = 2;
 constexpr double kSketchLine = 14.5;
 constexpr double kSketchLabelHeight = 2 * kSketchLine;
 constexpr double kLabelGap = 7;
@@ -61,9 +63,9 @@ Point place(const Box& box, const PlotPoint& at) {
 }
 
 /// As large as fits, and tall enough for the labels beside it.
-Box sketch_box(const SketchView& view, std::size_t labels, double top) {
+Box sketch_box(const SketchView& view, std::size_t labels, double top, double most_height) {
   const double aspect = std::isfinite(view.aspect) && view.aspect > 0 ? view.aspect : 1;
-  const double height = std::min(kMostHeight, kMostWidth / aspect);
+  const double height = std::min(most_height, kMostWidth / aspect);
   const double rows = std::ceil(static_cast<double>(labels) / 2);
   const double room = std::max(height, rows * (kSketchLabelHeight + kLabelGap));
   const double width = height * aspect;
@@ -205,11 +207,11 @@ void draw_spots(Canvas& canvas, const Placed& placed, std::span<const SideLabel>
 }
 
 /// Returns the y below it.
-double draw_view(Canvas& canvas, const SketchView& view, double top) {
+double draw_view(Canvas& canvas, const SketchView& view, double top, double most_height) {
   const std::vector<SketchSpot> spots = shown_spots(view);
   const auto labelled = static_cast<std::size_t>(std::ranges::count_if(spots, is_labelled));
   const double inside = top + kViewHeading;
-  const Box box = sketch_box(view, labelled, inside);
+  const Box box = sketch_box(view, labelled, inside, most_height);
   const double rows = std::ceil(static_cast<double>(labelled) / 2);
   const double bottom = std::max(box.bottom(), inside + rows * (kSketchLabelHeight + kLabelGap));
   draw_view_heading(canvas, view, top);
@@ -256,10 +258,11 @@ bool has_spots(const SketchView& view) { return std::ranges::any_of(view.spots, 
 
 /// Returns the y below all of it.
 double draw_all(Canvas& canvas, const SketchPicture& picture) {
-  double y = draw_heading(canvas, picture.title, picture.subtitle);
-  y = draw_legend(canvas, y);
+  double y = kBriefTop;
+  if (!picture.brief)
+    y = draw_legend(canvas, draw_heading(canvas, picture.title, picture.subtitle));
   for (const SketchView& view : picture.views)
-    if (has_spots(view)) y = draw_view(canvas, view, y);
+    if (has_spots(view)) y = draw_view(canvas, view, y, picture.brief ? kBriefHeight : kMostHeight);
   return draw_notes(canvas, picture.notes, y);
 }
 

@@ -24,25 +24,43 @@ std::optional<Lead> lead_of(unsigned char byte) {
   return std::nullopt;
 }
 
-/// Bytes of the well-formed character that `text` begins with (RFC 3629); 0 where there is none.
-std::size_t character_length(std::string_view text) {
+struct Character {
+  std::size_t length{};  ///< in bytes; 0 where the text does not begin with a well-formed one
+  std::uint32_t code{};
+};
+
+/// What `text` begins with (RFC 3629).
+Character character_at(std::string_view text) {
   const std::optional<Lead> lead = lead_of(static_cast<unsigned char>(text.front()));
-  if (!lead || text.size() < lead->length) return 0;
+  if (!lead || text.size() < lead->length) return {};
   std::uint32_t code = lead->bits;
   for (std::size_t i = 1; i < lead->length; ++i) {
     const auto byte = static_cast<unsigned char>(text[i]);
-    if ((byte & 0xC0U) != 0x80) return 0;
+    if ((byte & 0xC0U) != 0x80) return {};
     code = (code << 6U) | (byte & 0x3FU);
   }
   const bool surrogate = code >= 0xD800 && code <= 0xDFFF;
-  return code < lead->smallest || surrogate || code > 0x10FFFF ? 0 : lead->length;
+  if (code < lead->smallest || surrogate || code > 0x10FFFF) return {};
+  return {lead->length, code};
 }
 
-/// C0, DEL and C1 controls, as UTF-8.
-bool is_control(std::string_view character) {
-  const auto first = static_cast<unsigned char>(character.front());
-  if (character.size() == 1) return first < 0x20 || first == 0x7F;
-  return character.size() == 2 && first == 0xC2 && static_cast<unsigned char>(character[1]) < 0xA0;
+std::size_t character_length(std::string_view text) { return character_at(text).length; }
+
+/// C0, DEL and C1 controls, and what parts lines and paragraphs.
+bool is_control(std::uint32_t code) {
+  return code < 0x20 || (code >= 0x7F && code < 0xA0) || code == 0x2028 || code == 0x2029;
+}
+
+/// What turns the direction of the text around it (Unicode UAX #9), with which words can be made to
+/// read as others; and codes that are no characters, which XML does not allow.
+bool is_treacherous(std::uint32_t code) {
+  return (code >= 0x202A && code <= 0x202E) || (code >= 0x2066 && code <= 0x2069) ||
+         (code >= 0xFDD0 && code <= 0xFDEF) || (code & 0xFFFEU) == 0xFFFE;
+}
+
+std::string_view shown_for(const Character& character, std::string_view bytes) {
+  if (character.length == 0 || is_treacherous(character.code)) return kReplacement;
+  return is_control(character.code) ? " " : bytes;
 }
 
 /// Ends of the characters of well-formed `text`, in bytes.
@@ -55,12 +73,17 @@ std::vector<std::size_t> character_ends(std::string_view text) {
   return ends;
 }
 
-/// Bytes of the longest beginning, by whole characters, that keeps `fits`.
+/// Bytes of the longest beginning, by whole characters, that keeps `fits`. Long texts are not
+/// measured in full.
 std::size_t longest_beginning(std::string_view text,
                               const std::function<bool(std::string_view)>& fits) {
   const std::vector<std::size_t> ends = character_ends(text);
+  const auto fits_until = [&](std::size_t end) { return fits(text.substr(0, end)); };
+  std::size_t count = std::min<std::size_t>(64, ends.size());
+  while (count < ends.size() && fits_until(ends[count - 1]))
+    count = std::min(2 * count, ends.size());
   const auto first_too_long = std::partition_point(
-      ends.begin(), ends.end(), [&](std::size_t end) { return fits(text.substr(0, end)); });
+      ends.begin(), ends.begin() + static_cast<std::ptrdiff_t>(count), fits_until);
   return first_too_long == ends.begin() ? 0 : *(first_too_long - 1);
 }
 
@@ -86,10 +109,10 @@ std::string printable(std::string_view text) {
   std::string clean;
   clean.reserve(text.size());
   for (std::size_t at = 0; at < text.size();) {
-    const std::size_t length = character_length(text.substr(at));
-    const std::string_view character = text.substr(at, std::max<std::size_t>(1, length));
-    clean += length == 0 ? kReplacement : is_control(character) ? " " : character;
-    at += character.size();
+    const Character character = character_at(text.substr(at));
+    const std::string_view bytes = text.substr(at, std::max<std::size_t>(1, character.length));
+    clean += shown_for(character, bytes);
+    at += bytes.size();
   }
   return clean;
 }

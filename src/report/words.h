@@ -8,7 +8,8 @@
 
 namespace howl::picture {
 
-/// Well-formed UTF-8 on one line: malformed bytes become U+FFFD, control characters become spaces.
+/// Well-formed UTF-8 on one line: malformed bytes, codes that are no characters and those that turn
+/// the direction of the text around them become U+FFFD, control characters and line ends spaces.
 std::string printable(std::string_view text);
 
 /// Length of a text as it will be drawn.

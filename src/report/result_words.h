@@ -1,0 +1,46 @@
+#pragma once
+
+#include <cstddef>
+#include <string>
+#include <vector>
+
+#include "src/analysis/analysis.h"
+
+namespace howl {
+
+/// What tables and reports say of single results, in the same words. Unknown reads "-".
+
+/// "ac=on, selector=Drive"; "background" for a background take with the engine running
+std::string load_text(const TakeResult& take);
+/// All that a person is to know of a take, those of its quality last.
+std::vector<std::string> warnings_of(const TakeResult& take);
+
+std::string drive_text(const ToneResult& tone);
+/// "firing", or "prominent, A, > 2 kHz"; empty where there is nothing to say
+std::string remark_text(const ToneResult& tone);
+/// "13.76 ±0.08"
+std::string impact_order_text(const ImpactResult& impact);
+/// The first few, but for what shows one line in one take only: that is worth a place in the JSON,
+/// not on a page.
+std::vector<ImpactResult> impacts_worth_telling(const Analysis& analysis, std::size_t most);
+/// "chosen by you", or why the program chose it
+std::string chosen_text(const SuspectBand& suspect);
+/// "-34.1 … -28.2", "below -28.2" where no lower end is known
+std::string level_interval(const RankedPoint& point);
+/// One point alone is neither the loudest nor different from another.
+bool several_measured(const Analysis& analysis);
+/// By how much a reference microphone corrected the levels of the ranking; empty if by nothing.
+std::string correction_note(const Analysis& analysis);
+
+/// One thing said of several tones.
+struct Saying {
+  std::string text;
+  std::vector<std::string> tones;
+};
+/// What `text_of` says of the tones; texts that differ in their numbers only count as one.
+std::vector<Saying> sayings(const std::vector<const ToneResult*>& tones,
+                            std::string ToneResult::*text_of);
+/// "tone3: text. Likewise tone5, tone6"
+std::string saying_text(const Saying& saying);
+
+}  // namespace howl

@@ -1,0 +1,4 @@
+howlpoint new whine --profile blank-four-stroke --title "Whine at idle"
+howlpoint add whine tone.wav --point "steering pump" --new-point --rpm 1800
+howlpoint add whine quiet.wav --point "alternator" --new-point --rpm 1800
+trap '' XFSZ; ulimit -f 8; howlpoint export whine --out tables

@@ -1,0 +1,1 @@
+howlpoint about --help

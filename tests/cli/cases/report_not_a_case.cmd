@@ -1,0 +1,1 @@
+howlpoint report nothing --out nothing.pdf

@@ -1,0 +1,1 @@
+howlpoint unpack tone.wav whine
