@@ -7,6 +7,7 @@
 
 #include "src/document/take_list.h"
 #include "src/errors.h"
+#include "src/report/closer_view.h"
 #include "src/report/finding.h"
 #include "src/report/number_text.h"
 #include "src/report/result_words.h"
@@ -105,6 +106,8 @@ void retitle(Picture& picture) {
   picture.title = std::exchange(picture.subtitle, std::string{});
 }
 
+constexpr double widest_front_view = 1.5;
+
 /// Only the view in which the loudest point lies; none if it has no place.
 std::optional<SketchPicture> view_of_loudest(const Material& material, SketchPicture sketch) {
   if (material.analysis.ranking.empty()) return std::nullopt;
@@ -116,7 +119,7 @@ std::optional<SketchPicture> view_of_loudest(const Material& material, SketchPic
   };
   const auto view = std::ranges::find_if(sketch.views, shows);
   if (view == sketch.views.end()) return std::nullopt;
-  sketch.views = {*view};
+  sketch.views = {closer_view(*view, widest_front_view)};
   return sketch;
 }
 

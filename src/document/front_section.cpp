@@ -93,7 +93,9 @@ Table front_ranking(const Analysis& analysis) {
                           known ? std::string(call_name(point.call)) : "-"});
   }
   const std::size_t rest = analysis.ranking.size() - table.rows.size();
-  table.note = analysis.level_reference;
+  table.note =
+      analysis.level_reference +
+      "; difference: how surely the loudest is louder than the next, the others softer than it";
   if (rest > 0) table.note += fmt::format("; {} more under Probe points", rest);
   return table;
 }

@@ -2,8 +2,10 @@
 
 #include <fmt/format.h>
 
+#include <ranges>
 #include <string_view>
 #include <variant>
+#include <vector>
 
 #include "embedded/report_style.h"
 #include "src/document/text.h"
@@ -15,11 +17,18 @@
 namespace howl::document {
 namespace {
 
+/// A number stays with its unit.
+std::string with_held_units(std::string line) {
+  const std::vector<UnitGap> gaps = unit_gaps(line);
+  for (const UnitGap& gap : gaps | std::views::reverse) line.replace(gap.space, 1, "\u00A0");
+  return line;
+}
+
 /// Text of anybody's, as text: nothing in it is markup.
 std::string escaped(std::string_view text) {
   std::string html;
   for (const std::string& line : text_lines(text))
-    html += (html.empty() ? "" : "<br>") + picture::xml_escaped(line);
+    html += (html.empty() ? "" : "<br>") + picture::xml_escaped(with_held_units(line));
   return html;
 }
 

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <string>
+#include <string_view>
 
 #include "src/document/text.h"
 
@@ -39,6 +40,16 @@ Owned<PangoContext> make_text_context() {
   return context;
 }
 
+/// Keeps numbers and their units in one line.
+void hold_units(PangoAttrList* attributes, std::string_view text) {
+  for (const UnitGap& gap : unit_gaps(text)) {
+    PangoAttribute* const held = pango_attr_allow_breaks_new(FALSE);
+    held->start_index = static_cast<guint>(gap.space - 1);
+    held->end_index = static_cast<guint>(gap.unit_end);
+    pango_attr_list_insert(attributes, held);
+  }
+}
+
 Owned<PangoLayout> make_text_layout(std::string_view text, const TextLook& look) {
   const Owned<PangoContext> context = make_text_context();
   Owned<PangoLayout> layout(pango_layout_new(context.get()));
@@ -54,10 +65,11 @@ Owned<PangoLayout> make_text_layout(std::string_view text, const TextLook& look)
   // A hash that is broken must not gain a hyphen.
   const Owned<PangoAttrList> attributes(pango_attr_list_new());
   pango_attr_list_insert(attributes.get(), pango_attr_insert_hyphens_new(FALSE));
-  pango_layout_set_attributes(layout.get(), attributes.get());
   if (look.right) pango_layout_set_alignment(layout.get(), PANGO_ALIGN_RIGHT);
   std::string joined;
   for (const std::string& line : text_lines(text)) joined += (joined.empty() ? "" : "\n") + line;
+  hold_units(attributes.get(), joined);
+  pango_layout_set_attributes(layout.get(), attributes.get());
   pango_layout_set_text(layout.get(), joined.c_str(), static_cast<int>(joined.size()));
   return layout;
 }

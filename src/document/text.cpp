@@ -1,6 +1,7 @@
 #include "src/document/text.h"
 
 #include <algorithm>
+#include <array>
 #include <cstddef>
 
 #include "src/report/words.h"
@@ -57,6 +58,19 @@ std::vector<std::string> text_lines(std::string_view text) {
   }
   while (lines.size() > 1 && lines.back().empty()) lines.pop_back();
   return lines;
+}
+
+std::vector<UnitGap> unit_gaps(std::string_view text) {
+  static constexpr std::array<std::string_view, 5> units{"%", "dB", "Hz", "kHz", "rpm"};
+  std::vector<UnitGap> gaps;
+  for (std::size_t at = text.find(' '); at != std::string_view::npos; at = text.find(' ', at + 1)) {
+    if (at == 0 || text[at - 1] < '0' || text[at - 1] > '9') continue;
+    const std::string_view rest = text.substr(at + 1);
+    const auto begins = [&](std::string_view unit) { return rest.starts_with(unit); };
+    const auto unit = std::ranges::find_if(units, begins);
+    if (unit != units.end()) gaps.push_back({at, at + 1 + unit->size()});
+  }
+  return gaps;
 }
 
 std::vector<std::string> texts_of(const Document& document, bool with_figures_behind) {

@@ -23,6 +23,19 @@ TEST_CASE("A text is shown in its own lines, without what could act on anything"
   CHECK(text_lines("שלום 漢字") == Lines{"שלום 漢字"});
 }
 
+TEST_CASE("No line ends between a number and its unit") {
+  const auto gaps = [](std::string_view text) {
+    std::vector<std::pair<std::size_t, std::size_t>> places;
+    for (const UnitGap& gap : unit_gaps(text)) places.emplace_back(gap.space, gap.unit_end);
+    return places;
+  };
+  using Places = std::vector<std::pair<std::size_t, std::size_t>>;
+  CHECK(gaps("43 % or 5.6 dB") == Places{{2, 4}, {11, 14}});
+  CHECK(gaps("800 rpm, 2 kHz") == Places{{3, 7}, {10, 14}});
+  CHECK(gaps("of 3 points % of dB ").empty());
+  CHECK(gaps(" %").empty());
+}
+
 TEST_CASE("Takes in a row are listed together") {
   CHECK(take_list(Lines{}) == "-");
   CHECK(take_list(Lines{"t01"}) == "t01");
