@@ -73,6 +73,15 @@ void add_finding(Section& section, const Analysis& analysis) {
       conclusion.empty() ? finding.what : conclusion + " " + finding.what, Emphasis::strong});
 }
 
+/// What a repair, or anything since, has changed.
+void add_later(Section& section, const Material& material) {
+  if (material.later.empty()) return;
+  section.blocks.emplace_back(Heading{"Before and after"});
+  for (const LaterCase& later : material.later)
+    section.blocks.emplace_back(
+        Paragraph{fmt::format("{}: {}", later.value.title, later.comparison.verdict)});
+}
+
 Table front_ranking(const Analysis& analysis) {
   Table table{.caption = "",
               .columns = {{"Probe point"},
@@ -139,8 +148,17 @@ std::vector<std::string> recording_advice(const Analysis& analysis) {
   return {"Record: " + howl->advice + "."};
 }
 
-void add_next(Section& section, const Analysis& analysis) {
+/// The last case that was recorded counts.
+bool is_gone_since(const Material& material) {
+  return !material.later.empty() && material.later.back().comparison.howl == ToneChange::gone;
+}
+
+void add_next(Section& section, const Material& material) {
+  const Analysis& analysis = material.analysis;
   std::vector<std::string> steps = next_steps(analysis.verdict);
+  if (is_gone_since(material))
+    steps = {
+        "None for this howl: it is gone. What was planned before is under What was not tested."};
   if (analysis.takes.empty())
     steps = {"Record the probe points, one after another, at one engine speed and load."};
   if (steps.empty()) steps = recording_advice(analysis);
@@ -164,12 +182,13 @@ Section front_section(const Material& material) {
   Section section{.id = "finding", .title = "", .blocks = {}};
   section.blocks.emplace_back(about_facts(material));
   add_finding(section, material.analysis);
+  add_later(section, material);
   add_where(section, material);
   if (std::vector<std::string> open = not_tested(material, most_names_in_front); !open.empty()) {
     section.blocks.emplace_back(Heading{"Not tested"});
     section.blocks.emplace_back(Bullets{std::move(open)});
   }
-  add_next(section, material.analysis);
+  add_next(section, material);
   section.blocks.emplace_back(Heading{"Cautions"});
   section.blocks.emplace_back(Bullets{front_cautions(material.analysis), Emphasis::quiet});
   return section;

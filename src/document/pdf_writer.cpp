@@ -201,30 +201,74 @@ cairo_status_t append_pdf(void* to, const unsigned char* data, unsigned int leng
   return CAIRO_STATUS_SUCCESS;
 }
 
-/// How wide the figure of a section may be for the rest of it to stay on one page.
-double yielding_width(const Section& section, picture::Size paper, double title_height) {
-  Pages endless({paper.width, 1e6}, page_margin, foot_room);
-  Setter setter(endless);
-  const double before = endless.room();
-  double figure_height = 0.0;
-  double figure_width = endless.width();
-  endless.add(1.0, {});  // so that room left at the top counts
-  for (const Block& block : section.blocks) {
-    const auto* figure = std::get_if<Figure>(&block);
-    if (figure == nullptr || !figure->gives_way) {
-      std::visit(setter, block);
-      continue;
+/// The first page, set on paper as much larger as it is drawn smaller.
+class FrontPage {
+ public:
+  FrontPage(const Document& document, picture::Size paper, double scale)
+      : scale_(scale),
+        paper_{paper.width / scale, paper.height / scale},
+        pages_(paper_, page_margin / scale, foot_room / scale) {
+    Setter setter(pages_);
+    const LaidText title(document.title, pages_.width(), title_look());
+    setter.set_text(document.title, title_look(), 0.0, "H1");
+    pages_.space(paragraph_gap);
+    const Section& front = document.sections.front();
+    const double width = yielding_width(front, title.height() + paragraph_gap);
+    for (const Block& block : front.blocks) {
+      const auto* figure = std::get_if<Figure>(&block);
+      if (figure != nullptr && figure->gives_way)
+        setter.set_figure(*figure, width);
+      else
+        std::visit(setter, block);
     }
-    const picture::Size size =
-        std::visit([](const auto& it) { return picture::page_size(it); }, figure->picture);
-    figure_height = size.height / size.width;
-    setter(Bullets{figure->warnings, Emphasis::warning});
-    setter(Paragraph{figure->caption});
   }
-  if (figure_height <= 0.0) return figure_width;
-  const double page = Pages(paper, page_margin, foot_room).whole();
-  const double left = page - title_height - (before - endless.room()) - 3.0;
-  return std::clamp(left / figure_height, least_figure_share * figure_width, figure_width);
+
+  std::size_t pages() const { return pages_.count(); }
+
+  void draw(cairo_t* context, std::size_t page) const {
+    cairo_save(context);
+    cairo_scale(context, scale_, scale_);
+    pages_.draw(context, page);
+    cairo_restore(context);
+  }
+
+ private:
+  /// How wide the figure of the section may be for the rest of it to stay on one page.
+  double yielding_width(const Section& section, double title_height) const {
+    Pages endless({paper_.width, 1e6}, page_margin / scale_, foot_room / scale_);
+    Setter setter(endless);
+    const double before = endless.room();
+    double figure_height = 0.0;
+    endless.add(1.0, {});  // so that room left at the top counts
+    for (const Block& block : section.blocks) {
+      const auto* figure = std::get_if<Figure>(&block);
+      if (figure == nullptr || !figure->gives_way) {
+        std::visit(setter, block);
+        continue;
+      }
+      const picture::Size size =
+          std::visit([](const auto& it) { return picture::page_size(it); }, figure->picture);
+      figure_height = size.height / size.width;
+      setter(Bullets{figure->warnings, Emphasis::warning});
+      setter(Paragraph{figure->caption});
+    }
+    if (figure_height <= 0.0) return endless.width();
+    const double left = pages_.whole() - title_height - (before - endless.room()) - 3.0;
+    return std::clamp(left / figure_height, least_figure_share * endless.width(), endless.width());
+  }
+
+  double scale_;
+  picture::Size paper_;
+  Pages pages_;
+};
+
+/// In the largest type in which it is one page; in full size where no type makes it one.
+std::unique_ptr<FrontPage> front_page(const Document& document, picture::Size paper) {
+  for (const double scale : {1.0, 0.96, 0.92, 0.88, 0.84}) {
+    auto page = std::make_unique<FrontPage>(document, paper, scale);
+    if (page->pages() == 1) return page;
+  }
+  return std::make_unique<FrontPage>(document, paper, 1.0);
 }
 
 class PdfReport {
@@ -233,7 +277,8 @@ class PdfReport {
       : document_(document),
         paper_(size_of(paper)),
         pages_(paper_, page_margin, foot_room),
-        setter_(pages_) {
+        setter_(pages_),
+        front_(front_page(document, paper_)) {
     set_first_page();
     if (document.sections.size() > 1) {
       pages_.next_page();
@@ -265,18 +310,10 @@ class PdfReport {
 
  private:
   void set_first_page() {
-    const LaidText title(document_.title, pages_.width(), title_look());
     note_place(document_.sections.front());
-    setter_.set_text(document_.title, title_look(), 0.0, "H1");
-    pages_.space(paragraph_gap);
-    const Section& front = document_.sections.front();
-    const double width = yielding_width(front, paper_, title.height() + paragraph_gap);
-    for (const Block& block : front.blocks) {
-      const auto* figure = std::get_if<Figure>(&block);
-      if (figure != nullptr && figure->gives_way)
-        setter_.set_figure(*figure, width);
-      else
-        std::visit(setter_, block);
+    for (std::size_t page = 0; page < front_->pages(); ++page) {
+      if (page > 0) pages_.next_page();
+      pages_.add(0.0, [this, page](cairo_t* context, double) { front_->draw(context, page); });
     }
   }
 
@@ -359,6 +396,7 @@ class PdfReport {
   picture::Size paper_;
   Pages pages_;
   Setter setter_;
+  std::unique_ptr<FrontPage> front_;
   std::map<std::string, std::size_t> places_;  ///< page of each section
   std::unique_ptr<cairo_surface_t, ReleaseCairo> surface_;
 };

@@ -8,6 +8,7 @@
 
 #include "src/document/figures.h"
 #include "src/document/sections.h"
+#include "src/report/comparison_words.h"
 #include "src/report/number_text.h"
 #include "src/report/result_words.h"
 
@@ -16,7 +17,7 @@ namespace {
 
 std::string difference_text(const SoundSpeed& sound) {
   if (!sound.disagreement_percent) return "-";
-  return fmt::format("{:+.1f}", *sound.disagreement_percent);
+  return signed_text(*sound.disagreement_percent, 1);
 }
 
 std::string sound_text(const SoundSpeed& sound) {

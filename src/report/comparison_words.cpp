@@ -33,9 +33,10 @@ std::string compared_level_text(const std::optional<double>& level, double below
   return level ? fixed_text(level, 0) : "< " + fixed_text(below, 0);
 }
 
-std::string signed_text(double value) {
-  const std::string text = fixed_text(value, 0);
-  return value > 0.0 && text != "0" ? "+" + text : text;
+std::string signed_text(double value, int decimals) {
+  const std::string text = fixed_text(value, decimals);
+  const bool is_zero = text.find_first_not_of("0.") == std::string::npos;
+  return value > 0.0 && !is_zero ? "+" + text : text;
 }
 
 std::string signed_text(const std::optional<double>& value) {

@@ -13,7 +13,7 @@ namespace howl {
 /// "-43", "< -81" where it was not heard
 std::string compared_level_text(const std::optional<double>& level, double below);
 /// "+3", "0", "-24"
-std::string signed_text(double value);
+std::string signed_text(double value, int decimals = 0);
 std::string signed_text(const std::optional<double>& value);
 /// "-24 (-28 … -20)", "< -31" where only an upper bound is known.
 std::string change_text(const std::optional<double>& change, const ChangeRange& ci);

@@ -74,6 +74,21 @@ bool says(const Section& section, const std::string& words) {
   return all_text(section).find(words) != std::string::npos;
 }
 
+TEST_CASE("The first page says what became of the howl") {
+  const Example example;
+  Material material = example.material();
+  CHECK_FALSE(says(front_section(material), "Before and after"));
+  LaterCase later;
+  later.value.title = "After the repair";
+  later.comparison.verdict = "The howl at order 11.00 is gone.";
+  later.comparison.howl = ToneChange::gone;
+  material.later.push_back(later);
+  CHECK(says(front_section(material),
+             "Before and after\nAfter the repair: The howl at order 11.00 is gone."));
+  CHECK(says(front_section(material), "None for this howl: it is gone."));
+  CHECK_FALSE(says(front_section(material), "Repair to begin with"));
+}
+
 TEST_CASE("The first page says what was found, where, what is open, what next and what can hurt") {
   Example example;
   example.value.about.vehicle = "saloon, 182 000 km";

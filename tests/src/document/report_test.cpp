@@ -96,6 +96,7 @@ std::string shown_text(std::string_view html) {
   replace_all(text, "&quot;", "\"");
   replace_all(text, "&#39;", "'");
   replace_all(text, "&amp;", "&");
+  replace_all(text, "\u00A0", " ");  // between a number and its unit
   return text;
 }
 
@@ -183,6 +184,36 @@ TEST_CASE("A PDF has a bookmark for each section, which leads to it") {
           std::string::npos);
   CHECK(json.find("\"destpageposfrom1\": 1,") != std::string::npos);
   CHECK(json.find("\"destpageposfrom1\": null") == std::string::npos);
+}
+
+/// A first page of so many lines beside its picture, and a second section.
+Document document_with_front(std::size_t lines) {
+  Document document{"A whine", "", "", "", "howlpoint 0.0.0", {}, {}};
+  RankingPicture ranking;
+  ranking.title = "Levels";
+  ranking.bars = {{"pump", -20.0, Interval{-21.0, -19.0}, 0.9, "clear", {}}};
+  const std::vector<std::string> items(lines, "one line of the first page");
+  document.sections = {{"front", "", {Bullets{items}, Figure{"Levels", "", ranking, {}, {}, true}}},
+                       {"rest", "The rest", {Paragraph{"the end"}}}};
+  return document;
+}
+
+TEST_CASE("The first page stays one page where smaller type can make it so, and is whole if not") {
+  const ScratchFolder scratch;
+  const auto pages_of = [&](std::size_t lines) {
+    const Document document = document_with_front(lines);
+    const std::string file =
+        test::write_text(scratch / "report.pdf", pdf_of(document, Paper::letter)).string();
+    const std::string text = printed_by("pdftotext -raw '" + file + "' -", scratch);
+    CHECK(missing_from(without_feet(text, document), texts_of(document, false)) == "");
+    const std::string about = printed_by("pdfinfo '" + file + "'", scratch);
+    return std::stoi(about.substr(about.find("Pages:") + 6));
+  };
+  // A line is some 12 pt, the page 690 pt, 0.84 of which hold a fifth more; the picture 200 pt.
+  CHECK(pages_of(20) == 2);
+  CHECK(pages_of(40) == 2);
+  CHECK(pages_of(45) == 2);
+  CHECK(pages_of(120) == 4);
 }
 
 TEST_CASE("HTML holds all that the document says, figures and clips inside") {
