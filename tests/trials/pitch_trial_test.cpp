@@ -117,7 +117,7 @@ void judge(const PitchScene& scene, std::uint64_t seed, Tally& tally) {
 Tally run(PitchKind kind) {
   Tally tally;
   for (std::uint64_t i = 0; i < kScenes; ++i) {
-    const std::uint64_t seed = 1000 * static_cast<std::uint64_t>(kind) + i;
+    const std::uint64_t seed = first_seed() + 1000 * static_cast<std::uint64_t>(kind) + i;
     judge(make_pitch_scene(kind, seed), seed, tally);
   }
   MESSAGE(fmt::format(
