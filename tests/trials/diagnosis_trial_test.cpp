@@ -1,4 +1,5 @@
 #include <doctest/doctest.h>
+#include <fmt/format.h>
 
 #include <algorithm>
 #include <array>
@@ -18,6 +19,7 @@
 #include "src/demo/demo_take.h"
 #include "src/profile/load_tests.h"
 #include "src/reasoning/reason.h"
+#include "tests/trials/perfect_ear.h"
 #include "tests/trials/trial_size.h"
 
 // The whole way from sound to suspect on random vehicles whose fault is known: recipe, audio,
@@ -182,10 +184,47 @@ void require_honest(const Tally& tally) {
   CHECK(static_cast<double>(tally.confident_wrong) <= expected + 3.0 * std::sqrt(expected) + 1.0);
 }
 
+struct PitchWords {
+  std::string operator()(const CrankDrive& d) const {
+    return fmt::format("crank, order {:.3f}", d.order);
+  }
+  std::string operator()(const BeltDrive& d) const {
+    const double kept = 1.0 - 0.5 * (d.slip.bounds.low + d.slip.bounds.high);
+    return fmt::format("belt, order {:.3f}", d.ratio * d.per_turn * kept);
+  }
+  std::string operator()(const RoadDrive& d) const {
+    return fmt::format("road, {:.3f} a metre", d.cycles_per_metre);
+  }
+  std::string operator()(const FixedPitch& d) const {
+    return fmt::format("fixed, {:.1f} Hz", d.frequency_hz);
+  }
+  std::string operator()(const FreePitch& d) const {
+    return fmt::format("free, {:.1f} Hz", d.frequency_hz);
+  }
+  std::string operator()(const Resonance& d) const {
+    return fmt::format("rings, {:.1f} Hz", d.frequency_hz);
+  }
+  std::string operator()(const NoiseBand& d) const {
+    return fmt::format("noise, {:.1f} Hz", d.frequency_hz);
+  }
+};
+
+/// What was to be heard, and how sure a perfect ear would be of it.
+std::string truth_told(const Profile& profile, const BlindCase& blind,
+                       const std::vector<WorkshopFact>& facts) {
+  const auto perfect =
+      perfect_ear::likeliest(perfect_ear::perfect_posterior(blind, profile, facts));
+  const std::string name =
+      perfect.place < profile.sources.size() ? profile.sources[perfect.place].name : "";
+  return fmt::format("truth '{}' ({}), a perfect ear {:.2f} '{}'", true_name(blind, profile),
+                     std::visit(PitchWords{}, blind.recipe.culprit().kind), perfect.chance, name);
+}
+
 std::string told(std::uint64_t seed, const Profile& profile, const BlindCase& blind,
-                 const Verdict& verdict) {
+                 const std::vector<WorkshopFact>& facts, const Verdict& verdict) {
   const std::string truth = true_name(blind, profile);
-  std::string line = std::to_string(seed) + " " + profile.name + " truth '" + truth + "' takes " +
+  std::string line = std::to_string(seed) + " " + profile.name + " " +
+                     truth_told(profile, blind, facts) + " takes " +
                      std::to_string(planned_takes(blind.recipe).size()) + " howl " +
                      verdict.about_words;
   for (std::size_t s = 0; s < std::min<std::size_t>(3, verdict.suspects.size()); ++s)
@@ -217,7 +256,7 @@ Tally diagnosed(std::uint64_t count_of_cases, Recorded recorded) {
     if (recorded == Recorded::everything) blind = with_everything(std::move(blind), profile, facts);
     const Verdict verdict = judged(blind, profile, facts);
     count(tally, blind, profile, verdict);
-    if (trial_talks()) MESSAGE(told(seed, profile, blind, verdict));
+    if (trial_talks()) MESSAGE(told(seed, profile, blind, facts, verdict));
   }
   MESSAGE(shown(tally));
   return tally;

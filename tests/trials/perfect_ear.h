@@ -1,0 +1,292 @@
+#pragma once
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+#include <optional>
+#include <set>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "dsp/statistics.h"
+#include "src/demo/blind_case.h"
+#include "src/demo/demo_take.h"
+#include "src/reasoning/hypotheses.h"
+
+namespace howl::perfect_ear {
+
+// How often could the source be named at best? The vehicles of the blind trial are drawn from known
+// distributions. Whoever heard without any error, and knew all these distributions, would judge by
+// Bayes's rule; no method can be right oftener (Berger 1985, Statistical Decision Theory and
+// Bayesian Analysis, section 4.4.1: the posterior mode has least risk for 0-1 loss). It is told
+// which howl is complained of, by which law its pitch goes, its order to 0.1 %, all levels,
+// sidebands and changes under load without error, and what the workshop found.
+
+inline constexpr double kPitchError =
+    0.001;  // of a hold's order; narrower than any speed that is entered
+inline constexpr double kStraysDb = 6.0;   // of levels at points; src/demo/blind_case.h
+inline constexpr double kOtherwise = 0.1;  // of reactions that are not the profile's
+inline constexpr double kSameDb = 0.7;     // of a level that a load does not change
+inline constexpr double kChangedDb = 6.0;  // mean of one that it does, and its spread
+inline constexpr double kChangedSdDb = 3.0;
+
+inline double share_of(const Interval& range, double low, double high) {
+  if (range.high > range.low)
+    return std::max(0.0, std::min(high, range.high) - std::max(low, range.low)) /
+           (range.high - range.low);
+  return range.low >= low && range.low <= high ? 1.0 : 0.0;
+}
+
+/// Chance that turns × counts falls within `kPitchError` of `pitch`, turns being spread evenly.
+inline double chance_of_pitch(const Interval& turns, const Makes& makes, double pitch) {
+  const auto at = [&](double count) {
+    return share_of(turns, pitch / count * (1.0 - kPitchError),
+                    pitch / count * (1.0 + kPitchError));
+  };
+  double sum = 0.0;
+  if (makes.whole_numbers) {
+    const double first = std::ceil(makes.per_turn.low);
+    const double last = std::floor(makes.per_turn.high);
+    for (double count = first; count <= last; ++count) sum += at(count);
+    return sum / (last - first + 1.0);
+  }
+  constexpr int kParts = 400;
+  if (makes.per_turn.high <= makes.per_turn.low) return at(makes.per_turn.low);
+  if (turns.high <= turns.low)
+    return share_of(makes.per_turn, pitch / turns.low * (1.0 - kPitchError),
+                    pitch / turns.low * (1.0 + kPitchError));
+  for (int i = 0; i < kParts; ++i)
+    sum += at(makes.per_turn.low + (makes.per_turn.high - makes.per_turn.low) * (i + 0.5) / kParts);
+  return sum / kParts;
+}
+
+inline double chance_of_pitch(const Interval& turns, const std::vector<Makes>& all, double pitch) {
+  if (all.empty()) {
+    const Makes any{.what = "", .per_turn = {5.0, 20.0}, .whole_numbers = true};
+    return chance_of_pitch(turns, any, pitch);
+  }
+  double sum = 0.0;
+  double shares = 0.0;
+  for (const Makes& makes : all) {
+    sum += makes.share * chance_of_pitch(turns, makes, pitch);
+    shares += makes.share;
+  }
+  return sum / shares;
+}
+
+inline double chance_of_hertz(const std::optional<Interval>& known, double top, double hertz) {
+  if (known) return share_of(*known, hertz * (1.0 - kPitchError), hertz * (1.0 + kPitchError));
+  const bool within = hertz >= 150.0 && hertz <= top;
+  return within ? 2.0 * kPitchError / std::log(top / 150.0) : 0.0;
+}
+
+/// What sidebands tell: the turns of the source's shaft, to `kPitchError` too.
+struct Heard {
+  SourceKind kind;
+  std::optional<double> shaft_turns;
+};
+
+/// A source whose shaft is known to turn so fast makes fewer pitches.
+inline Interval narrowed(const Interval& turns, const std::optional<double>& shaft) {
+  if (!shaft) return turns;
+  return {std::max(turns.low, *shaft * (1.0 - kPitchError)),
+          std::min(turns.high, *shaft * (1.0 + kPitchError))};
+}
+
+/// Chance of a pitch on a shaft that turns within the limits, and of that shaft.
+inline double chance_on_shaft(const Interval& turns, const std::vector<Makes>& makes, double pitch,
+                              const std::optional<double>& shaft) {
+  const Interval seen = narrowed(turns, shaft);
+  if (seen.high < seen.low) return 0.0;
+  return share_of(turns, seen.low, seen.high) * chance_of_pitch(seen, makes, pitch);
+}
+
+struct PitchUnder {
+  const Source& source;
+  const Heard& heard;
+
+  double operator()(const CrankTurning& turning) const {
+    const auto* drive = std::get_if<CrankDrive>(&heard.kind);
+    if (drive == nullptr) return 0.0;
+    return chance_on_shaft(turning.ratio, source.makes, drive->order, heard.shaft_turns);
+  }
+  double operator()(const BeltTurning& turning) const {
+    const auto* drive = std::get_if<BeltDrive>(&heard.kind);
+    if (drive == nullptr) return 0.0;
+    // Sidebands tell the pulley's own speed, slip and all.
+    const double slip = 0.5 * (drive->slip.bounds.low + drive->slip.bounds.high);
+    const double kept = 1.0 - slip;
+    const double slowest = 1.0 - turning.slip.high;
+    const double fastest = 1.0 - turning.slip.low;
+    const Interval turns{turning.ratio.low * slowest, turning.ratio.high * fastest};
+    std::optional<double> shaft;
+    if (heard.shaft_turns) shaft = drive->ratio * kept;
+    return chance_on_shaft(turns, source.makes, drive->ratio * drive->per_turn * kept, shaft);
+  }
+  double operator()(const RoadTurning& turning) const {
+    const auto* drive = std::get_if<RoadDrive>(&heard.kind);
+    if (drive == nullptr) return 0.0;
+    return chance_on_shaft(turning.turns_per_metre, source.makes, drive->cycles_per_metre,
+                           heard.shaft_turns);
+  }
+  double operator()(const FreeTurning& turning) const {
+    const auto* fixed = std::get_if<FixedPitch>(&heard.kind);
+    const auto* free = std::get_if<FreePitch>(&heard.kind);
+    if (fixed == nullptr && free == nullptr) return 0.0;
+    const double hertz = fixed != nullptr ? fixed->frequency_hz : free->frequency_hz;
+    return chance_of_hertz(turning.hertz, 2000.0, hertz);
+  }
+  double operator()(const Ringing& turning) const {
+    const auto* ring = std::get_if<Resonance>(&heard.kind);
+    return ring == nullptr ? 0.0 : chance_of_hertz(turning.hertz, 1500.0, ring->frequency_hz);
+  }
+};
+
+inline double log_normal_density(double x, double mean, double sd) {
+  return -0.5 * std::pow((x - mean) / sd, 2) - std::log(sd * std::sqrt(2.0 * std::numbers::pi));
+}
+
+inline double reaction_density(Reaction reaction, double change_db) {
+  switch (reaction) {
+    case Reaction::louder:
+    case Reaction::starts:
+      return std::exp(log_normal_density(change_db, kChangedDb, kChangedSdDb));
+    case Reaction::quieter:
+      return std::exp(log_normal_density(change_db, -kChangedDb, kChangedSdDb));
+    case Reaction::stops:
+      return std::exp(log_normal_density(change_db, -60.0, kSameDb));
+    case Reaction::same:
+      return std::exp(log_normal_density(change_db, 0.0, kSameDb));
+    case Reaction::unknown:
+      break;
+  }
+  return 0.5 * reaction_density(Reaction::same, change_db) +
+         0.25 * reaction_density(Reaction::louder, change_db) +
+         0.15 * reaction_density(Reaction::quieter, change_db) +
+         0.1 * reaction_density(Reaction::stops, change_db);
+}
+
+inline double log_chance_of_reactions(const Source* source, const BlindCase& blind) {
+  double sum = 0.0;
+  std::set<std::string> seen;
+  for (const RecipeTakes& takes : blind.recipe.takes)
+    for (const auto& [test, value] : takes.load) {
+      if (!seen.insert(test).second) continue;
+      const auto& effects = blind.recipe.culprit().effects;
+      const auto effect = std::ranges::find_if(
+          effects, [&](const LoadEffect& each) { return each.load.contains(test); });
+      if (effect == effects.end()) continue;
+      const double generic = reaction_density(Reaction::unknown, effect->level_db);
+      double density = generic;
+      if (source != nullptr && source->reacts.contains(test))
+        density = (1.0 - kOtherwise) * reaction_density(source->reacts.at(test), effect->level_db) +
+                  kOtherwise * generic;
+      sum += std::log(density + 1e-12);
+    }
+  return sum;
+}
+
+/// Levels relative to each other; how loud it is as a whole tells nothing.
+inline double log_chance_of_levels(const Source* source, const BlindCase& blind) {
+  std::set<std::string> points;
+  for (const RecipeTakes& takes : blind.recipe.takes)
+    points.insert(takes.points.begin(), takes.points.end());
+  std::vector<double> strays;
+  double mean = 0.0;
+  for (const std::string& point : points) {
+    double expected = 12.0;
+    if (source != nullptr)
+      expected =
+          source->below_db.contains(point) ? source->below_db.at(point) : source->elsewhere_db;
+    strays.push_back(blind.recipe.culprit().below_db.at(point) - expected);
+    mean += strays.back() / static_cast<double>(points.size());
+  }
+  double sum = 0.0;
+  for (const double stray : strays) sum -= 0.5 * std::pow((stray - mean) / kStraysDb, 2);
+  return sum;
+}
+
+inline double chance_of_facts(const std::string& cause, const BlindCase& blind,
+                              const std::vector<WorkshopFact>& facts) {
+  double product = 1.0;
+  for (const auto& [key, value] : blind.facts)
+    product *= chance_of(*find_fact(facts, key), cause, value);
+  return product;
+}
+
+inline double log_chance_of_facts(const Source* source, const BlindCase& blind,
+                                  const std::vector<WorkshopFact>& facts) {
+  if (source == nullptr || source->causes.empty())
+    return std::log(chance_of_facts("", blind, facts));
+  double sum = 0.0;
+  for (const Cause& cause : source->causes)
+    sum += cause.share * chance_of_facts(cause.id, blind, facts);
+  return std::log(sum);
+}
+
+inline double yes_or_no(bool yes, double chance) { return std::log(yes ? chance : 1.0 - chance); }
+
+inline double log_chance_of_lines(const Source& source, const RecipeSource& culprit) {
+  double sum = yes_or_no(culprit.harmonics_db.size() > 1,
+                         std::clamp(source.chance_of_harmonics, 0.001, 0.999));
+  if (!std::holds_alternative<FreeTurning>(source.turning) &&
+      !std::holds_alternative<Ringing>(source.turning))
+    sum += yes_or_no(culprit.modulation.has_value(),
+                     std::clamp(source.chance_of_sidebands, 0.001, 0.999));
+  return sum;
+}
+
+/// As blind_case.h draws it: one of four laws, its order anywhere from 2 to 60.
+inline double chance_of_unlisted_pitch(const Heard& heard) {
+  if (std::holds_alternative<RoadDrive>(heard.kind)) return 0.0;
+  const double any = std::visit(
+      [](const auto& kind) {
+        using Kind = std::decay_t<decltype(kind)>;
+        if constexpr (std::is_same_v<Kind, CrankDrive> || std::is_same_v<Kind, BeltDrive>)
+          return 2.0 * kPitchError / std::log(60.0 / 2.0);
+        else if constexpr (std::is_same_v<Kind, Resonance>)
+          return 2.0 * kPitchError / std::log(1500.0 / 150.0);
+        else
+          return 2.0 * kPitchError / std::log(2000.0 / 150.0);
+      },
+      heard.kind);
+  return 0.25 * any;
+}
+
+/// Log posterior, up to a constant, of each source and, last, of what is not listed.
+inline std::vector<double> perfect_posterior(const BlindCase& blind, const Profile& profile,
+                                             const std::vector<WorkshopFact>& facts) {
+  const RecipeSource& culprit = blind.recipe.culprit();
+  Heard heard{culprit.kind, {}};
+  if (culprit.modulation) heard.shaft_turns = culprit.modulation->cycles_per_turn;
+  std::vector<double> log_posterior;
+  const double prior = (1.0 - kChanceOfTheRest) / static_cast<double>(profile.sources.size());
+  for (const Source& source : profile.sources)
+    log_posterior.push_back(
+        std::log(prior) + std::log(std::visit(PitchUnder{source, heard}, source.turning) + 1e-12) +
+        log_chance_of_lines(source, culprit) + log_chance_of_levels(&source, blind) +
+        log_chance_of_reactions(&source, blind) + log_chance_of_facts(&source, blind, facts));
+  Source any;
+  any.turning = CrankTurning{};
+  log_posterior.push_back(
+      std::log(kChanceOfTheRest) + std::log(chance_of_unlisted_pitch(heard) + 1e-12) +
+      log_chance_of_lines(any, culprit) + log_chance_of_levels(nullptr, blind) +
+      log_chance_of_reactions(nullptr, blind) + log_chance_of_facts(nullptr, blind, facts));
+  return log_posterior;
+}
+
+/// Place of the likeliest, and its chance.
+struct Likeliest {
+  std::size_t place{};
+  double chance{};
+};
+
+inline Likeliest likeliest(const std::vector<double>& log_posterior) {
+  const auto best = std::ranges::max_element(log_posterior);
+  double sum = 0.0;
+  for (const double each : log_posterior) sum += std::exp(each - *best);
+  return {static_cast<std::size_t>(best - log_posterior.begin()), 1.0 / sum};
+}
+
+}  // namespace howl::perfect_ear
