@@ -6,6 +6,7 @@
 #include <cmath>
 #include <set>
 #include <span>
+#include <stdexcept>
 #include <utility>
 
 #include "dsp/statistics.h"
@@ -23,6 +24,8 @@ constexpr double kHoldSeconds = 3.0;
 constexpr double kSweepSeconds = 12.0;
 /// On the road, one engine speed in several gears.
 constexpr double kRoadKmhAtHold = 50.0;
+/// Common practice: what is lower is called a boom.
+constexpr double kLowestHowlHz = 80.0;
 
 double log_between(Random& random, double low, double high) {
   return low * std::pow(high / low, draw_uniform(random));
@@ -181,6 +184,35 @@ RecipeSource draw_source(const Source& source, const std::vector<std::string>& p
   return drawn;
 }
 
+struct PitchAtHold {
+  double crank_hertz;
+  double metres_a_second;
+  double operator()(const CrankDrive& d) const { return d.order * crank_hertz; }
+  double operator()(const BeltDrive& d) const { return d.ratio * d.per_turn * crank_hertz; }
+  double operator()(const RoadDrive& d) const { return d.cycles_per_metre * metres_a_second; }
+  double operator()(const FixedPitch& d) const { return d.frequency_hz; }
+  double operator()(const FreePitch& d) const { return d.frequency_hz; }
+  double operator()(const Resonance& d) const { return d.frequency_hz; }
+  double operator()(const NoiseBand& d) const { return d.frequency_hz; }
+};
+
+/// Nobody calls a tone a howl that lies so low that it is felt as a shake or heard as a boom.
+bool can_howl(const RecipeSource& source) {
+  return std::visit(PitchAtHold{kHoldRpm / 60.0, kRoadKmhAtHold / 3.6}, source.kind) >=
+         kLowestHowlHz;
+}
+
+/// The source, drawn again until it howls; none where it hardly ever does.
+std::optional<RecipeSource> draw_howl(const Source& source, const std::vector<std::string>& points,
+                                      double level_db, Random& random) {
+  constexpr int kTries = 100;
+  for (int i = 0; i < kTries; ++i) {
+    RecipeSource drawn = draw_source(source, points, level_db, random);
+    if (can_howl(drawn)) return drawn;
+  }
+  return std::nullopt;
+}
+
 /// Something that nobody listed: any law, any place.
 Source unlisted(Random& random) {
   Source source;
@@ -332,7 +364,6 @@ BlindCase make_blind_case(const Profile& profile, std::span<const WorkshopFact> 
                           std::optional<std::size_t> culprit, std::uint64_t seed) {
   Random random(seed * 7'919U + 17U);
   BlindCase blind;
-  blind.culprit = culprit;
   Recipe& recipe = blind.recipe;
   recipe.name = fmt::format("blind-{}", seed);
   recipe.title = "A whine";
@@ -343,8 +374,16 @@ BlindCase make_blind_case(const Profile& profile, std::span<const WorkshopFact> 
   set_vehicle(recipe, profile, random);
   const std::vector<std::string> all = names_of(profile.points);
   const double level = draw_between(random, -34.0, -24.0);
-  const Source at_fault = culprit ? profile.sources[*culprit] : unlisted(random);
-  recipe.sources.push_back(draw_source(at_fault, all, level, random));
+  Source at_fault = culprit ? profile.sources[*culprit] : unlisted(random);
+  std::optional<RecipeSource> howl = draw_howl(at_fault, all, level, random);
+  for (std::size_t passed = 0; !howl && passed < profile.sources.size(); ++passed) {
+    culprit = (culprit.value_or(0) + 1) % profile.sources.size();
+    at_fault = profile.sources[*culprit];
+    howl = draw_howl(at_fault, all, level, random);
+  }
+  if (!howl) throw std::invalid_argument("nothing in the profile can howl");
+  blind.culprit = culprit;
+  recipe.sources.push_back(std::move(*howl));
   recipe.truth = {at_fault.name, at_fault.component, "at fault"};
   blind.cause = culprit ? draw_cause(at_fault, random) : std::string();
   for (std::size_t i = 0; i < profile.sources.size(); ++i)

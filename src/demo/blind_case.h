@@ -17,8 +17,10 @@ namespace howl {
 ///
 /// The vehicle: ratios, slips, counts and geometry are drawn from what the profile leaves open;
 /// what it does not say at all, from what such parts have. Levels at probe points stray from the
-/// profile's by 6 dB. Each healthy source is heard too in half of the vehicles, 14 to 34 dB weaker.
-/// One source in ten reacts to a load otherwise than the profile says.
+/// profile's by 6 dB. The source at fault makes a howl, 80 Hz or more at the hold, because that is
+/// what is complained of; a part that only rumbles is passed over for the next in the profile. Each
+/// healthy source is heard too in half of the vehicles, 14 to 34 dB weaker. One source in ten
+/// reacts to a load otherwise than the profile says.
 ///
 /// What was recorded: 2 to 10 points at one hold, with that nearest to the culprit among them in
 /// four of five; two more holds and a sweep at the point where it is loudest, each in four of five;
@@ -30,7 +32,7 @@ struct BlindCase {
   std::map<std::string, std::string> facts;  ///< entered: key -> value
 };
 
-/// `culprit`: the source at fault; none: something that the profile does not know.
+/// `culprit`: the source at fault, if it can howl; none: something that the profile does not know.
 BlindCase make_blind_case(const Profile& profile, std::span<const WorkshopFact> facts,
                           std::optional<std::size_t> culprit, std::uint64_t seed);
 

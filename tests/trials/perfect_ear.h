@@ -20,8 +20,9 @@ namespace howl::perfect_ear {
 // distributions. Whoever heard without any error, and knew all these distributions, would judge by
 // Bayes's rule; no method can be right oftener (Berger 1985, Statistical Decision Theory and
 // Bayesian Analysis, section 4.4.1: the posterior mode has least risk for 0-1 loss). It is told
-// which howl is complained of, by which law its pitch goes, its order to 0.1 %, all levels,
-// sidebands and changes under load without error, and what the workshop found.
+// which howl is complained of, its pitch to 0.1 %, by which law that goes if more than one speed
+// was recorded, all levels, sidebands and changes under load without error, and what the workshop
+// found.
 
 inline constexpr double kPitchError =
     0.001;  // of a hold's order; narrower than any speed that is entered
@@ -81,25 +82,71 @@ inline double chance_of_hertz(const std::optional<Interval>& known, double top, 
   return within ? 2.0 * kPitchError / std::log(top / 150.0) : 0.0;
 }
 
-/// What sidebands tell: the turns of the source's shaft, to `kPitchError` too.
+/// What a perfect ear hears of the pitch, at the speed of the first takes.
 struct Heard {
-  SourceKind kind;
-  std::optional<double> shaft_turns;
+  double hertz{};
+  std::optional<double> shaft_hertz;  ///< how far sidebands lie apart
+  double crank_hertz{};
+  double metres_a_second{};
+  /// Place in `Turning`; none where one speed alone was recorded, which cannot tell it.
+  std::optional<std::size_t> law;
 };
 
-/// A source whose shaft is known to turn so fast makes fewer pitches.
-inline Interval narrowed(const Interval& turns, const std::optional<double>& shaft) {
-  if (!shaft) return turns;
-  return {std::max(turns.low, *shaft * (1.0 - kPitchError)),
-          std::min(turns.high, *shaft * (1.0 + kPitchError))};
+struct HeardOfKind {
+  const Heard& at;
+  Heard operator()(const CrankDrive& d) const { return with(d.order * at.crank_hertz, 0); }
+  Heard operator()(const BeltDrive& d) const {
+    const double kept = 1.0 - 0.5 * (d.slip.bounds.low + d.slip.bounds.high);
+    return with(d.ratio * d.per_turn * kept * at.crank_hertz, 1);
+  }
+  Heard operator()(const RoadDrive& d) const {
+    return with(d.cycles_per_metre * at.metres_a_second, 2);
+  }
+  Heard operator()(const FixedPitch& d) const { return with(d.frequency_hz, 3); }
+  Heard operator()(const FreePitch& d) const { return with(d.frequency_hz, 3); }
+  Heard operator()(const Resonance& d) const { return with(d.frequency_hz, 4); }
+  Heard operator()(const NoiseBand& d) const { return with(d.frequency_hz, 4); }
+
+  Heard with(double hertz, std::size_t law) const {
+    Heard heard = at;
+    heard.hertz = hertz;
+    heard.law = law;
+    return heard;
+  }
+};
+
+inline double turns_of_shaft(const BlindCase& blind, const Heard& heard) {
+  const RecipeSource& culprit = blind.recipe.culprit();
+  const double turns = culprit.modulation->cycles_per_turn;
+  if (const auto* belt = std::get_if<BeltDrive>(&culprit.kind))
+    return belt->ratio * (1.0 - 0.5 * (belt->slip.bounds.low + belt->slip.bounds.high)) *
+           heard.crank_hertz * turns;
+  return turns * (heard.law == 2 ? heard.metres_a_second : heard.crank_hertz);
 }
 
-/// Chance of a pitch on a shaft that turns within the limits, and of that shaft.
-inline double chance_on_shaft(const Interval& turns, const std::vector<Makes>& makes, double pitch,
-                              const std::optional<double>& shaft) {
-  const Interval seen = narrowed(turns, shaft);
+inline Heard heard_of(const BlindCase& blind) {
+  const std::vector<RecipeTakes>& takes = blind.recipe.takes;
+  Heard at;
+  at.crank_hertz = takes.front().speed.front().speed.value / 60.0;
+  at.metres_a_second = takes.front().road_speed_kmh.value_or(0.0) / 3.6;
+  Heard heard = std::visit(HeardOfKind{at}, blind.recipe.culprit().kind);
+  if (blind.recipe.culprit().modulation) heard.shaft_hertz = turns_of_shaft(blind, heard);
+  const bool several = std::ranges::any_of(takes, [&](const RecipeTakes& each) {
+    return each.speed.size() > 1 || each.speed.front().speed != takes.front().speed.front().speed;
+  });
+  if (!several) heard.law.reset();
+  return heard;
+}
+
+/// Chance of the pitch on a shaft that turns within the limits, and of that shaft.
+inline double chance_on_shaft(const Interval& turns, const std::vector<Makes>& makes,
+                              const Heard& heard) {
+  Interval seen = turns;
+  if (heard.shaft_hertz)
+    seen = {std::max(turns.low, *heard.shaft_hertz * (1.0 - kPitchError)),
+            std::min(turns.high, *heard.shaft_hertz * (1.0 + kPitchError))};
   if (seen.high < seen.low) return 0.0;
-  return share_of(turns, seen.low, seen.high) * chance_of_pitch(seen, makes, pitch);
+  return share_of(turns, seen.low, seen.high) * chance_of_pitch(seen, makes, heard.hertz);
 }
 
 struct PitchUnder {
@@ -107,41 +154,34 @@ struct PitchUnder {
   const Heard& heard;
 
   double operator()(const CrankTurning& turning) const {
-    const auto* drive = std::get_if<CrankDrive>(&heard.kind);
-    if (drive == nullptr) return 0.0;
-    return chance_on_shaft(turning.ratio, source.makes, drive->order, heard.shaft_turns);
+    return on_shaft(turning.ratio, heard.crank_hertz);
   }
   double operator()(const BeltTurning& turning) const {
-    const auto* drive = std::get_if<BeltDrive>(&heard.kind);
-    if (drive == nullptr) return 0.0;
-    // Sidebands tell the pulley's own speed, slip and all.
-    const double slip = 0.5 * (drive->slip.bounds.low + drive->slip.bounds.high);
-    const double kept = 1.0 - slip;
-    const double slowest = 1.0 - turning.slip.high;
-    const double fastest = 1.0 - turning.slip.low;
-    const Interval turns{turning.ratio.low * slowest, turning.ratio.high * fastest};
-    std::optional<double> shaft;
-    if (heard.shaft_turns) shaft = drive->ratio * kept;
-    return chance_on_shaft(turns, source.makes, drive->ratio * drive->per_turn * kept, shaft);
+    return on_shaft({turning.ratio.low * (1.0 - turning.slip.high),
+                     turning.ratio.high * (1.0 - turning.slip.low)},
+                    heard.crank_hertz);
   }
   double operator()(const RoadTurning& turning) const {
-    const auto* drive = std::get_if<RoadDrive>(&heard.kind);
-    if (drive == nullptr) return 0.0;
-    return chance_on_shaft(turning.turns_per_metre, source.makes, drive->cycles_per_metre,
-                           heard.shaft_turns);
+    return heard.metres_a_second > 0.0 ? on_shaft(turning.turns_per_metre, heard.metres_a_second)
+                                       : 0.0;
   }
   double operator()(const FreeTurning& turning) const {
-    const auto* fixed = std::get_if<FixedPitch>(&heard.kind);
-    const auto* free = std::get_if<FreePitch>(&heard.kind);
-    if (fixed == nullptr && free == nullptr) return 0.0;
-    const double hertz = fixed != nullptr ? fixed->frequency_hz : free->frequency_hz;
-    return chance_of_hertz(turning.hertz, 2000.0, hertz);
+    return chance_of_hertz(turning.hertz, 2000.0, heard.hertz);
   }
   double operator()(const Ringing& turning) const {
-    const auto* ring = std::get_if<Resonance>(&heard.kind);
-    return ring == nullptr ? 0.0 : chance_of_hertz(turning.hertz, 1500.0, ring->frequency_hz);
+    return chance_of_hertz(turning.hertz, 1500.0, heard.hertz);
+  }
+
+  double on_shaft(const Interval& turns, double hertz) const {
+    return chance_on_shaft({turns.low * hertz, turns.high * hertz}, source.makes, heard);
   }
 };
+
+/// Chance of what was heard of the pitch, if the source made it.
+inline double chance_of_heard(const Source& source, const Heard& heard) {
+  if (heard.law && *heard.law != source.turning.index()) return 0.0;
+  return std::visit(PitchUnder{source, heard}, source.turning);
+}
 
 inline double log_normal_density(double x, double mean, double sd) {
   return -0.5 * std::pow((x - mean) / sd, 2) - std::log(sd * std::sqrt(2.0 * std::numbers::pi));
@@ -237,42 +277,35 @@ inline double log_chance_of_lines(const Source& source, const RecipeSource& culp
   return sum;
 }
 
-/// As blind_case.h draws it: one of four laws, its order anywhere from 2 to 60.
-inline double chance_of_unlisted_pitch(const Heard& heard) {
-  if (std::holds_alternative<RoadDrive>(heard.kind)) return 0.0;
-  const double any = std::visit(
-      [](const auto& kind) {
-        using Kind = std::decay_t<decltype(kind)>;
-        if constexpr (std::is_same_v<Kind, CrankDrive> || std::is_same_v<Kind, BeltDrive>)
-          return 2.0 * kPitchError / std::log(60.0 / 2.0);
-        else if constexpr (std::is_same_v<Kind, Resonance>)
-          return 2.0 * kPitchError / std::log(1500.0 / 150.0);
-        else
-          return 2.0 * kPitchError / std::log(2000.0 / 150.0);
-      },
-      heard.kind);
-  return 0.25 * any;
+/// As blind_case.cpp draws it: one of four laws, its order anywhere from 2 to 60.
+inline double chance_of_unlisted(const Heard& heard) {
+  const double order = heard.hertz / heard.crank_hertz;
+  const double on_engine = order >= 2.0 && order <= 60.0 ? 2.0 * kPitchError / std::log(30.0) : 0.0;
+  double sum = 0.0;
+  if (!heard.law || *heard.law <= 1) sum += on_engine * (heard.law ? 1.0 : 2.0);
+  if (!heard.law || *heard.law == 3) sum += chance_of_hertz({}, 2000.0, heard.hertz);
+  if (!heard.law || *heard.law == 4) sum += chance_of_hertz({}, 1500.0, heard.hertz);
+  return 0.25 * sum;
 }
 
 /// Log posterior, up to a constant, of each source and, last, of what is not listed.
 inline std::vector<double> perfect_posterior(const BlindCase& blind, const Profile& profile,
                                              const std::vector<WorkshopFact>& facts) {
   const RecipeSource& culprit = blind.recipe.culprit();
-  Heard heard{culprit.kind, {}};
-  if (culprit.modulation) heard.shaft_turns = culprit.modulation->cycles_per_turn;
+  const Heard heard = heard_of(blind);
   std::vector<double> log_posterior;
   const double prior = (1.0 - kChanceOfTheRest) / static_cast<double>(profile.sources.size());
   for (const Source& source : profile.sources)
     log_posterior.push_back(
-        std::log(prior) + std::log(std::visit(PitchUnder{source, heard}, source.turning) + 1e-12) +
+        std::log(prior) + std::log(chance_of_heard(source, heard) + 1e-12) +
         log_chance_of_lines(source, culprit) + log_chance_of_levels(&source, blind) +
         log_chance_of_reactions(&source, blind) + log_chance_of_facts(&source, blind, facts));
   Source any;
   any.turning = CrankTurning{};
-  log_posterior.push_back(
-      std::log(kChanceOfTheRest) + std::log(chance_of_unlisted_pitch(heard) + 1e-12) +
-      log_chance_of_lines(any, culprit) + log_chance_of_levels(nullptr, blind) +
-      log_chance_of_reactions(nullptr, blind) + log_chance_of_facts(nullptr, blind, facts));
+  log_posterior.push_back(std::log(kChanceOfTheRest) + std::log(chance_of_unlisted(heard) + 1e-12) +
+                          log_chance_of_lines(any, culprit) + log_chance_of_levels(nullptr, blind) +
+                          log_chance_of_reactions(nullptr, blind) +
+                          log_chance_of_facts(nullptr, blind, facts));
   return log_posterior;
 }
 

@@ -89,6 +89,22 @@ bool wrong(const PitchScene& scene, const ToneResult& tone) {
   return scene.drive && tone.drive != Drive::unknown && tone.drive != *scene.drive;
 }
 
+/// A wrong answer: what the tone did in truth in each take, and what was followed of it.
+std::string told(const PitchScene& scene, const std::vector<TakeAudio>& takes,
+                 const ToneResult& tone, std::uint64_t seed) {
+  std::string text = fmt::format("{}: {} with", seed, behaviour_name(tone.behaviour));
+  for (const FittedLaw& law : tone.laws) text += fmt::format(" {} {:.3f}", law.name, law.weight);
+  for (std::size_t i = 0; i < takes.size(); ++i) {
+    const auto [low, high] = std::ranges::minmax_element(scene.takes[i].tone_hz);
+    text += fmt::format("\n  take {}, {:.1f} s, {:.0f} to {:.0f} rpm: {:.1f} ... {:.1f} Hz; followed",
+                        i, takes[i].seconds, takes[i].speed.at(Seconds(0.0)).value,
+                        takes[i].speed.at(Seconds(takes[i].seconds)).value, *low, *high);
+    for (const TrackPoint& p : tone.track)
+      if (p.take == takes[i].id) text += fmt::format(" {:.1f}s:{:.1f}", p.time_s, p.frequency_hz);
+  }
+  return text;
+}
+
 void judge(const PitchScene& scene, std::uint64_t seed, Tally& tally) {
   const std::vector<TakeAudio> takes = takes_of(scene);
   const Analysis analysis =
@@ -110,6 +126,7 @@ void judge(const PitchScene& scene, std::uint64_t seed, Tally& tally) {
     ++tally.drives[static_cast<std::size_t>(tone.drive)];
   if (wrong(scene, tone)) {
     ++tally.wrong;
+    if (trial_talks()) MESSAGE(told(scene, takes, tone, seed));
     tally.wrong_seeds += fmt::format(" {}", seed);
   }
 }
