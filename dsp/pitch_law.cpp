@@ -19,7 +19,8 @@ constexpr Interval kBeltScatter{1.2e-3, 1.2e-2};  // slip that drifts by some te
 constexpr Interval kFixedScatter{2e-4, 3e-3};     // a resonance's peak wanders inside its width
 constexpr Interval kRoadScatter{2e-4, 1e-2};
 constexpr Interval kFreeScatter{2.5e-3, 0.25};
-constexpr double kRoadSpeedSigma = 0.01;  // of one take's road speed
+constexpr std::array<double, 3> kFreeMemory{0.0, 3.0, 10.0};  // s, of a pitch that wanders
+constexpr double kRoadSpeedSigma = 0.01;                      // of one take's road speed
 constexpr double kIndependentSpeedShare =
     0.5;                             // of speed_sigma that varies from station to station
 constexpr double kConstantSd = 2.0;  // prior of ln f, about its mean
@@ -73,7 +74,9 @@ double dot(const std::vector<double>& a, const std::vector<double>& b) {
 /// Which speed a law leans on; decides which speed errors enter.
 enum class Leans { nothing, engine, road };
 
-Cholesky covariance(const std::vector<PitchStation>& s, double scatter, Leans leans) {
+/// `memory` in s: how long scatter about the law goes on in one take; 0: not to the next station.
+Cholesky covariance(const std::vector<PitchStation>& s, double scatter, double memory,
+                    Leans leans) {
   const std::size_t n = s.size();
   std::vector<double> c(n * n, 0.0);
   for (std::size_t i = 0; i < n; ++i) {
@@ -84,6 +87,8 @@ Cholesky covariance(const std::vector<PitchStation>& s, double scatter, Leans le
         shared = s[i].speed_sigma * s[j].speed_sigma +
                  s[i].lag_sigma * s[j].lag_sigma * s[i].speed_rate * s[j].speed_rate;
       if (leans == Leans::road) shared = kRoadSpeedSigma * kRoadSpeedSigma;
+      if (memory > 0.0 && i != j)
+        shared += scatter * scatter * std::exp(-std::abs(s[i].time - s[j].time) / memory);
       c[i * n + j] = shared;
     }
     double own = s[i].sigma * s[i].sigma + scatter * scatter;
@@ -130,56 +135,84 @@ void finish(LawPosterior& law, const std::array<double, kScatterSteps>& grid) {
   law.scatter = grid[best];
 }
 
-/// r ~ constant + errors, constant ~ N(0, kConstantSd²).
+/// r ~ constant + errors, constant ~ N(0, kConstantSd²), at one scatter.
+Gaussian constant_at(const std::vector<double>& residual, const Cholesky& c) {
+  const std::vector<double> r = c.whiten(residual);
+  const std::vector<double> one = c.whiten(std::vector<double>(residual.size(), 1.0));
+  const double information = dot(one, one) + 1.0 / (kConstantSd * kConstantSd);
+  const double centre = dot(one, r) / information;
+  const double log_likelihood =
+      -0.5 * (dot(r, r) - centre * centre * information + c.log_determinant() +
+              std::log(information * kConstantSd * kConstantSd));
+  return {centre, 1.0 / std::sqrt(information), log_likelihood};
+}
+
 LawPosterior fit_constant(const std::vector<PitchStation>& s, const std::vector<double>& residual,
                           Interval scatter, Leans leans) {
   LawPosterior law;
   const auto grid = scatter_grid(scatter);
-  const std::vector<double> ones(s.size(), 1.0);
   for (const double tau : grid) {
-    const Cholesky c = covariance(s, tau, leans);
-    const std::vector<double> r = c.whiten(residual);
-    const std::vector<double> one = c.whiten(ones);
-    const double information = dot(one, one) + 1.0 / (kConstantSd * kConstantSd);
-    const double centre = dot(one, r) / information;
-    const double log_likelihood =
-        -0.5 * (dot(r, r) - centre * centre * information + c.log_determinant() +
-                std::log(information * kConstantSd * kConstantSd));
-    law.constant.push_back({centre, 1.0 / std::sqrt(information),
-                            log_likelihood - std::log(static_cast<double>(kScatterSteps))});
+    law.constant.push_back(constant_at(residual, covariance(s, tau, 0.0, leans)));
+    law.constant.back().log_weight -= std::log(static_cast<double>(kScatterSteps));
   }
   finish(law, grid);
   return law;
 }
 
-/// r ~ constant + exponent·x + errors; the posterior kept is the exponent's.
+/// r ~ constant + exponent·x + errors, at one scatter: the exponent, and the marginal likelihood.
+Gaussian exponent_at(const std::vector<double>& x, const std::vector<double>& shifted,
+                     const Cholesky& c) {
+  const std::vector<double> r = c.whiten(shifted);
+  const std::vector<double> one = c.whiten(std::vector<double>(x.size(), 1.0));
+  const std::vector<double> slope = c.whiten(x);
+  const double a = dot(one, one) + 1.0 / (kConstantSd * kConstantSd);
+  const double b = dot(one, slope);
+  const double d = dot(slope, slope) + 1.0 / (kExponentSd * kExponentSd);
+  const double u = dot(one, r);
+  const double w = dot(slope, r);
+  const double determinant = a * d - b * b;
+  const double explained = (d * u * u - 2.0 * b * u * w + a * w * w) / determinant;
+  const double log_likelihood =
+      -0.5 * (dot(r, r) - explained + c.log_determinant() +
+              std::log(determinant * kConstantSd * kConstantSd * kExponentSd * kExponentSd));
+  return {kExponentMean + (a * w - b * u) / determinant, std::sqrt(a / determinant),
+          log_likelihood};
+}
+
+/// The posterior kept is the exponent's.
 LawPosterior fit_exponent(const std::vector<PitchStation>& s, const std::vector<double>& x,
                           const std::vector<double>& residual, Interval scatter) {
   LawPosterior law;
-  const auto grid = scatter_grid(scatter);
-  const std::vector<double> ones(s.size(), 1.0);
   std::vector<double> shifted = residual;
   for (std::size_t i = 0; i < x.size(); ++i) shifted[i] -= kExponentMean * x[i];
-  for (const double tau : grid) {
-    const Cholesky c = covariance(s, tau, Leans::engine);
-    const std::vector<double> r = c.whiten(shifted);
-    const std::vector<double> one = c.whiten(ones);
-    const std::vector<double> slope = c.whiten(x);
-    const double a = dot(one, one) + 1.0 / (kConstantSd * kConstantSd);
-    const double b = dot(one, slope);
-    const double d = dot(slope, slope) + 1.0 / (kExponentSd * kExponentSd);
-    const double u = dot(one, r);
-    const double w = dot(slope, r);
-    const double determinant = a * d - b * b;
-    const double explained = (d * u * u - 2.0 * b * u * w + a * w * w) / determinant;
-    const double log_likelihood =
-        -0.5 * (dot(r, r) - explained + c.log_determinant() +
-                std::log(determinant * kConstantSd * kConstantSd * kExponentSd * kExponentSd));
-    law.constant.push_back({kExponentMean + (a * w - b * u) / determinant,
-                            std::sqrt(a / determinant),
-                            log_likelihood - std::log(static_cast<double>(kScatterSteps))});
-  }
-  finish(law, grid);
+  const double log_share = -std::log(static_cast<double>(kScatterSteps * kFreeMemory.size()));
+  for (const double memory : kFreeMemory)
+    for (const double tau : scatter_grid(scatter)) {
+      Gaussian part = exponent_at(x, shifted, covariance(s, tau, memory, Leans::engine));
+      part.log_weight += log_share;
+      law.constant.push_back(part);
+    }
+  law.log_evidence = log_sum(law.constant);
+  return law;
+}
+
+/// Log evidence of a pitch that wanders about a constant, whatever the engine does.
+double evidence_of_wander(const std::vector<PitchStation>& s, const std::vector<double>& residual) {
+  std::vector<Gaussian> parts;
+  for (const double memory : kFreeMemory)
+    for (const double tau : scatter_grid(kFreeScatter))
+      parts.push_back(constant_at(residual, covariance(s, tau, memory, Leans::nothing)));
+  return log_sum(parts) - std::log(static_cast<double>(parts.size()));
+}
+
+/// A free pitch goes with some power of the speed, or has nothing to do with it: as likely.
+LawPosterior fit_free(const std::vector<PitchStation>& s, const std::vector<double>& x,
+                      const std::vector<double>& y) {
+  LawPosterior law = fit_exponent(s, x, y, kFreeScatter);
+  constexpr double stands_still = 1e-3;
+  law.constant.push_back({0.0, stands_still, evidence_of_wander(s, y)});
+  for (Gaussian& part : law.constant) part.log_weight -= std::log(2.0);
+  law.log_evidence = log_sum(law.constant);
   return law;
 }
 
@@ -373,7 +406,7 @@ PitchVerdict judge_all(std::span<const PitchPoint> points, const PitchLawParamet
   if (road_known)
     laws.push_back(
         {Law::road, q.prior_road, fit_constant(stations, minus(y, v), kRoadScatter, Leans::road)});
-  laws.push_back({Law::free, q.prior_free, fit_exponent(stations, x, y, kFreeScatter)});
+  laws.push_back({Law::free, q.prior_free, fit_free(stations, x, y)});
   weigh(laws);
 
   const LawPosterior& locked = weight_of(laws, Law::locked) >= weight_of(laws, Law::belt)

@@ -22,7 +22,7 @@ std::string_view drive_name(Drive drive);              ///< "direct" …
 
 /// One sighting of a tone.
 struct PitchPoint {
-  double time{};  ///< s into the take; not used by the laws
+  double time{};  ///< s into the take
   double frequency_hz{};
   double sigma_hz{};  ///< measurement error of the frequency, one standard deviation
   double rpm{};
@@ -91,6 +91,10 @@ struct PitchVerdict {
 /// Fits every law by its marginal likelihood (constant, scatter and exponent integrated over their
 /// priors; Kass and Raftery 1995, JASA 90, 773–795) and compares. Neighbouring points of one take
 /// are condensed to stations first, because their errors are not independent.
+///
+/// What wanders goes on from where it is: scatter about the free law is either independent from
+/// station to station, or correlated in time (Ornstein-Uhlenbeck, over 3 or 10 s), so that a pitch
+/// that was followed briefly does not pass for one that stands.
 ///
 /// Speed errors enter as covariance: one shared relative error a take, and a time lag of the speed
 /// record, which acts like a slip in proportion to the ramp rate. Needs frequency, sigma and rpm >

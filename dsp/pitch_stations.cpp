@@ -53,7 +53,7 @@ PitchStation condense(std::span<const PitchPoint> all) {
   const std::vector<PitchPoint> points = without_outliers(all);
   const auto n = static_cast<double>(points.size());
   const FittedLine line = fit_line(points);
-  PitchStation s{line.x0, line.y0, 0.0, 0.0, 0.0, 0.0, 0.0, points.front().take};
+  PitchStation s{.x = line.x0, .y = line.y0, .take = points.front().take};
   double measured = 0.0;
   double scatter = 0.0;
   for (const PitchPoint& p : points) {
@@ -62,6 +62,7 @@ PitchStation condense(std::span<const PitchPoint> all) {
     const double r = line.residual(std::log(p.rpm), std::log(p.frequency_hz));
     scatter += r * r;
     s.v += (p.road_speed_kmh.value_or(0.0) > 0.0 ? std::log(*p.road_speed_kmh) : 0.0) / n;
+    s.time += p.time / n;
     s.speed_rate += p.speed_rate / n;
     s.speed_sigma = std::max(s.speed_sigma, p.speed_sigma);
     s.lag_sigma = std::max(s.lag_sigma, p.lag_sigma);

@@ -15,6 +15,7 @@ struct PitchStation {
   double x{};      ///< ln n
   double y{};      ///< ln f
   double v{};      ///< ln road speed in km/h; 0 where it is not known
+  double time{};   ///< s into the take
   double sigma{};  ///< of y, from the scatter of the points and their own errors
   double speed_sigma{};
   double speed_rate{};
