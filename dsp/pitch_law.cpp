@@ -19,6 +19,8 @@ constexpr Interval kBeltScatter{1.2e-3, 1.2e-2};  // slip that drifts by some te
 constexpr Interval kFixedScatter{2e-4, 3e-3};     // a resonance's peak wanders inside its width
 constexpr Interval kRoadScatter{2e-4, 1e-2};
 constexpr Interval kFreeScatter{2.5e-3, 0.25};
+// What wanders by less than kFixedPointScatter stands, as far as a workshop cares.
+constexpr Interval kWanderScatter{7e-3, 0.25};
 constexpr std::array<double, 3> kFreeMemory{0.0, 3.0, 10.0};  // s, of a pitch that wanders
 constexpr double kRoadSpeedSigma = 0.01;                      // of one take's road speed
 constexpr double kIndependentSpeedShare =
@@ -74,6 +76,12 @@ double dot(const std::vector<double>& a, const std::vector<double>& b) {
 /// Which speed a law leans on; decides which speed errors enter.
 enum class Leans { nothing, engine, road };
 
+/// Of what moves smoothly (Matérn, 3/2).
+double correlation(double apart, double memory) {
+  const double r = std::sqrt(3.0) * apart / memory;
+  return (1.0 + r) * std::exp(-r);
+}
+
 /// `memory` in s: how long scatter about the law goes on in one take; 0: not to the next station.
 Cholesky covariance(const std::vector<PitchStation>& s, double scatter, double memory,
                     Leans leans) {
@@ -88,7 +96,7 @@ Cholesky covariance(const std::vector<PitchStation>& s, double scatter, double m
                  s[i].lag_sigma * s[j].lag_sigma * s[i].speed_rate * s[j].speed_rate;
       if (leans == Leans::road) shared = kRoadSpeedSigma * kRoadSpeedSigma;
       if (memory > 0.0 && i != j)
-        shared += scatter * scatter * std::exp(-std::abs(s[i].time - s[j].time) / memory);
+        shared += scatter * scatter * correlation(std::abs(s[i].time - s[j].time), memory);
       c[i * n + j] = shared;
     }
     double own = s[i].sigma * s[i].sigma + scatter * scatter;
@@ -200,7 +208,7 @@ LawPosterior fit_exponent(const std::vector<PitchStation>& s, const std::vector<
 double evidence_of_wander(const std::vector<PitchStation>& s, const std::vector<double>& residual) {
   std::vector<Gaussian> parts;
   for (const double memory : kFreeMemory)
-    for (const double tau : scatter_grid(kFreeScatter))
+    for (const double tau : scatter_grid(kWanderScatter))
       parts.push_back(constant_at(residual, covariance(s, tau, memory, Leans::nothing)));
   return log_sum(parts) - std::log(static_cast<double>(parts.size()));
 }

@@ -93,8 +93,9 @@ struct PitchVerdict {
 /// are condensed to stations first, because their errors are not independent.
 ///
 /// What wanders goes on from where it is: scatter about the free law is either independent from
-/// station to station, or correlated in time (Ornstein-Uhlenbeck, over 3 or 10 s), so that a pitch
-/// that was followed briefly does not pass for one that stands.
+/// station to station, or moves smoothly in time (Matérn 3/2 over 3 or 10 s; Rasmussen and Williams
+/// 2006, Gaussian Processes for Machine Learning, Eq. 4.17), so that a pitch that was followed
+/// briefly does not pass for one that stands.
 ///
 /// Speed errors enter as covariance: one shared relative error a take, and a time lag of the speed
 /// record, which acts like a slip in proportion to the ramp rate. Needs frequency, sigma and rpm >

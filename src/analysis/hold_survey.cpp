@@ -16,24 +16,93 @@ namespace howl {
 namespace {
 
 constexpr double kLeastLineDb = 6.0;
+constexpr std::size_t kParts = 3;
+/// More than a tone that stands sways in level within a hold, or a resonance that noise lights up.
+constexpr double kPassesDb = 10.0;
+
+TimeSpans earlier(TimeSpans spans, double seconds) {
+  for (Interval& span : spans) span = {span.low - seconds, span.high - seconds};
+  return spans;
+}
+
+/// The spectra of a hold's parts, one after the other.
+class PartSpectra {
+ public:
+  PartSpectra(const TakeAudio& take, const WelchParameters& parameters)
+      : part_samples_(static_cast<std::size_t>(take.seconds * take.sample_rate) / kParts + 1) {
+    const double part_seconds = static_cast<double>(part_samples_) / take.sample_rate;
+    for (std::size_t i = 0; i < kParts; ++i)
+      parts_.emplace_back(take.sample_rate, parameters,
+                          earlier(take.left_out, static_cast<double>(i) * part_seconds));
+  }
+  void push(std::span<const float> chunk) {
+    while (!chunk.empty()) {
+      const std::size_t part = std::min(kParts - 1, samples_ / part_samples_);
+      const std::size_t room =
+          part + 1 == kParts ? chunk.size() : (part + 1) * part_samples_ - samples_;
+      const std::size_t count = std::min(room, chunk.size());
+      parts_[part].push(chunk.first(count));
+      samples_ += count;
+      chunk = chunk.subspan(count);
+    }
+  }
+  std::vector<PowerSpectrum> results() const {
+    std::vector<PowerSpectrum> spectra;
+    for (const WelchSpectrum& part : parts_) spectra.push_back(part.result());
+    return spectra;
+  }
+
+ private:
+  std::vector<WelchSpectrum> parts_;
+  std::size_t part_samples_;
+  std::size_t samples_{};
+};
+
+/// Power about a frequency, in the lines that a tone there fills.
+double line_power_at(const PowerSpectrum& spectrum, double hertz) {
+  const auto middle = static_cast<std::size_t>(std::lround(hertz / spectrum.spacing));
+  double power = 0.0;
+  for (std::size_t k = middle > 0 ? middle - 1 : 0; k <= middle + 1; ++k)
+    if (k < spectrum.power.size()) power += spectrum.power[k];
+  return power;
+}
+
+/// Whether the parts of a hold differ at that frequency as they do where a tone only passes.
+bool passes(const std::vector<PowerSpectrum>& parts, double hertz) {
+  double least = 1e300;
+  double most = 0.0;
+  for (const PowerSpectrum& part : parts) {
+    if (part.power.empty()) continue;
+    const double power = line_power_at(part, hertz);
+    least = std::min(least, power);
+    most = std::max(most, power);
+  }
+  return most > least * std::pow(10.0, 0.1 * kPassesDb);
+}
 
 struct HoldSpectra {
   PowerSpectrum hertz;
+  std::vector<PowerSpectrum> parts;
   std::optional<PowerSpectrum> orders;  ///< spacing in Hz at the mean speed
   double mean_rpm;
 };
 
 HoldSpectra hold_spectra(const TakeAudio& take) {
   const std::size_t length = hold_block_length(take);
-  WelchSpectrum welch(take.sample_rate, {WindowKind::hann, length, length / 2}, take.left_out);
+  const WelchParameters parameters_hertz{WindowKind::hann, length, length / 2};
+  WelchSpectrum welch(take.sample_rate, parameters_hertz, take.left_out);
+  PartSpectra parts(take, parameters_hertz);
   const double turns =
       take.speed.revolutions_at(Seconds(take.seconds)) - take.speed.revolutions_at(Seconds(0.0));
   const double mean_rpm = 60.0 * turns / take.seconds;
 
   const bool speed_measured = take.speed_source == "logged" || take.speed_source == "tacho";
   if (!speed_measured || turns < 32.0) {
-    take.stream([&](std::span<const float> chunk) { welch.push(chunk); });
-    return {welch.result(), std::nullopt, mean_rpm};
+    take.stream([&](std::span<const float> chunk) {
+      welch.push(chunk);
+      parts.push(chunk);
+    });
+    return {welch.result(), parts.results(), std::nullopt, mean_rpm};
   }
   OrderMapParameters parameters;
   parameters.highest_order = kHighestToneOrder;
@@ -42,11 +111,12 @@ HoldSpectra hold_spectra(const TakeAudio& take) {
   OrderSpectrum orders(take.speed, take.sample_rate, parameters, take.left_out);
   take.stream([&](std::span<const float> chunk) {
     welch.push(chunk);
+    parts.push(chunk);
     orders.push(chunk);
   });
   PowerSpectrum scaled = orders.finish();
   scaled.spacing *= mean_rpm / 60.0;
-  return {welch.result(), std::move(scaled), mean_rpm};
+  return {welch.result(), parts.results(), std::move(scaled), mean_rpm};
 }
 
 Sighting hold_sighting(const TakeAudio& take, std::size_t index, const PowerSpectrum& spectrum,
@@ -121,6 +191,7 @@ std::vector<Sighting> survey_hold(const TakeAudio& take, std::size_t index) {
   std::vector<Sighting> sightings = line_sightings(take, index, spectra.hertz, spectra.mean_rpm);
   if (spectra.orders)
     merge_lines(sightings, line_sightings(take, index, *spectra.orders, spectra.mean_rpm));
+  for (Sighting& s : sightings) s.passes = passes(spectra.parts, sighting_frequency(s));
   return sightings;
 }
 

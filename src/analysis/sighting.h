@@ -32,6 +32,8 @@ struct Sighting {
   double limit_db{};          ///< tone-to-noise ratio from which it is prominent there
   bool prominent{};
   double seconds{};  ///< for how long it was seen
+  /// A line of a hold that one part of the hold shows and another does not: a pitch that passes.
+  bool passes{};
   /// A hump stands inside its range: what moves there may be orders that light it up one by one.
   bool crosses_hump{};
 };

@@ -36,6 +36,9 @@ bool applies(Behaviour law, const PitchPoint& p) {
   return law != Behaviour::road_locked || (p.road_speed_kmh && *p.road_speed_kmh > 0.0);
 }
 
+/// What comes and goes within a hold moves, whatever its pitch is in the mean.
+bool can_stand(Behaviour law, bool passes) { return law != Behaviour::fixed_pitch || !passes; }
+
 /// Error of one point under a law, the speed's own left out.
 double own_sigma(Behaviour law, const PitchPoint& p, const LinkParameters& q) {
   return std::hypot(measured_sigma(p),
@@ -82,6 +85,7 @@ Level level_of(Behaviour law, const std::vector<PitchPoint>& points, const LinkP
 /// How many standard deviations a sighting lies from a track; none if it is too far or slopes away.
 std::optional<double> distance(Behaviour law, const Level& track, const Sighting& s,
                                const LinkParameters& q) {
+  if (!can_stand(law, s.passes)) return std::nullopt;
   if (!std::all_of(s.points.begin(), s.points.end(),
                    [&](const PitchPoint& p) { return applies(law, p); }))
     return std::nullopt;
@@ -185,6 +189,7 @@ struct StationTone {
   std::size_t station;
   PitchPoint point;         ///< the strongest member's
   double tone_to_noise_db;  ///< likewise
+  bool passes;              ///< likewise
   std::vector<std::size_t> members;
 };
 
@@ -224,7 +229,7 @@ std::vector<StationTone> station_tones(const std::vector<Sighting>& pool) {
       return !same_take && std::abs(std::log(t.point.frequency_hz / p.frequency_hz)) < kSameLine;
     });
     if (home == tones.end())
-      tones.push_back({station[i], p, pool[i].tone_to_noise_db, {i}});
+      tones.push_back({station[i], p, pool[i].tone_to_noise_db, pool[i].passes, {i}});
     else
       home->members.push_back(i);
   }
@@ -285,6 +290,7 @@ std::optional<Match> nearest_match(const std::vector<StationTone>& tones, std::s
   for (std::size_t i = 0; i < tones.size(); ++i) {
     const PitchPoint& p = tones[i].point;
     if (tones[i].station != station || !applies(law, p) || !alike(tones[i], seed)) continue;
+    if (!can_stand(law, tones[i].passes)) continue;
     const double sigma = std::hypot(law_sigma(law, p, q), seed_sigma);
     const double z = (log_value(law, p) - value) / sigma;
     if (std::abs(z) <= kMatchSigmas && (!best || std::abs(z) < std::abs(best->z)))
@@ -323,7 +329,7 @@ Hypothesis explain(const std::vector<StationTone>& tones, std::size_t stations, 
                    Behaviour law, const LinkParameters& q) {
   Hypothesis h{law, 0.0, {seed}, 1.0};
   const PitchPoint& start = tones[seed].point;
-  if (!applies(law, start)) return {law, -1e300, {}, 1.0};
+  if (!applies(law, start) || !can_stand(law, tones[seed].passes)) return {law, -1e300, {}, 1.0};
   const double value = log_value(law, start);
   const double seed_sigma = law_sigma(law, start, q);
   const double shown = chance_seen(tones[seed], q);

@@ -69,6 +69,26 @@ TEST_CASE("a pitch that stands still is fixed, one that goes with the root of sp
   CHECK(root.exponent_ci95->contains(0.5));
 }
 
+TEST_CASE("a short piece of a pitch shows that it moves slowly, not that it stands") {
+  // Followed for so long through a sweep of 160 rpm/s, without moving.
+  const auto followed_for = [](double seconds) {
+    std::vector<PitchPoint> points;
+    for (double t = 0.0; t <= seconds; t += 0.1) {
+      PitchPoint p;
+      p.time = t;
+      p.rpm = 800.0 + 160.0 * t;
+      p.frequency_hz = 400.0 * (1.0 + 3e-4 * std::cos(37.0 * t));
+      p.sigma_hz = 0.2;
+      p.speed_sigma = 0.002;
+      p.speed_rate = 160.0 / p.rpm;
+      points.push_back(p);
+    }
+    return judge_pitch(points).behaviour;
+  };
+  CHECK(followed_for(14.0) == Behaviour::fixed_pitch);
+  CHECK(followed_for(1.3) == Behaviour::undetermined);
+}
+
 TEST_CASE("a tone that follows the road in several gears is road-locked") {
   auto points = holds(
       kSpeeds, [](double n) { return n; }, 0.003);
