@@ -2,8 +2,6 @@
 #include "ui/state/desk.h"
 
 namespace howl::desk {
-namespace {
-
 void draw_step(Frame& frame, const Area& area) {
   switch (frame.state.view.step) {
     case Step::complaint:
@@ -27,9 +25,8 @@ void draw_step(Frame& frame, const Area& area) {
   }
 }
 
-}  // namespace
-
 void draw_desk(Frame& frame, const Area& window) {
+  if (frame.state.settings.class_mode && frame.state.opened) return draw_class(frame, window);
   Area rest = window;
   draw_rail(frame, rest.take_left(frame.u(208)));
   rest = rest.inset(frame.u(kPad), 0);

@@ -93,7 +93,8 @@ bool near_a_line(Frame& frame, const Plot& plot, const TakeSound& sound, ImVec2 
   if (sound.engine_off) return false;
   if (frame.state.view.read_order && is_near(*frame.state.view.read_order)) return true;
   const Analysis* const analysis = frame.state.analysis();
-  if (analysis == nullptr || !frame.state.view.selection.tone) return false;
+  if (analysis == nullptr || !frame.state.view.selection.tone || is_answer_hidden(frame.state))
+    return false;
   const ToneResult* const tone = find_tone(*analysis, *frame.state.view.selection.tone);
   return tone != nullptr && tone->order && is_near(*tone->order);
 }

@@ -18,7 +18,11 @@ void draw_notices(Frame& frame, const Area& view);
 void draw_keys(Frame& frame, const Area& window);
 void draw_welcome(Frame& frame, const Area& area);
 
+/// The whole window before a class: one step large, what to see in it, the answer hidden or shown.
+void draw_class(Frame& frame, const Area& window);
+
 // The views of the steps.
+void draw_step(Frame& frame, const Area& area);  ///< of the chosen one
 void draw_complaint(Frame& frame, const Area& area);
 void draw_points(Frame& frame, const Area& area);
 void draw_record(Frame& frame, const Area& area);
@@ -28,5 +32,13 @@ void draw_where(Frame& frame, const Area& area);
 void draw_what(Frame& frame, const Area& area);
 void draw_proof(Frame& frame, const Area& area);
 void draw_report(Frame& frame, const Area& area);
+
+// What a class sees of a step while the answer is hidden, where that is another view.
+void draw_complaint_unanswered(Frame& frame, const Area& area);
+void draw_where_unanswered(Frame& frame, const Area& area);
+void draw_pitch_unanswered(Frame& frame, const Area& area);
+void draw_what_unanswered(Frame& frame, const Area& area);
+void draw_proof_unanswered(Frame& frame, const Area& area);
+void draw_report_unanswered(Frame& frame, const Area& area);
 
 }  // namespace howl::desk

@@ -132,6 +132,8 @@ bool is_lit_take(const Frame& frame, const std::string& id) {
   return frame.state.view.selection.take == id;
 }
 bool is_lit_point(const Frame& frame, const std::string& name) {
+  // Unless it is the take's that is listened to, it would tell a class where it is loud.
+  if (is_answer_hidden(frame.state) && frame.state.view.step != Step::listen) return false;
   return frame.state.view.selection.point == name;
 }
 

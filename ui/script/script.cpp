@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 #include <charconv>
+#include <span>
 #include <utility>
 
 #include "src/errors.h"
@@ -124,6 +125,26 @@ HoverTarget hover_of(const Words& words) {
   return hover;
 }
 
+/// How the answer stands to the truth, in a word.
+std::string check_words(const DeskState& state) {
+  using Kind = AnswerCheck::Kind;
+  switch (check_answer(state.answer->analysis, state.opened->truth).kind) {
+    case Kind::truth_unknown:
+      return "truth-unknown";
+    case Kind::mended:
+      return "mended";
+    case Kind::no_suspect:
+      return "no-suspect";
+    case Kind::agrees:
+      return "agrees";
+    case Kind::part_agrees:
+      return "part-agrees";
+    case Kind::differs:
+      return "differs";
+  }
+  return "";
+}
+
 struct Verb {
   std::string_view name;
   std::string_view usage;
@@ -135,8 +156,8 @@ struct Verb {
 using Command = ScriptLine::Command;
 Command wish(Intention intention) { return intention; }
 
-const std::array<Verb, 32>& verbs() {
-  static const std::array<Verb, 32> all{{
+std::span<const Verb> verbs() {
+  static const std::vector<Verb> all{{
       {"open", "FOLDER", 1, 1, [](const Words& w) { return wish(OpenCase{w[0]}); }},
       {"close", "", 0, 0, [](const Words&) { return wish(CloseCase{}); }},
       {"step", "NAME", 1, 1, [](const Words& w) { return wish(GoTo{step_named(w[0])}); }},
@@ -163,6 +184,8 @@ const std::array<Verb, 32>& verbs() {
        }},
       {"scale", "FACTOR", 1, 1, [](const Words& w) { return wish(SetScale{number(w[0])}); }},
       {"class", "on|off", 1, 1, [](const Words& w) { return wish(SetClassMode{on_or_off(w[0])}); }},
+      {"reveal", "on|off", 1, 1, [](const Words& w) { return wish(ShowAnswer{on_or_off(w[0])}); }},
+      {"order-here", "", 0, 0, [](const Words&) { return wish(ReadOrderHere{}); }},
       {"size", "WIDTH HEIGHT", 2, 2,
        [](const Words& w) {
          return Command(SetWindowSize{whole(w[0]), whole(w[1])});
@@ -186,7 +209,9 @@ const std::array<Verb, 32>& verbs() {
          if (w[0] == "new-times") return Command(ForgetTimes{});
          throw Misread{"what can be told is times, new-times or targets"};
        }},
-      {"expect", "step|take|tone|point|target|no-target|notice|answer|theme|read-order VALUE", 2, 2,
+      {"expect",
+       "step|take|tone|point|target|no-target|notice|answer|theme|read-order|hidden|check VALUE", 2,
+       2,
        [](const Words& w) {
          return Command(Expect{w[0], w[1]});
        }},
@@ -249,6 +274,8 @@ std::optional<std::string> unmet(const Expect& expectation, const DeskState& sta
   if (expectation.what == "point") return told(selection.point.value_or("none"));
   if (expectation.what == "theme") return told(state.settings.dark ? "dark" : "light");
   if (expectation.what == "answer") return told(state.answer ? "yes" : "no");
+  if (expectation.what == "hidden") return told(is_answer_hidden(state) ? "yes" : "no");
+  if (expectation.what == "check") return told(state.answer ? check_words(state) : "none");
   if (expectation.what == "read-order")
     return told(state.view.read_order ? fmt::format("{:.1f}", *state.view.read_order) : "none");
   if (expectation.what == "target" && !drawn()) return expectation.value + " is not drawn";

@@ -20,6 +20,12 @@ OpenedCase read_case(const std::filesystem::path& folder, JobContext& context) {
   opened.value = load_case(folder);
   opened.profile = case_profile(folder, opened.value);
   opened.plan = plan_of(opened.value, opened.profile);
+  opened.sources = possible_sources(opened.profile);
+  try {
+    opened.truth = read_demo_truth(folder);
+  } catch (const Error& error) {  // no reason not to open the case
+    opened.truth_problem = error.what();
+  }
   return opened;
 }
 
@@ -108,6 +114,7 @@ void Desk::take_in(OpenedCase opened) {
   remember_case(state_.settings, opened.folder.string());
   state_.opened = std::make_unique<OpenedCase>(std::move(opened));
   state_.view.step = state_.opened->value.takes.empty() ? Step::points : Step::where;
+  if (state_.settings.class_mode) state_.view.step = Step::complaint;
   analyse_case();
 }
 
@@ -242,7 +249,10 @@ void Desk::act(const SetScale& wish) {
   state_.settings.scale = std::clamp(wish.scale, kScales.front(), kScales.back());
 }
 
-void Desk::act(const SetClassMode& wish) { state_.settings.class_mode = wish.on; }
+void Desk::act(const SetClassMode& wish) {
+  state_.settings.class_mode = wish.on;
+  state_.view.answer_hidden = true;
+}
 void Desk::act(const ShowKeys& wish) { state_.view.keys_shown = wish.on; }
 void Desk::act(const ShowCautions& wish) { state_.view.cautions_shown = wish.on; }
 

@@ -14,6 +14,7 @@
 #include "ui/pictures/sound_store.h"
 #include "ui/state/answer.h"
 #include "ui/state/intentions.h"
+#include "ui/state/lesson.h"
 #include "ui/state/settings.h"
 #include "ui/state/view_state.h"
 
@@ -25,6 +26,9 @@ struct OpenedCase {
   Case value;
   Profile profile;
   SketchPicture plan;
+  std::vector<PossibleSource> sources;  ///< of the profile
+  std::optional<DemoTruth> truth;       ///< of a demo case
+  std::string truth_problem;            ///< why a truth that is there cannot be read
 };
 
 /// Something to be read: what went wrong, where, and what to do.
@@ -91,6 +95,9 @@ class Desk {
   void act(const SetBand& wish);
   void act(const CancelJob& wish);
   void act(const DismissNotice& wish);
+  // In class.
+  void act(const ShowAnswer& wish);
+  void act(const ReadOrderHere& wish);
 
   void take_in(OpenedCase opened);
   void cancel_case_jobs();

@@ -46,6 +46,10 @@ struct SetScale {
 struct SetClassMode {
   bool on{};
 };
+struct ShowAnswer {  ///< to a class, or hide it again
+  bool on{};
+};
+struct ReadOrderHere {};  ///< lays an order line through the cursor
 struct ShowKeys {
   bool on{};
 };
@@ -83,10 +87,11 @@ struct DismissNotice {
   std::size_t index{};
 };
 
-using Intention = std::variant<OpenCase, CloseCase, GoTo, GoOn, PickTone, PickTake, PickPoint,
-                               CompareTake, SetDark, SetScale, SetClassMode, ShowKeys, ShowCautions,
-                               ShowTest, ShowSketch, SetSound, AdjustSound, ShowSoundAs, ReadOrder,
-                               GrabLine, SetBand, CancelJob, DismissNotice>;
+using Intention =
+    std::variant<OpenCase, CloseCase, GoTo, GoOn, PickTone, PickTake, PickPoint, CompareTake,
+                 SetDark, SetScale, SetClassMode, ShowKeys, ShowCautions, ShowTest, ShowSketch,
+                 SetSound, AdjustSound, ShowSoundAs, ReadOrder, GrabLine, SetBand, CancelJob,
+                 DismissNotice, ShowAnswer, ReadOrderHere>;
 using Intentions = std::vector<Intention>;
 
 }  // namespace howl::desk

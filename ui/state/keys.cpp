@@ -24,7 +24,9 @@ constexpr auto kKeys = std::to_array<KeyHelp>({
     {"Ctrl+O", "close the case and choose another"},
     {"Ctrl+D", "dark or light"},
     {"Ctrl++, Ctrl+−", "larger, smaller"},
-    {"F5", "class mode: large and strong"},
+    {"F5", "class mode: step by step, the answer hidden"},
+    {"A", "in class: show or hide the answer"},
+    {"O", "read the order at the cursor"},
     {"F11", "whole screen"},
     {"Escape", "close what lies on top"},
     {"F1", "this list"},
@@ -72,6 +74,14 @@ std::optional<Intention> step_key(std::string_view key) {
   return std::nullopt;
 }
 
+std::optional<Intention> class_key(std::string_view key, const DeskState& state) {
+  const bool in_class = state.settings.class_mode;
+  if (key == "A" && in_class) return ShowAnswer{state.view.answer_hidden};
+  if (key == "Enter" && in_class) return GoOn{1};
+  if (key == "O") return ReadOrderHere{};
+  return std::nullopt;
+}
+
 std::optional<Intention> answer_key(std::string_view key, const DeskState& state) {
   if (!state.answer) return std::nullopt;
   if (key == "N") return ShowTest{state.view.next_test + 1};
@@ -106,6 +116,7 @@ std::optional<Intention> wish_of_key(std::string_view key, const DeskState& stat
   if (const auto wish = window_key(key, state)) return wish;
   if (state.opened == nullptr) return std::nullopt;
   if (const auto wish = step_key(key)) return wish;
+  if (const auto wish = class_key(key, state)) return wish;
   if (const auto wish = answer_key(key, state)) return wish;
   return sound_key(key, state);
 }

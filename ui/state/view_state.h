@@ -44,7 +44,8 @@ struct ViewState {
   std::optional<std::size_t> sketch_view;  ///< none: the one that holds the picked point
   bool keys_shown{};
   bool cautions_shown{};
-  std::size_t next_test{};  ///< which of the next tests the bar shows
+  bool answer_hidden{true};  ///< counts in class mode only: is_answer_hidden()
+  std::size_t next_test{};   ///< which of the next tests the bar shows
 };
 
 }  // namespace howl::desk
