@@ -88,16 +88,15 @@ float put_check(Frame& frame, const Area& area) {
   const AnswerCheck check = check_answer(*frame.state.analysis(), opened.truth);
   const float width = area.w - frame.u(2 * kPad);
   const std::string told = check.truth.empty() ? check.tool : check.tool + " " + check.truth;
-  const std::string judged = opened.truth_problem.empty() ? check.judgement : opened.truth_problem;
   const float first = paragraph_height(fonts.strong, width, told);
   const Area box{area.x, area.y, area.w,
-                 first + paragraph_height(fonts.strong, width, judged) + frame.u(16)};
+                 first + paragraph_height(fonts.strong, width, check.judgement) + frame.u(16)};
   fill(box, theme.card, frame.u(10));
   const ImU32 colour = judgement_colour(theme, check.kind);
   outline(box, colour, frame.u(10), frame.u(2));
   Area inner = box.inset(frame.u(kPad), frame.u(8));
   inner.take_top(put_paragraph(fonts.strong, inner, theme.ink, told));
-  put_paragraph(fonts.strong, inner, colour, judged);
+  put_paragraph(fonts.strong, inner, colour, check.judgement);
   frame.targets.insert_or_assign("class.check", box);
   return box.h;
 }
@@ -135,6 +134,7 @@ void draw_class(Frame& frame, const Area& window) {
     if (frame.state.answer) rest.take_top(put_check(frame, rest), frame.u(10));
     draw_step(frame, rest);
   }
+  draw_pin_editor(frame, rest);
   draw_notices(frame, rest);
   draw_keys(frame, window);
 }

@@ -110,6 +110,13 @@ Intention cursor_wish(const Words& words) {
   return AdjustSound{view};
 }
 
+/// Pins count from 1, as they are drawn.
+std::size_t pin_numbered(const std::string& word) {
+  const int number_of_pin = whole(word);
+  if (number_of_pin == 0) throw Misread{"pins count from 1"};
+  return static_cast<std::size_t>(number_of_pin) - 1;
+}
+
 SoundPlot plot_named(const std::string& word) {
   if (word == "spectrogram") return SoundPlot::spectrogram;
   if (word == "orders") return SoundPlot::orders;
@@ -184,6 +191,18 @@ std::span<const Verb> verbs() {
        }},
       {"scale", "FACTOR", 1, 1, [](const Words& w) { return wish(SetScale{number(w[0])}); }},
       {"class", "on|off", 1, 1, [](const Words& w) { return wish(SetClassMode{on_or_off(w[0])}); }},
+      {"pin-here", "", 0, 0, [](const Words&) { return wish(PinHere{}); }},
+      {"pin", "NUMBER|none", 1, 1,
+       [](const Words& w) {
+         return wish(w[0] == "none" ? PickPin{} : PickPin{pin_numbered(w[0])});
+       }},
+      {"pin-text", "NUMBER TEXT", 2, 2,
+       [](const Words& w) {
+         return wish(WritePin{pin_numbered(w[0]), w[1]});
+       }},
+      {"pin-drop", "NUMBER", 1, 1,
+       [](const Words& w) { return wish(DropPin{pin_numbered(w[0])}); }},
+      {"pins", "on|off", 1, 1, [](const Words& w) { return wish(ShowPins{on_or_off(w[0])}); }},
       {"reveal", "on|off", 1, 1, [](const Words& w) { return wish(ShowAnswer{on_or_off(w[0])}); }},
       {"order-here", "", 0, 0, [](const Words&) { return wish(ReadOrderHere{}); }},
       {"size", "WIDTH HEIGHT", 2, 2,
@@ -210,8 +229,9 @@ std::span<const Verb> verbs() {
          throw Misread{"what can be told is times, new-times or targets"};
        }},
       {"expect",
-       "step|take|tone|point|target|no-target|notice|answer|theme|read-order|hidden|check VALUE", 2,
-       2,
+       "step|take|tone|point|target|no-target|notice|answer|theme|read-order|hidden|check|pins "
+       "VALUE",
+       2, 2,
        [](const Words& w) {
          return Command(Expect{w[0], w[1]});
        }},
@@ -274,6 +294,8 @@ std::optional<std::string> unmet(const Expect& expectation, const DeskState& sta
   if (expectation.what == "point") return told(selection.point.value_or("none"));
   if (expectation.what == "theme") return told(state.settings.dark ? "dark" : "light");
   if (expectation.what == "answer") return told(state.answer ? "yes" : "no");
+  if (expectation.what == "pins")
+    return told(std::to_string(state.opened ? state.opened->pins.size() : 0));
   if (expectation.what == "hidden") return told(is_answer_hidden(state) ? "yes" : "no");
   if (expectation.what == "check") return told(state.answer ? check_words(state) : "none");
   if (expectation.what == "read-order")

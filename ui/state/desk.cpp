@@ -13,6 +13,20 @@ namespace {
 
 constexpr std::size_t kMostCompared = 5;
 
+/// What is wrong with them is no reason not to open the case.
+void read_class_files(const std::filesystem::path& folder, OpenedCase& opened) {
+  try {
+    opened.pins = load_pinned_notes(folder);
+  } catch (const Error& error) {
+    opened.pins_problem = error;
+  }
+  try {
+    opened.truth = read_demo_truth(folder);
+  } catch (const Error& error) {
+    opened.truth_problem = error;
+  }
+}
+
 OpenedCase read_case(const std::filesystem::path& folder, JobContext& context) {
   context.report(0.0, "reading the case");
   OpenedCase opened;
@@ -21,11 +35,7 @@ OpenedCase read_case(const std::filesystem::path& folder, JobContext& context) {
   opened.profile = case_profile(folder, opened.value);
   opened.plan = plan_of(opened.value, opened.profile);
   opened.sources = possible_sources(opened.profile);
-  try {
-    opened.truth = read_demo_truth(folder);
-  } catch (const Error& error) {  // no reason not to open the case
-    opened.truth_problem = error.what();
-  }
+  read_class_files(folder, opened);
   return opened;
 }
 
@@ -115,6 +125,8 @@ void Desk::take_in(OpenedCase opened) {
   state_.opened = std::make_unique<OpenedCase>(std::move(opened));
   state_.view.step = state_.opened->value.takes.empty() ? Step::points : Step::where;
   if (state_.settings.class_mode) state_.view.step = Step::complaint;
+  if (state_.opened->pins_problem) tell(*state_.opened->pins_problem);
+  if (state_.opened->truth_problem) tell(*state_.opened->truth_problem);
   analyse_case();
 }
 

@@ -8,6 +8,8 @@
 #include <vector>
 
 #include "src/case/case.h"
+#include "src/case/pinned_notes.h"
+#include "src/errors.h"
 #include "src/profile/profile.h"
 #include "src/report/pictures.h"
 #include "ui/jobs/jobs.h"
@@ -28,7 +30,10 @@ struct OpenedCase {
   SketchPicture plan;
   std::vector<PossibleSource> sources;  ///< of the profile
   std::optional<DemoTruth> truth;       ///< of a demo case
-  std::string truth_problem;            ///< why a truth that is there cannot be read
+  std::vector<PinnedNote> pins;
+  std::vector<std::vector<PinnedNote>> pins_before;  ///< for undo, the last change last
+  std::optional<Error> pins_problem;                 ///< why those that are there cannot be read
+  std::optional<Error> truth_problem;                ///< why a truth that is there cannot be read
 };
 
 /// Something to be read: what went wrong, where, and what to do.
@@ -98,6 +103,17 @@ class Desk {
   // In class.
   void act(const ShowAnswer& wish);
   void act(const ReadOrderHere& wish);
+  // Notes pinned to places in a take.
+  void act(const PinHere& wish);
+  void act(const PickPin& wish);
+  void act(const MovePin& wish);
+  void act(const MovePinHere& wish);
+  void act(const TypePin& wish);
+  void act(const WritePin& wish);
+  void act(const DropPin& wish);
+  void act(const ShowPins& wish);
+  void act(const UndoPins& wish);
+  bool keep_pins(std::vector<PinnedNote> pins);
 
   void take_in(OpenedCase opened);
   void cancel_case_jobs();

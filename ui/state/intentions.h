@@ -50,6 +50,31 @@ struct ShowAnswer {  ///< to a class, or hide it again
   bool on{};
 };
 struct ReadOrderHere {};  ///< lays an order line through the cursor
+struct PinHere {};        ///< a note at the cursor
+struct PickPin {
+  std::optional<std::size_t> index;
+  bool write{};  ///< begin to type its text
+};
+struct MovePin {
+  std::size_t index{};
+  double time_s{};
+  double value{};  ///< in its own unit: Hz, or an order
+};
+struct MovePinHere {};  ///< the picked one to the cursor
+struct TypePin {        ///< for the picked one, not kept before typing ends
+  std::string text;
+};
+struct WritePin {
+  std::size_t index{};
+  std::string text;
+};
+struct DropPin {
+  std::size_t index{};
+};
+struct ShowPins {
+  bool on{};
+};
+struct UndoPins {};
 struct ShowKeys {
   bool on{};
 };
@@ -91,7 +116,8 @@ using Intention =
     std::variant<OpenCase, CloseCase, GoTo, GoOn, PickTone, PickTake, PickPoint, CompareTake,
                  SetDark, SetScale, SetClassMode, ShowKeys, ShowCautions, ShowTest, ShowSketch,
                  SetSound, AdjustSound, ShowSoundAs, ReadOrder, GrabLine, SetBand, CancelJob,
-                 DismissNotice, ShowAnswer, ReadOrderHere>;
+                 DismissNotice, PinHere, PickPin, MovePin, MovePinHere, TypePin, WritePin, DropPin,
+                 ShowPins, UndoPins, ShowAnswer, ReadOrderHere>;
 using Intentions = std::vector<Intention>;
 
 }  // namespace howl::desk

@@ -4,6 +4,7 @@
 #include <array>
 
 #include "ui/state/desk.h"
+#include "ui/state/pins.h"
 #include "ui/state/sound_moves.h"
 
 namespace howl::desk {
@@ -27,6 +28,10 @@ constexpr auto kKeys = std::to_array<KeyHelp>({
     {"F5", "class mode: step by step, the answer hidden"},
     {"A", "in class: show or hide the answer"},
     {"O", "read the order at the cursor"},
+    {"P", "pin a note at the cursor"},
+    {"Tab, W", "next note, write it"},
+    {"Ctrl+P, Delete", "move the note to the cursor, drop it"},
+    {"U, Ctrl+H", "undo with notes, hide or show them"},
     {"F11", "whole screen"},
     {"Escape", "close what lies on top"},
     {"F1", "this list"},
@@ -82,6 +87,20 @@ std::optional<Intention> class_key(std::string_view key, const DeskState& state)
   return std::nullopt;
 }
 
+std::optional<Intention> pin_key(std::string_view key, const DeskState& state) {
+  if (state.view.step != Step::listen) return std::nullopt;
+  const auto& picked = state.view.pin;
+  if (key == "P") return PinHere{};
+  if (key == "U") return UndoPins{};
+  if (key == "Ctrl+H") return ShowPins{state.view.pins_hidden};
+  if (key == "Tab") return PickPin{pin_after(state, picked)};
+  if (!picked) return std::nullopt;
+  if (key == "W") return PickPin{picked, true};
+  if (key == "Ctrl+P") return MovePinHere{};
+  if (key == "Delete") return DropPin{*picked};
+  return std::nullopt;
+}
+
 std::optional<Intention> answer_key(std::string_view key, const DeskState& state) {
   if (!state.answer) return std::nullopt;
   if (key == "N") return ShowTest{state.view.next_test + 1};
@@ -117,6 +136,7 @@ std::optional<Intention> wish_of_key(std::string_view key, const DeskState& stat
   if (state.opened == nullptr) return std::nullopt;
   if (const auto wish = step_key(key)) return wish;
   if (const auto wish = class_key(key, state)) return wish;
+  if (const auto wish = pin_key(key, state)) return wish;
   if (const auto wish = answer_key(key, state)) return wish;
   return sound_key(key, state);
 }
