@@ -33,7 +33,10 @@ float put_lesson(Frame& frame, Area area) {
   const Fonts& fonts = frame.look.fonts;
   const float top = area.y;
   Area head = area.take_top(line_height(fonts.figure), frame.u(2));
-  put_progress(frame, head.take_right(frame.u(230), frame.u(16)));
+  const Area right = head.take_right(frame.u(330), frame.u(16));
+  if (frame.state.quiz && frame.state.jobs.empty())
+    put_line(fonts.label, right, frame.theme().accent, quiz_words(*frame.state.quiz), Side::right);
+  put_progress(frame, right);
   put_line(fonts.figure, head, frame.theme().ink, step_asks(step));
   if (is_answer_hidden(frame.state))
     area.take_top(put_paragraph(fonts.body, area, frame.theme().ink, lesson_of(step)));
@@ -68,15 +71,26 @@ void put_bar(Frame& frame, Area area) {
                          .enabled = view.step != kAllSteps.back()};
   const ButtonWords answer{.label = view.answer_hidden ? "Show the answer" : "Hide the answer",
                            .on = !view.answer_hidden};
+  const bool asked = frame.state.quiz.has_value();
+  const bool answered = asked && frame.state.quiz->chosen;
+  const bool last = asked && frame.state.quiz->at + 1 == frame.state.quiz->recipes.size();
+  const ButtonWords ask{.label = !answered ? "Give the answer"
+                                 : last    ? "See the tally"
+                                           : "Next case"};
   const ButtonWords leave{.label = "", .sign = Sign::cross, .look = ButtonLook::bare};
   if (button(frame, "class.back", area.take_left(button_width(frame, back), gap), back))
     frame.wish(GoOn{-1});
   if (button(frame, "class.leave", area.take_right(frame.u(kTouch), gap), leave))
-    frame.wish(SetClassMode{false});
+    asked ? frame.wish(StopQuiz{}) : frame.wish(SetClassMode{false});
   if (button(frame, "class.next", area.take_right(button_width(frame, next), gap), next))
     frame.wish(GoOn{1});
-  if (button(frame, "class.answer", area.take_right(button_width(frame, answer), gap), answer))
+  if (asked) {
+    if (button(frame, "class.quiz", area.take_right(button_width(frame, ask), gap), ask))
+      answered ? frame.wish(NextQuizCase{}) : frame.wish(GoTo{Step::what});
+  } else if (button(frame, "class.answer", area.take_right(button_width(frame, answer), gap),
+                    answer)) {
     frame.wish(ShowAnswer{view.answer_hidden});
+  }
   put_places(frame, area);
 }
 
@@ -87,7 +101,9 @@ float put_check(Frame& frame, const Area& area) {
   const OpenedCase& opened = *frame.state.opened;
   const AnswerCheck check = check_answer(*frame.state.analysis(), opened.truth);
   const float width = area.w - frame.u(2 * kPad);
-  const std::string told = check.truth.empty() ? check.tool : check.tool + " " + check.truth;
+  std::string told = check.truth.empty() ? check.tool : check.tool + " " + check.truth;
+  if (frame.state.quiz && frame.state.quiz->chosen)
+    told = fmt::format("The class said: {}. {}", *frame.state.quiz->chosen, told);
   const float first = paragraph_height(fonts.strong, width, told);
   const Area box{area.x, area.y, area.w,
                  first + paragraph_height(fonts.strong, width, check.judgement) + frame.u(16)};

@@ -21,9 +21,16 @@ float source_height(const Frame& frame) {
   return line_height(frame.look.fonts.strong) + line_height(frame.look.fonts.note) + frame.u(10);
 }
 
+/// In a quiz it can be chosen.
 void put_source(Frame& frame, const PossibleSource& source, const Area& area) {
   const Fonts& fonts = frame.look.fonts;
-  fill(area, faded(frame.theme().raised, 0.6F), frame.u(7));
+  const bool open = can_choose(frame.state);
+  const Touch touched = open ? touch(frame, "quiz.choice." + source.name, area) : Touch{};
+  const bool pointed = open && frame.state.quiz->pointed == source.name;
+  fill(area, touched.over || pointed ? frame.theme().lit : faded(frame.theme().raised, 0.6F),
+       frame.u(7));
+  if (pointed) outline(area, frame.theme().accent, frame.u(7), frame.u(1.6F));
+  if (touched.pressed) frame.wish(AnswerQuiz{source.name});
   Area inner = area.inset(frame.u(10), frame.u(5));
   put_line(fonts.strong, inner.take_top(line_height(fonts.strong)), frame.theme().ink, source.name);
   put_line(fonts.note, inner, frame.theme().quiet, source.words);
@@ -48,8 +55,10 @@ void draw_complaint_unanswered(Frame& frame, const Area& area) {
 }
 
 void draw_what_unanswered(Frame& frame, const Area& area) {
-  const auto& sources = frame.state.opened->sources;
-  const Area inner = card(frame, area, "What could howl in this vehicle",
+  const bool asked = frame.state.quiz.has_value();
+  const auto sources =
+      asked ? quiz_choices(frame.state.opened->sources) : frame.state.opened->sources;
+  const Area inner = card(frame, area, asked ? "Choose what howls" : "What could howl here",
                           "what turns it, and where its lines lie");
   if (sources.empty())
     return nothing_to_show(frame, inner, "The profile of this case names no sources.");

@@ -33,7 +33,7 @@ void draw_desk(Frame& frame, const Area& window) {
   draw_next_bar(frame, rest.take_bottom(frame.u(92)).inset(0, frame.u(8)));
   draw_head(frame, rest.take_top(frame.u(60)));
   if (frame.state.opened == nullptr)
-    draw_welcome(frame, rest);
+    frame.state.quiz ? draw_quiz(frame, rest) : draw_welcome(frame, rest);
   else
     draw_step(frame, rest);
   draw_next_details(frame, rest);

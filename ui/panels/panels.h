@@ -1,5 +1,7 @@
 #pragma once
 
+#include <string>
+
 #include "ui/look/frame.h"
 
 namespace howl::desk {
@@ -17,10 +19,14 @@ void draw_next_details(Frame& frame, const Area& view);
 void draw_pin_editor(Frame& frame, const Area& view);
 void draw_notices(Frame& frame, const Area& view);
 void draw_keys(Frame& frame, const Area& window);
+void draw_quiz(Frame& frame, const Area& area);  ///< between its cases, and after the last
 void draw_welcome(Frame& frame, const Area& area);
 
 /// The whole window before a class: one step large, what to see in it, the answer hidden or shown.
 void draw_class(Frame& frame, const Area& window);
+
+struct Quiz;
+std::string quiz_words(const Quiz& quiz);  ///< how far it is, and who was right how often
 
 // The views of the steps.
 void draw_step(Frame& frame, const Area& area);  ///< of the chosen one

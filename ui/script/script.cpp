@@ -117,6 +117,12 @@ std::size_t pin_numbered(const std::string& word) {
   return static_cast<std::size_t>(number_of_pin) - 1;
 }
 
+Intention quiz_wish(const std::string& word) {
+  if (word == "next") return NextQuizCase{};
+  if (word == "stop") return StopQuiz{};
+  return StartQuiz{static_cast<std::uint64_t>(whole(word))};
+}
+
 SoundPlot plot_named(const std::string& word) {
   if (word == "spectrogram") return SoundPlot::spectrogram;
   if (word == "orders") return SoundPlot::orders;
@@ -150,6 +156,16 @@ std::string check_words(const DeskState& state) {
       return "differs";
   }
   return "";
+}
+
+/// "none", "1/7 asks", "1/7 answered", "over"
+std::string quiz_state_words(const DeskState& state) {
+  if (!state.quiz) return "none";
+  if (state.quiz->over()) return "over";
+  return fmt::format("{}/{} {}", state.quiz->at + 1, state.quiz->recipes.size(),
+                     state.quiz->chosen  ? "answered"
+                     : can_choose(state) ? "asks"
+                                         : "makes");
 }
 
 struct Verb {
@@ -190,7 +206,11 @@ std::span<const Verb> verbs() {
          return wish(SetDark{w[0] == "dark"});
        }},
       {"scale", "FACTOR", 1, 1, [](const Words& w) { return wish(SetScale{number(w[0])}); }},
+      {"system-scale", "on|off", 1, 1,
+       [](const Words& w) { return Command(FollowSystemScale{on_or_off(w[0])}); }},
       {"class", "on|off", 1, 1, [](const Words& w) { return wish(SetClassMode{on_or_off(w[0])}); }},
+      {"quiz", "SEED|next|stop", 1, 1, [](const Words& w) { return wish(quiz_wish(w[0])); }},
+      {"choose", "SOURCE", 1, 1, [](const Words& w) { return wish(AnswerQuiz{w[0]}); }},
       {"pin-here", "", 0, 0, [](const Words&) { return wish(PinHere{}); }},
       {"pin", "NUMBER|none", 1, 1,
        [](const Words& w) {
@@ -229,7 +249,8 @@ std::span<const Verb> verbs() {
          throw Misread{"what can be told is times, new-times or targets"};
        }},
       {"expect",
-       "step|take|tone|point|target|no-target|notice|answer|theme|read-order|hidden|check|pins "
+       "answer|check|hidden|no-target|notice|pins|point|quiz|read-order|step|take|target|theme|"
+       "tone "
        "VALUE",
        2, 2,
        [](const Words& w) {
@@ -294,6 +315,7 @@ std::optional<std::string> unmet(const Expect& expectation, const DeskState& sta
   if (expectation.what == "point") return told(selection.point.value_or("none"));
   if (expectation.what == "theme") return told(state.settings.dark ? "dark" : "light");
   if (expectation.what == "answer") return told(state.answer ? "yes" : "no");
+  if (expectation.what == "quiz") return told(quiz_state_words(state));
   if (expectation.what == "pins")
     return told(std::to_string(state.opened ? state.opened->pins.size() : 0));
   if (expectation.what == "hidden") return told(is_answer_hidden(state) ? "yes" : "no");

@@ -4,7 +4,10 @@ namespace howl::desk {
 
 // ---- before a class ----------------------------------------------------------------------------
 
-void Desk::act(const ShowAnswer& wish) { state_.view.answer_hidden = !wish.on; }
+void Desk::act(const ShowAnswer& wish) {
+  if (wish.on && state_.quiz && !state_.quiz->chosen) return;  // the class answers first
+  state_.view.answer_hidden = !wish.on;
+}
 
 void Desk::act(const ReadOrderHere& /*wish*/) {
   const SoundView& view = state_.view.sound;

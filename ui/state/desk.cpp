@@ -95,6 +95,11 @@ void Desk::act(const OpenCase& wish) {
   std::filesystem::path folder = std::filesystem::absolute(wish.folder, problem);
   if (problem) folder = wish.folder;
   if (folder.filename() == "case.json") folder = folder.parent_path();
+  state_.quiz.reset();
+  open_folder(folder);
+}
+
+void Desk::open_folder(const std::filesystem::path& folder) {
   cancel_case_jobs();
   state_.opening = folder;
   case_jobs_ = {jobs_.start(
@@ -121,7 +126,7 @@ void Desk::take_in(OpenedCase opened) {
   state_.request = {};
   state_.notices.clear();
   state_.view = {};
-  remember_case(state_.settings, opened.folder.string());
+  if (!state_.quiz) remember_case(state_.settings, opened.folder.string());
   state_.opened = std::make_unique<OpenedCase>(std::move(opened));
   state_.view.step = state_.opened->value.takes.empty() ? Step::points : Step::where;
   if (state_.settings.class_mode) state_.view.step = Step::complaint;
@@ -131,6 +136,11 @@ void Desk::take_in(OpenedCase opened) {
 }
 
 void Desk::act(const CloseCase& /*wish*/) {
+  state_.quiz.reset();
+  close_case();
+}
+
+void Desk::close_case() {
   jobs_.cancel_all();
   sounds_.forget_all();
   state_.opened.reset();

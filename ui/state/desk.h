@@ -17,6 +17,7 @@
 #include "ui/state/answer.h"
 #include "ui/state/intentions.h"
 #include "ui/state/lesson.h"
+#include "ui/state/quiz.h"
 #include "ui/state/settings.h"
 #include "ui/state/view_state.h"
 
@@ -53,10 +54,15 @@ struct DeskState {
   std::array<StepStatus, kSteps> steps{};
   std::vector<Notice> notices;
   std::vector<JobStatus> jobs;
+  std::optional<Quiz> quiz;
   std::filesystem::path opening;  ///< a case that is being read
 
   const Analysis* analysis() const { return answer ? &answer->analysis : nullptr; }
 };
+
+/// Whether a class can answer now: the quiz asks, and there is something to hold its answer
+/// against.
+bool can_choose(const DeskState& state);
 
 /// The model behind the window. Everything happens in the window's thread: intentions come in,
 /// jobs compute, and poll() takes their results in. It knows no display.
@@ -103,6 +109,12 @@ class Desk {
   // In class.
   void act(const ShowAnswer& wish);
   void act(const ReadOrderHere& wish);
+  void act(const StartQuiz& wish);
+  void act(const PointAtChoice& wish);
+  void act(const AnswerQuiz& wish);
+  void act(const NextQuizCase& wish);
+  void act(const StopQuiz& wish);
+  void ask_next();
   // Notes pinned to places in a take.
   void act(const PinHere& wish);
   void act(const PickPin& wish);
@@ -115,6 +127,8 @@ class Desk {
   void act(const UndoPins& wish);
   bool keep_pins(std::vector<PinnedNote> pins);
 
+  void open_folder(const std::filesystem::path& folder);
+  void close_case();
   void take_in(OpenedCase opened);
   void cancel_case_jobs();
   void analyse_case();

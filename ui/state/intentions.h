@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstdint>
 #include <filesystem>
 #include <optional>
 #include <string>
@@ -50,7 +51,18 @@ struct ShowAnswer {  ///< to a class, or hide it again
   bool on{};
 };
 struct ReadOrderHere {};  ///< lays an order line through the cursor
-struct PinHere {};        ///< a note at the cursor
+struct StartQuiz {
+  std::optional<std::uint64_t> seed;  ///< of the order of its cases; none: any
+};
+struct PointAtChoice {  ///< by keys
+  int by{};
+};
+struct AnswerQuiz {
+  std::string choice;
+};
+struct NextQuizCase {};
+struct StopQuiz {};
+struct PinHere {};  ///< a note at the cursor
 struct PickPin {
   std::optional<std::size_t> index;
   bool write{};  ///< begin to type its text
@@ -116,8 +128,9 @@ using Intention =
     std::variant<OpenCase, CloseCase, GoTo, GoOn, PickTone, PickTake, PickPoint, CompareTake,
                  SetDark, SetScale, SetClassMode, ShowKeys, ShowCautions, ShowTest, ShowSketch,
                  SetSound, AdjustSound, ShowSoundAs, ReadOrder, GrabLine, SetBand, CancelJob,
-                 DismissNotice, PinHere, PickPin, MovePin, MovePinHere, TypePin, WritePin, DropPin,
-                 ShowPins, UndoPins, ShowAnswer, ReadOrderHere>;
+                 DismissNotice, StartQuiz, PointAtChoice, AnswerQuiz, NextQuizCase, StopQuiz,
+                 PinHere, PickPin, MovePin, MovePinHere, TypePin, WritePin, DropPin, ShowPins,
+                 UndoPins, ShowAnswer, ReadOrderHere>;
 using Intentions = std::vector<Intention>;
 
 }  // namespace howl::desk

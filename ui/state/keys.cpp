@@ -32,6 +32,7 @@ constexpr auto kKeys = std::to_array<KeyHelp>({
     {"Tab, W", "next note, write it"},
     {"Ctrl+P, Delete", "move the note to the cursor, drop it"},
     {"U, Ctrl+H", "undo with notes, hide or show them"},
+    {"Ctrl+G", "quiz for a class; its next case"},
     {"F11", "whole screen"},
     {"Escape", "close what lies on top"},
     {"F1", "this list"},
@@ -56,6 +57,20 @@ Intention next_tone(const DeskState& state) {
   return PickTone{at_end ? tones.front().id : (at + 1)->id};
 }
 
+Intention quiz_key(const DeskState& state) {
+  if (!state.quiz || state.quiz->over()) return StartQuiz{};
+  return NextQuizCase{};
+}
+
+/// Pointing at what a class chooses, and saying so.
+std::optional<Intention> choice_key(std::string_view key, const DeskState& state) {
+  if (!can_choose(state) || state.view.step != Step::what) return std::nullopt;
+  if (key == "Down") return PointAtChoice{1};
+  if (key == "Up") return PointAtChoice{-1};
+  if (key == "Enter" && state.quiz->pointed) return AnswerQuiz{*state.quiz->pointed};
+  return std::nullopt;
+}
+
 std::optional<Intention> window_key(std::string_view key, const DeskState& state) {
   const ViewState& view = state.view;
   if (key == "F1") return ShowKeys{!view.keys_shown};
@@ -64,6 +79,7 @@ std::optional<Intention> window_key(std::string_view key, const DeskState& state
   if (key == "Ctrl++") return SetScale{next_scale(state.settings.scale, true)};
   if (key == "Ctrl+-") return SetScale{next_scale(state.settings.scale, false)};
   if (key == "Ctrl+O") return CloseCase{};
+  if (key == "Ctrl+G") return quiz_key(state);
   if (key != "Escape") return std::nullopt;
   if (view.keys_shown) return ShowKeys{false};
   if (view.cautions_shown) return ShowCautions{false};
@@ -81,6 +97,7 @@ std::optional<Intention> step_key(std::string_view key) {
 
 std::optional<Intention> class_key(std::string_view key, const DeskState& state) {
   const bool in_class = state.settings.class_mode;
+  if (const auto wish = choice_key(key, state)) return wish;
   if (key == "A" && in_class) return ShowAnswer{state.view.answer_hidden};
   if (key == "Enter" && in_class) return GoOn{1};
   if (key == "O") return ReadOrderHere{};

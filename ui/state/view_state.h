@@ -44,7 +44,7 @@ struct ViewState {
   std::optional<std::size_t> sketch_view;  ///< none: the one that holds the picked point
   std::optional<std::size_t> pin;          ///< the note that is picked
   bool write_pin{};                        ///< its text is to be typed next
-  std::optional<std::string> pin_draft;  ///< what is typed for the picked note, not kept yet
+  std::optional<std::string> pin_draft;    ///< what is typed for the picked note, not kept yet
   bool pins_hidden{};
   bool keys_shown{};
   bool cautions_shown{};
