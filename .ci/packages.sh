@@ -12,7 +12,7 @@ build_packages=(
 test_packages=(
   doctest-dev clang-format clang-tidy python3 python3-scipy
   qpdf poppler-utils  # judge and read the PDFs that are made
-  xvfb xdotool libgl1-mesa-dri imagemagick  # a screen without one, to open the window on
+  xvfb xdotool x11-utils libgl1-mesa-dri imagemagick  # a screen without one, to open the window on
   pulseaudio libasound2-plugins  # a sound server without a sound card, to record from
 )
 

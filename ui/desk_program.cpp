@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 #include <imgui.h>
 
+#include <cmath>
 #include <cstdio>
 #include <filesystem>
 #include <optional>
@@ -79,13 +80,15 @@ class ImGuiLife {
 
 class Program {
  public:
-  Program(const Options& options, Settings settings)
+  Program(const Options& options, const Settings& settings, bool first_start)
       : scripted_(options.script.has_value()),
         window_("Howlpoint", settings.width, settings.height),
         desk_(settings, PlatformWindow::wake) {
     if (scripted_)
       script_.emplace(
           parse_script(read_text_file(*options.script, kLargestScript), options.script->string()));
+    // Later starts have the size that the window was left at.
+    if (first_start) window_.set_size(scaled(settings.width), scaled(settings.height));
     if (options.folder) desk_.apply(OpenCase{*options.folder});
   }
 
@@ -96,6 +99,13 @@ class Program {
   }
 
  private:
+  /// Asked anew for each frame: the window may be on another monitor now.
+  double system_scale() const {
+    const bool wanted = script_ ? script_->follows_system_scale() : true;
+    return wanted ? window_.system_scale() : 1.0;
+  }
+  int scaled(int units) const { return static_cast<int>(std::lround(units * system_scale())); }
+
   bool idle() { return !desk_.busy() && !more_tiles_ && desk_.sounds().tiles().nothing_wanted(); }
 
   void frame() {
@@ -127,7 +137,7 @@ class Program {
   /// Theme, size and strength of what is drawn, where they changed.
   void follow_settings() {
     const Settings& settings = desk_.state().settings;
-    const float unit = unit_of(settings);
+    const float unit = unit_of(settings) * static_cast<float>(system_scale());
     look_.theme = theme_of(settings.dark, settings.class_mode);
     if (unit == look_.unit && look_.fonts.body != nullptr) return;
     look_.unit = unit;
@@ -148,7 +158,7 @@ class Program {
   void show() {
     const auto file = script_ ? script_->screenshot_now() : std::nullopt;
     const auto pixels = window_.show(file.has_value());
-    times_.showed();
+    times_.showed(desk_.state().opened != nullptr);
     if (file && pixels) save_picture(*pixels, *file);
   }
 
@@ -172,8 +182,12 @@ class Program {
 };
 
 /// A script starts from the same settings on every machine.
-Settings settings_for(const Options& options) {
-  return options.script ? Settings{} : load_settings(settings_file());
+int run_window(const Options& options) {
+  if (options.script) return Program(options, Settings{}, false).run();
+  const std::filesystem::path file = settings_file();
+  std::error_code problem;
+  const bool first_start = !std::filesystem::exists(file, problem);
+  return Program(options, load_settings(file), first_start).run();
 }
 
 int run_with(std::span<const char* const> words) {
@@ -183,7 +197,7 @@ int run_with(std::span<const char* const> words) {
     std::fwrite(text.data(), 1, text.size(), stdout);
     return 0;
   }
-  return Program(options, settings_for(options)).run();
+  return run_window(options);
 }
 
 }  // namespace

@@ -212,7 +212,8 @@ std::vector<ProbePoint> read_points(TomlReader& in) {
 }
 
 Recipe::Truth read_truth(TomlReader in, const std::vector<RecipeSource>& sources) {
-  Recipe::Truth truth{in.text("source"), in.text("component"), in.text("fault")};
+  Recipe::Truth truth{in.text("source"), in.text("component"), in.text("fault"),
+                      in.text_or("suspect", "")};
   if (std::ranges::none_of(sources, [&](const RecipeSource& s) { return s.name == truth.source; }))
     in.fail("source", fmt::format("is \"{}\", which is no source", truth.source), "correct it");
   in.finish();
@@ -271,6 +272,7 @@ std::optional<Recipe> repaired(const Recipe& recipe) {
   after.title = recipe.repair->title;
   after.visit += 1;
   after.truth.fault = "repaired: was " + recipe.truth.fault;
+  after.truth.repaired = true;
   after.repair.reset();
   std::ranges::find(after.sources, after.truth.source, &RecipeSource::name)->level_db =
       recipe.repair->level_db;

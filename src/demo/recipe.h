@@ -140,6 +140,8 @@ struct Recipe {
     std::string source;  ///< name of the source that is at fault
     std::string component;
     std::string fault;
+    std::string suspect{};  ///< what the profile calls that source; empty: the profile lacks it
+    bool repaired{};        ///< the fault was mended before these takes were made
   } truth;
 
   /// What was done about it, where the recipe also gives a case after the repair.

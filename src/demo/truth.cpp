@@ -150,6 +150,8 @@ std::string truth_json(const Recipe& recipe, const std::vector<TakeTruth>& takes
   out["component"] = recipe.truth.component;
   out["fault"] = recipe.truth.fault;
   out["source"] = culprit.name;
+  out["repaired"] = recipe.truth.repaired;
+  out["suspect"] = recipe.truth.suspect.empty() ? Json(nullptr) : Json(recipe.truth.suspect);
   out.update(pitch_json(culprit.kind));
   out["slip"] = interval_json(slip, 1e5);
   out["order_with_slip"] = interval_json(orders_with_slip(recipe, slip), 1e4);

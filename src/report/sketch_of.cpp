@@ -107,6 +107,10 @@ std::vector<std::string> notes_of(const Case& value, const Profile& profile,
 
 }  // namespace
 
+std::string_view view_title(SketchPlace::View view) {
+  return std::ranges::find(kViews, view, &ViewWords::view)->title;
+}
+
 SketchPicture sketch_of(const Case& value, const Profile& profile, const Analysis& analysis) {
   SketchPicture picture;
   picture.title = value.title.empty() ? "Where the howl is loud" : value.title;

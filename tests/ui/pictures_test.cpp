@@ -120,16 +120,20 @@ TEST_CASE("columns computed anew from the recording are those that were held") {
       read_take_sound(workshop.folder, take_of(workshop.folder, 1), std::nullopt, kQuiet);
   REQUIRE(sound.spectrogram.finest == 0);
   const LevelGrid& all = sound.spectrogram.levels[0];
-  const LevelGrid again = fine_columns(sound, 0, 20, 30);
+  const LevelGrid again = fine_columns(sound, 0, 20, 30, kQuiet);
   REQUIRE(again.columns == 30);
   std::size_t different = 0;
   for (std::size_t c = 0; c < again.columns; ++c)
     for (std::size_t r = 0; r < again.rows; ++r)
       if (std::abs(again.at(c, r) - all.at(20 + c, r)) > 1) ++different;
   CHECK(different == 0);
-  const LevelGrid end = fine_columns(sound, 0, all.columns - 3, 30);
+  const LevelGrid end = fine_columns(sound, 0, all.columns - 3, 30, kQuiet);
   CHECK(end.columns == 3);
-  const LevelGrid halves = fine_columns(sound, 1, 10, 5);
+  // It can be broken off, as every job.
+  struct Stopped {};
+  CHECK_THROWS_AS(fine_columns(sound, 0, 20, 30, [](double, std::string_view) { throw Stopped{}; }),
+                  Stopped);
+  const LevelGrid halves = fine_columns(sound, 1, 10, 5, kQuiet);
   CHECK(std::abs(halves.at(2, 32) - sound.spectrogram.levels[1].at(12, 32)) <= 1);
 }
 
@@ -141,7 +145,7 @@ TEST_CASE("a tile is loud where the tone is, and its rows keep the loudest line"
   for (std::size_t i = 0; i < grey.size(); ++i) grey.at(i) = static_cast<ImU32>(i);
   for (const std::size_t halved : {0, 1}) {
     const TilePixels tile =
-        paint_tile(sound, {sound.id, MapKind::spectrogram, 0, halved, 0, 0, true}, grey);
+        paint_tile(sound, {sound.id, MapKind::spectrogram, 0, halved, 0, 0, true}, grey, kQuiet);
     REQUIRE(tile.width == 257);
     const double row = 250.0 / sound.spectrogram.row_step / std::exp2(halved);
     const auto y = static_cast<std::size_t>(256 - std::lround(std::floor(row)));

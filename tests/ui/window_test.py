@@ -119,9 +119,6 @@ def steps(folder):
              for name in Path(folder).glob("*.png")}
     assert len(sizes) == 2 * len(STEPS) + 4, sizes
     assert sizes["what-dark"] == "1280x720" and sizes["what-light"] == "1920x1080", sizes
-    median, worst = (float(re.search(rf"{word} ([\d.]+) ms", said).group(1))
-                     for word in ("median", "99 %"))
-    assert median <= 4 and worst <= 8, said
     print(said.strip())
 
 
@@ -215,8 +212,43 @@ def looks(folder):
     assert all(value < MOST_DIFFERENCE for value in worst.values()), worst
 
 
+def class_room(folder):
+    """A lesson on a demo case, its notes, and a quiz, by the keys that a teacher has."""
+    subprocess.run([HOWLPOINT, "demo", "demos"], check=True, capture_output=True, cwd=folder)
+    steps_on = "".join(f"expect step {step}\nscreenshot class-{step}.png\nkey Enter\nwait\n"
+                       for step in STEPS[:-1])
+    script = ("size 1280 720\nclass on\nopen demos/bracket-resonance\nwait\nexpect hidden yes\n" +
+              steps_on + "expect step report\nexpect no-target class.check\nkey A\n"
+              "expect hidden no\nexpect target class.check\nexpect check agrees\n"
+              "click class.answer\nexpect hidden yes\n"
+              "step listen\nwait\ncursor 2 640\nkey P\nexpect pins 1\npin-text 1 \"the howl\"\n"
+              "expect target pin.1\ndrag pin.1 0.5 0.5 3 0.5\nkey Ctrl+H\nexpect no-target pin.1\n"
+              "class off\nexpect hidden no\n"
+              "quiz 3\nwait\nexpect quiz \"1/7 asks\"\nexpect hidden yes\nclick class.quiz\n"
+              "key Down\nscreenshot quiz.png\nkey Enter\nexpect quiz \"1/7 answered\"\n"
+              "expect target class.check\nscreenshot quiz-answered.png\nquiz next\n"
+              "quiz stop\nexpect quiz none\nquit\n")
+    with Screen() as screen:
+        screen.run(script, folder)
+    kept = (Path(folder) / "demos/bracket-resonance/notes.json").read_text()
+    assert '"text": "the howl"' in kept, kept
+
+
+def scales(folder):
+    """What the system wishes for a screen of many pixels is followed, unless a script says otherwise."""
+    widths = {}
+    with Screen() as screen:
+        # As a desktop's settings do it: a property of the root window.
+        subprocess.run(["xprop", "-root", "-f", "RESOURCE_MANAGER", "8s", "-set", "RESOURCE_MANAGER",
+                        "Xft.dpi:\t192\n"], check=True, env=screen.environment)
+        for follow in ("off", "on"):
+            said = screen.run(f"size 1900 1100\nsystem-scale {follow}\ntell targets\nquit\n", folder)
+            widths[follow] = float(re.search(r"^tool.keys\t\S+\t\S+\t(\S+)", said, re.M).group(1))
+    assert abs(widths["on"] / widths["off"] - 2) < 0.1, widths
+
+
 def an_hour(folder):
-    """An hour of audio stays smooth: frames are quick while it is looked at from near and far."""
+    """An hour of audio can be looked at from near and far, and its analysis stopped meanwhile."""
     import wave
 
     import numpy as np
@@ -241,13 +273,11 @@ def an_hour(folder):
                           f"{moves}drag sound.map 0.3 0.4 0.7 0.6\nplot orders\n"
                           f"until target sound.map.orders\n{moves}"
                           "tell times\nscreenshot hour.png\nquit\n", folder)
+    assert "own code: median" in said, said  # how quick it is: tests/bench/desk_times.py
     print(said.strip())
-    median, worst = (float(re.search(rf"{word} ([\d.]+) ms", said).group(1))
-                     for word in ("median", "99 %"))
-    assert median <= 4 and worst <= 8, said
 
 
 if __name__ == "__main__":
     with tempfile.TemporaryDirectory() as scratch:
-        os.environ["XDG_CONFIG_HOME"] = scratch
-        {f.__name__: f for f in (steps, by_hand, rests, wrong_case, looks, an_hour)}[sys.argv[3]](scratch)
+        os.environ["XDG_CONFIG_HOME"] = os.environ["XDG_CACHE_HOME"] = scratch
+        {f.__name__: f for f in (steps, by_hand, rests, wrong_case, looks, class_room, scales, an_hour)}[sys.argv[3]](scratch)

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "ui/look/sight.h"
+
 namespace howl::desk {
 namespace {
 
@@ -184,6 +186,7 @@ std::optional<std::string> table(Frame& frame, std::string_view name, const Area
     for (const Row& row : rows) {
       const Area area_of_row = list.take_top(height);
       const Touch touched = touch(frame, std::string(name) + "." + row.id, area_of_row);
+      if (row.lit) bring_to_sight(area_of_row, row.id);
       table_row(frame, area_of_row, columns, row, touched.over);
       if (touched.pressed) pressed = row.id;
     }

@@ -2,8 +2,6 @@
 #include "ui/state/desk.h"
 
 namespace howl::desk {
-namespace {
-
 void draw_step(Frame& frame, const Area& area) {
   switch (frame.state.view.step) {
     case Step::complaint:
@@ -27,19 +25,19 @@ void draw_step(Frame& frame, const Area& area) {
   }
 }
 
-}  // namespace
-
 void draw_desk(Frame& frame, const Area& window) {
+  if (frame.state.settings.class_mode && frame.state.opened) return draw_class(frame, window);
   Area rest = window;
   draw_rail(frame, rest.take_left(frame.u(208)));
   rest = rest.inset(frame.u(kPad), 0);
   draw_next_bar(frame, rest.take_bottom(frame.u(92)).inset(0, frame.u(8)));
   draw_head(frame, rest.take_top(frame.u(60)));
   if (frame.state.opened == nullptr)
-    draw_welcome(frame, rest);
+    frame.state.quiz ? draw_quiz(frame, rest) : draw_welcome(frame, rest);
   else
     draw_step(frame, rest);
   draw_next_details(frame, rest);
+  draw_pin_editor(frame, rest);
   draw_notices(frame, rest);
   draw_keys(frame, window);
 }

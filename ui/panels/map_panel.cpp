@@ -7,6 +7,7 @@
 #include "ui/look/plot.h"
 #include "ui/look/widgets.h"
 #include "ui/panels/parts.h"
+#include "ui/panels/pins.h"
 #include "ui/panels/sound_map.h"
 #include "ui/panels/sound_panels.h"
 #include "ui/panels/tone_lines.h"
@@ -93,7 +94,8 @@ bool near_a_line(Frame& frame, const Plot& plot, const TakeSound& sound, ImVec2 
   if (sound.engine_off) return false;
   if (frame.state.view.read_order && is_near(*frame.state.view.read_order)) return true;
   const Analysis* const analysis = frame.state.analysis();
-  if (analysis == nullptr || !frame.state.view.selection.tone) return false;
+  if (analysis == nullptr || !frame.state.view.selection.tone || is_answer_hidden(frame.state))
+    return false;
   const ToneResult* const tone = find_tone(*analysis, *frame.state.view.selection.tone);
   return tone != nullptr && tone->order && is_near(*tone->order);
 }
@@ -178,11 +180,13 @@ void put_sound_map(Frame& frame, const Area& area, const TakeSound& sound) {
   if (as_order) frame.targets.insert_or_assign("sound.map.orders", plot.box);
   fill(plot.box, frame.theme().levels[0]);
   put_map(frame, plot, sound, as_order ? MapKind::orders : MapKind::spectrogram);
+  const auto dragged_pin = act_on_pins(frame, plot, sound, as_order);
   act_on_map(frame, plot, sound, {time, rows, whole}, as_order);
   const InsidePlot inside(plot);
   put_suspect_band(frame, plot, sound, as_order);
   put_tone_lines(frame, plot, sound, as_order);
   put_read_order(frame, plot, sound, as_order);
+  put_pins(frame, plot, sound, as_order, dragged_pin);
   put_cursor(frame, plot, sound, as_order);
 }
 

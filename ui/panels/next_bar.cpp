@@ -62,7 +62,10 @@ void put_flag(Frame& frame, Area area, const Proposal& proposal) {
   const float name = line_height(fonts.strong);
   const bool timed = !proposal.minutes.empty();
   area.y += (area.h - name - (timed ? line_height(fonts.body) : 0)) / 2;
-  put_line(fonts.strong, area.take_top(name), frame.theme().accent, "Do next");
+  const bool enough =
+      frame.state.answer && frame.state.answer->analysis.verdict.state == Inquiry::enough;
+  put_line(fonts.strong, area.take_top(name), frame.theme().accent,
+           enough ? "To be surer" : "Do next");
   if (timed)
     put_line(fonts.body, area.take_top(line_height(fonts.body)), frame.theme().ink,
              proposal.minutes);
@@ -141,7 +144,7 @@ void draw_next_bar(Frame& frame, const Area& area) {
   fill(area, theme.card, frame.u(10));
   outline(area, faded(theme.accent, 0.55F), frame.u(10), frame.u(1.3F));
   Area inner = area.inset(frame.u(14), 0);
-  const Area flag = inner.take_left(frame.u(78), frame.u(14));
+  const Area flag = inner.take_left(frame.u(92), frame.u(14));
   put_flag(frame, flag, proposal);
   hairline({flag.right() + frame.u(2), area.y + frame.u(14)},
            {flag.right() + frame.u(2), area.bottom() - frame.u(14)}, theme.rule);

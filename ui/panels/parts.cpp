@@ -7,7 +7,9 @@
 
 #include "src/report/family_words.h"
 #include "src/report/number_text.h"
+#include "src/report/result_words.h"
 #include "src/report/scale.h"
+#include "ui/look/sight.h"
 #include "ui/look/widgets.h"
 #include "ui/state/desk.h"
 
@@ -36,13 +38,6 @@ Row tone_row(const Frame& frame, const ToneResult& tone) {
   return row;
 }
 
-std::string load_words(const TakeResult& take) {
-  std::string words = take.background ? "background" : "";
-  for (const auto& [key, value] : take.load)
-    words += (words.empty() ? "" : ", ") + key + " " + value;
-  return words;
-}
-
 bool take_has_faults(const TakeResult& take) {
   return !take.warnings.empty() || !warning_texts(take.quality).empty();
 }
@@ -50,8 +45,8 @@ bool take_has_faults(const TakeResult& take) {
 Row take_row(const Frame& frame, const TakeResult& take) {
   Row row;
   row.id = take.id;
-  row.cells = {take.id,           take.point,       speed_words(take),
-               take.speed_source, load_words(take), fixed_text(take.seconds, 1)};
+  row.cells = {take.id,           take.point,      speed_words(take),
+               take.speed_source, load_text(take), fixed_text(take.seconds, 1)};
   row.lit = is_lit_take(frame, take.id);
   if (take_has_faults(take)) row.warning = Sign::warning;
   return row;
@@ -100,6 +95,7 @@ void put_take_list(Frame& frame, Area& rows) {
     const Area row = rows.take_top(height, frame.u(2));
     const Touch touched = touch(frame, "takes." + take.id, row);
     const bool lit = is_lit_take(frame, take.id);
+    if (lit) bring_to_sight(row, take.id);
     if (lit || touched.over)
       fill(row, lit ? frame.theme().lit : faded(frame.theme().raised, 0.55F), frame.u(6));
     if (const auto colour = spectrum_colour(frame, take.id))
@@ -132,6 +128,8 @@ bool is_lit_take(const Frame& frame, const std::string& id) {
   return frame.state.view.selection.take == id;
 }
 bool is_lit_point(const Frame& frame, const std::string& name) {
+  // Unless it is the take's that is listened to, it would tell a class where it is loud.
+  if (is_answer_hidden(frame.state) && frame.state.view.step != Step::listen) return false;
   return frame.state.view.selection.point == name;
 }
 

@@ -62,6 +62,13 @@ void put_order_band(const Plot& plot, const ToneResult& tone, const Interval& rp
   ImGui::GetWindowDrawList()->AddConvexPolyFilled(corners.data(), 4, faded(colour, 0.18F));
 }
 
+void put_laws_of(Frame& frame, const Plot& plot, const ToneResult& tone, const Interval& rpm,
+                 ImU32 colour) {
+  put_order_band(plot, tone, rpm, colour);
+  for (const FittedLaw& law : tone.laws)
+    if (law.weight >= kLeastWeight && law.name != "road") put_law(frame, plot, law, rpm, colour);
+}
+
 void put_points(Frame& frame, const Plot& plot, const ToneResult& tone, ImU32 colour, bool lit) {
   ImDrawList& list = *ImGui::GetWindowDrawList();
   const auto& take = frame.state.view.selection.take;
@@ -108,9 +115,7 @@ void put_pitch_plot(Frame& frame, const Area& area, const Analysis& analysis,
     for (const ToneResult& other : analysis.tones)
       if (other.id != tone.id && others++ < kMostTracks)
         put_points(frame, plot, other, tone_colour(frame, other.id), false);
-    put_order_band(plot, tone, rpm, colour);
-    for (const FittedLaw& law : tone.laws)
-      if (law.weight >= kLeastWeight && law.name != "road") put_law(frame, plot, law, rpm, colour);
+    if (!is_answer_hidden(frame.state)) put_laws_of(frame, plot, tone, rpm, colour);
     put_points(frame, plot, tone, colour, true);
   }
   if (!touched.over) return;
@@ -194,6 +199,14 @@ void draw_pitch(Frame& frame, const Area& area) {
   put_laws(frame, laws, *tone);
   put_figures(frame, figures, *tone);
   put_tones(frame, lower);
+}
+
+void draw_pitch_unanswered(Frame& frame, const Area& area) {
+  if (!has_answer(frame, area)) return;
+  const ToneResult* const tone = shown_tone(frame);
+  if (tone == nullptr) return nothing_to_show(frame, card(frame, area, ""), "No tone stands out.");
+  put_pitch_plot(frame, card(frame, area, "The pitch of the howl", "points as measured"),
+                 *frame.state.analysis(), *tone);
 }
 
 }  // namespace howl::desk

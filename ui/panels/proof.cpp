@@ -1,5 +1,7 @@
 #include <fmt/format.h>
 
+#include <algorithm>
+
 #include "src/percent_text.h"
 #include "src/profile/load_tests.h"
 #include "src/report/number_text.h"
@@ -16,8 +18,10 @@ float put_test(Frame& frame, const NextTest& test, std::size_t index, Area area)
   const Fonts& fonts = frame.look.fonts;
   const bool lit = frame.state.view.next_test == index;
   const float text = area.w - frame.u(96);
-  const float height = paragraph_height(fonts.body, text, test.test) +
-                       paragraph_height(fonts.note, text, test.why) + frame.u(20);
+  const bool hidden = is_answer_hidden(frame.state);
+  const float why = hidden ? 0 : paragraph_height(fonts.note, text, test.why);
+  const float height =
+      std::max(frame.u(kTouch), paragraph_height(fonts.body, text, test.test) + why + frame.u(20));
   area.h = height;
   const Touch touched = touch(frame, fmt::format("test.{}", index), area);
   if (lit || touched.over) fill(area, lit ? theme.lit : faded(theme.raised, 0.5F), frame.u(7));
@@ -25,18 +29,20 @@ float put_test(Frame& frame, const NextTest& test, std::size_t index, Area area)
   Area figures = inner.take_left(frame.u(64), frame.u(12));
   put_line(fonts.strong, figures.take_top(line_height(fonts.body)), theme.ink,
            minutes_words(test.minutes));
-  put_line(fonts.note, figures.take_top(line_height(fonts.note)), theme.quiet,
-           fmt::format("{:.2f} bit", test.information_bits));
   inner.take_top(put_paragraph(fonts.body, inner, theme.ink, test.test));
-  put_paragraph(fonts.note, inner, theme.quiet, test.why);
+  if (!hidden) {  // what it tells apart names the suspects
+    put_line(fonts.note, figures.take_top(line_height(fonts.note)), theme.quiet,
+             fmt::format("{:.2f} bit", test.information_bits));
+    put_paragraph(fonts.note, inner, theme.quiet, test.why);
+  }
   if (touched.pressed) frame.wish(ShowTest{index});
   return height + frame.u(4);
 }
 
 void put_tests(Frame& frame, const Area& area) {
   const Verdict& verdict = frame.state.analysis()->verdict;
-  const Area inner =
-      card(frame, area, "Tests that would settle it", "most information a minute first");
+  const Area inner = card(frame, area, "Tests that would settle it",
+                          is_answer_hidden(frame.state) ? "" : "most information a minute first");
   if (verdict.next_tests.empty())
     return nothing_to_show(frame, inner, "No test that this program knows would tell more.");
   scrolled(frame, "tests", inner, [&](Area& rows) {
@@ -99,6 +105,13 @@ void draw_proof(Frame& frame, const Area& area) {
   put_tests(frame, left);
   put_loads(frame, rest.take_top(rest.h * 0.34F, frame.u(kGap)));
   put_repairs(frame, rest);
+}
+
+void draw_proof_unanswered(Frame& frame, const Area& area) {
+  if (!has_answer(frame, area)) return;
+  Area rest = area;
+  put_tests(frame, rest.take_left(rest.w * 0.58F, frame.u(kGap)));
+  put_loads(frame, rest);
 }
 
 }  // namespace howl::desk

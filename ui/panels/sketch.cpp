@@ -178,7 +178,8 @@ void put_thumbnail(Frame& frame, const SketchView& view, const Area& area, std::
 
 /// Room for the other views: at the right, or below where that would leave names no room.
 Area cut_strip(const Frame& frame, Area& rest) {
-  if (rest.w > frame.u(500)) return rest.take_right(frame.u(96), frame.u(12));
+  const bool wide = rest.w > frame.u(500) || rest.w > 1.6F * rest.h;
+  if (wide) return rest.take_right(frame.u(96), frame.u(12));
   return rest.take_bottom(frame.u(104), frame.u(10));
 }
 

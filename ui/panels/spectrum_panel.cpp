@@ -51,7 +51,8 @@ void put_marks(Frame& frame, const Plot& plot, const TakeSound& sound,
                std::span<const PlotPoint> curve) {
   const Analysis* const analysis = frame.state.analysis();
   const TakeResult* const take = analysis ? find_take(*analysis, sound.id) : nullptr;
-  if (take == nullptr || take->rpm_max > 1.06 * take->rpm_min) return;
+  if (take == nullptr || take->rpm_max > 1.06 * take->rpm_min || is_answer_hidden(frame.state))
+    return;
   for (const ToneResult& tone : analysis->tones) {
     const auto at = std::ranges::find(tone.track, sound.id, &TrackPoint::take);
     if (at == tone.track.end()) continue;

@@ -115,7 +115,7 @@ bool is_of_take(const ToneResult& tone, const std::string& take) {
 }
 
 void put_tone_lines(Frame& frame, const Plot& plot, const TakeSound& sound, bool as_order) {
-  if (frame.state.analysis() == nullptr) return;
+  if (frame.state.analysis() == nullptr || is_answer_hidden(frame.state)) return;
   const std::vector<NamedLine> lines = lines_of(frame, plot, sound, as_order);
   for (const NamedLine& line : lines)
     put_line_over(frame, plot, line,
@@ -125,7 +125,9 @@ void put_tone_lines(Frame& frame, const Plot& plot, const TakeSound& sound, bool
 
 void put_suspect_band(Frame& frame, const Plot& plot, const TakeSound& sound, bool as_order) {
   const Analysis* const analysis = frame.state.analysis();
-  if (analysis == nullptr || !analysis->suspect_band || sound.engine_off) return;
+  if (analysis == nullptr || !analysis->suspect_band || sound.engine_off ||
+      is_answer_hidden(frame.state))
+    return;
   const AnalysisRequest::Band& band = analysis->suspect_band->band;
   const bool in_orders = band.unit == AnalysisRequest::Band::Unit::order;
   const Interval time{plot.x.low, plot.x.high};

@@ -31,6 +31,10 @@ void put_recent(Frame& frame, const Area& area) {
 void put_how(Frame& frame, const Area& area) {
   const Theme& theme = frame.theme();
   Area inner = card(frame, area, "What howls, and where?");
+  const ButtonWords quiz{.label = "Quiz for a class"};
+  const Area foot = inner.take_bottom(frame.u(48), frame.u(12));
+  if (button(frame, "quiz.start", {foot.x, foot.y, button_width(frame, quiz), foot.h}, quiz))
+    frame.wish(StartQuiz{});
   const auto say = [&](std::string_view text) {
     inner.take_top(put_paragraph(frame.look.fonts.body, inner, theme.quiet, text), frame.u(12));
   };

@@ -73,11 +73,23 @@ void put_bar_itself(Frame& frame, const RankedPoint& point, Area bar, const Leve
   if (point.ci95_db) put_interval(frame, axis, *point.ci95_db, middle);
 }
 
+/// A class sees how the levels lie before it sees whose they are.
+struct BarWords {
+  std::string name;
+  std::string rest;
+};
+BarWords words_of(const Frame& frame, const RankedPoint& point, std::size_t place) {
+  if (!is_answer_hidden(frame.state)) return {point.point, rank_words(point)};
+  return {fmt::format("point {}", static_cast<char>('A' + static_cast<char>(place % 26))), ""};
+}
+
 void put_bar(Frame& frame, const RankedPoint& point, const Area& area, const LevelAxis& axis,
-             bool first) {
+             std::size_t place) {
+  const bool first = place == 0;
+  const BarWords words = words_of(frame, point, place);
   const Theme& theme = frame.theme();
   const Fonts& fonts = frame.look.fonts;
-  const Touch touched = touch(frame, "rank." + point.point, area);
+  const Touch touched = touch(frame, "rank." + words.name, area);
   const bool lit = is_lit_point(frame, point.point);
   if (lit || touched.over) fill(area, lit ? theme.lit : faded(theme.raised, 0.5F), frame.u(6));
   Area inner = area.inset(frame.u(8), frame.u(6));
@@ -89,10 +101,10 @@ void put_bar(Frame& frame, const RankedPoint& point, const Area& area, const Lev
   const std::string level = level_words(point);
   put_line(fonts.strong, head.take_right(text_width(fonts.strong, level) + 1, frame.u(8)),
            theme.ink, level, Side::right);
-  put_line(first || lit ? fonts.strong : fonts.body, head, theme.ink, point.point);
+  put_line(first || lit ? fonts.strong : fonts.body, head, theme.ink, words.name);
   put_bar_itself(frame, point, inner.take_top(frame.u(14), frame.u(2)), axis, first);
-  put_line(fonts.note, inner, theme.quiet, rank_words(point));
-  if (touched.pressed) frame.wish(PickPoint{point.point});
+  put_line(fonts.note, inner, theme.quiet, words.rest);
+  if (touched.pressed && !is_answer_hidden(frame.state)) frame.wish(PickPoint{point.point});
 }
 
 void put_level_axis(Frame& frame, const LevelAxis& axis, float y) {
@@ -111,8 +123,9 @@ void put_level_axis(Frame& frame, const LevelAxis& axis, float y) {
 
 void put_ranking(Frame& frame, const Area& area) {
   const Analysis& analysis = *frame.state.analysis();
-  const std::string band =
-      analysis.suspect_band ? band_text(analysis.suspect_band->band) : std::string();
+  const std::string band = analysis.suspect_band && !is_answer_hidden(frame.state)
+                               ? band_text(analysis.suspect_band->band)
+                               : std::string();
   Area inner = card(frame, area, "Probe points by level", band);
   if (analysis.ranking.empty())
     return nothing_to_show(frame, inner, "Nothing howls, so there is nothing to rank.");
@@ -125,7 +138,7 @@ void put_ranking(Frame& frame, const Area& area) {
   scrolled(frame, "ranking", inner, [&](Area& rows) {
     const float height = frame.u(70);
     for (std::size_t i = 0; i < analysis.ranking.size(); ++i)
-      put_bar(frame, analysis.ranking[i], rows.take_top(height, frame.u(3)), axis, i == 0);
+      put_bar(frame, analysis.ranking[i], rows.take_top(height, frame.u(3)), axis, i);
   });
 }
 
@@ -139,6 +152,14 @@ void draw_where(Frame& frame, const Area& area) {
   put_ranking(frame, left);
   const Area inner = card(frame, rest, "On the vehicle", "size and colour: level");
   put_sketch(frame, inner, frame.state.answer->sketch);
+}
+
+void draw_where_unanswered(Frame& frame, const Area& area) {
+  if (!has_answer(frame, area)) return;
+  Area rest = area;
+  put_ranking(frame, rest.take_left(rest.w * 0.47F, frame.u(kGap)));
+  put_sketch(frame, card(frame, rest, "On the vehicle", "filled: recorded"),
+             frame.state.opened->plan);
 }
 
 }  // namespace howl::desk

@@ -94,8 +94,9 @@ void SoundStore::paint_wanted(Jobs& jobs) {
         Jobs::Lane::pictures, "Painting",
         [=, this](JobContext& context) -> Jobs::Done {
           context.throw_if_cancelled();
-          auto pixels =
-              std::make_shared<TilePixels>(paint_tile(*sound, key, colours_for(key.dark)));
+          auto pixels = std::make_shared<TilePixels>(paint_tile(
+              *sound, key, colours_for(key.dark),
+              [&](double fraction, std::string_view stage) { context.report(fraction, stage); }));
           return [this, generation, key, pixels] {
             if (generation == generation_) tiles_->arrived(key, std::move(*pixels));
           };

@@ -172,7 +172,7 @@ TakeSound with_orders(TakeSound sound, const Progress& progress) {
 }
 
 LevelGrid fine_columns(const TakeSound& sound, std::size_t level, std::size_t first,
-                       std::size_t count) {
+                       std::size_t count, const Progress& progress) {
   const std::size_t merge = std::size_t{1} << level;
   const std::size_t rows = sound.spectrogram.rows();
   const std::size_t begin = first * merge;
@@ -180,15 +180,22 @@ LevelGrid fine_columns(const TakeSound& sound, std::size_t level, std::size_t fi
   if (begin >= end) return {0, rows, {}};
   Recording recording(sound.recording);
   recording.seek(static_cast<std::int64_t>(begin * sound.hop));
-  std::vector<float> samples((end - begin - 1) * sound.hop + sound.block);
-  samples.resize(recording.read(sound.channel, samples));
   SpectrogramStream stream({WindowKind::hann, sound.block, sound.hop});
   ColumnMerger merger(rows, merge);
   const auto take_columns = [&](std::size_t, std::span<const float> columns) {
     for (std::size_t at = 0; at < columns.size(); at += rows)
       merger.push(columns.subspan(at, rows));
   };
-  stream.push(samples, take_columns);
+  std::vector<float> samples(kChunk);
+  std::size_t left = (end - begin - 1) * sound.hop + sound.block;
+  while (left > 0) {
+    progress(0.0, "painting");  // may break off
+    const std::size_t read =
+        recording.read(sound.channel, std::span(samples).first(std::min(left, kChunk)));
+    if (read == 0) break;
+    stream.push(std::span(samples).first(read), take_columns);
+    left -= read;
+  }
   stream.flush(take_columns);
   return merger.finish();
 }

@@ -45,6 +45,6 @@ TakeSound with_orders(TakeSound sound, const Progress& progress);
 /// Columns `first` … `first + count − 1` of a level of the spectrogram that is finer than those
 /// held, computed from the recording. Columns beyond the end are left out.
 LevelGrid fine_columns(const TakeSound& sound, std::size_t level, std::size_t first,
-                       std::size_t count);
+                       std::size_t count, const Progress& progress);
 
 }  // namespace howl::desk

@@ -11,10 +11,11 @@ const LevelPyramid& pyramid_of(const TakeSound& sound, MapKind kind) {
 }
 
 /// The columns of a tile: of a level that is held, or computed anew.
-LevelGrid tile_columns(const TakeSound& sound, const TileKey& key) {
+LevelGrid tile_columns(const TakeSound& sound, const TileKey& key, const Progress& progress) {
   const LevelPyramid& pyramid = pyramid_of(sound, key.kind);
   const std::size_t first = key.column * kTileSide;
-  if (key.level < pyramid.finest) return fine_columns(sound, key.level, first, kTileSide + 1);
+  if (key.level < pyramid.finest)
+    return fine_columns(sound, key.level, first, kTileSide + 1, progress);
   const LevelGrid& all =
       pyramid.levels.at(std::min(key.level, pyramid.depth() - 1) - pyramid.finest);
   const std::size_t end = std::min(first + kTileSide + 1, all.columns);
@@ -52,8 +53,8 @@ std::array<ImU32, 256> colours_of_bytes(const LevelPyramid& map,
 }  // namespace
 
 TilePixels paint_tile(const TakeSound& sound, const TileKey& key,
-                      const std::array<ImU32, 256>& colours) {
-  const LevelGrid grid = tile_columns(sound, key);
+                      const std::array<ImU32, 256>& colours, const Progress& progress) {
+  const LevelGrid grid = tile_columns(sound, key, progress);
   const auto table = colours_of_bytes(pyramid_of(sound, key.kind), colours);
   constexpr std::size_t side = kTileSide + 1;
   TilePixels tile{static_cast<int>(side), static_cast<int>(side),

@@ -52,7 +52,7 @@ struct TilePixels {
 /// top where the noise is lower still.
 inline constexpr double kShownDb = 66.0;
 TilePixels paint_tile(const TakeSound& sound, const TileKey& key,
-                      const std::array<ImU32, 256>& colours);
+                      const std::array<ImU32, 256>& colours, const Progress& progress);
 
 /// Textures of tiles, the least recently drawn given up first.
 class TileCache {

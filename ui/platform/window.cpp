@@ -224,6 +224,16 @@ std::pair<int, int> PlatformWindow::size() const {
   return {width, height};
 }
 
+double PlatformWindow::system_scale() const {
+  float wished = 1;
+  glfwGetWindowContentScale(state_->window, &wished, nullptr);
+  int units = 0;
+  glfwGetWindowSize(state_->window, &units, nullptr);
+  const int pixels = size().first;
+  const double enlarged = units > 0 && pixels > 0 ? static_cast<double>(pixels) / units : 1.0;
+  return std::clamp(static_cast<double>(wished) / enlarged, 0.5, 4.0);
+}
+
 void PlatformWindow::toggle_whole_screen() {
   auto& [x, y, width, height] = state_->windowed;
   if (glfwGetWindowMonitor(state_->window) != nullptr)

@@ -58,6 +58,9 @@ class PlatformWindow {
   void set_size(int width, int height);
   /// Of what is drawn to, in pixels.
   std::pair<int, int> size() const;
+  /// Pixels a layout unit that the system wishes for where the window is now (Xft.dpi / 96 under
+  /// X11, the monitor's under Wayland, less what the system enlarges by itself); 0.5 … 4.
+  double system_scale() const;
   void toggle_whole_screen();
   /// From any thread: ends a wait for events.
   static void wake();

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 #include <charconv>
+#include <span>
 #include <utility>
 
 #include "src/errors.h"
@@ -109,6 +110,19 @@ Intention cursor_wish(const Words& words) {
   return AdjustSound{view};
 }
 
+/// Pins count from 1, as they are drawn.
+std::size_t pin_numbered(const std::string& word) {
+  const int number_of_pin = whole(word);
+  if (number_of_pin == 0) throw Misread{"pins count from 1"};
+  return static_cast<std::size_t>(number_of_pin) - 1;
+}
+
+Intention quiz_wish(const std::string& word) {
+  if (word == "next") return NextQuizCase{};
+  if (word == "stop") return StopQuiz{};
+  return StartQuiz{static_cast<std::uint64_t>(whole(word))};
+}
+
 SoundPlot plot_named(const std::string& word) {
   if (word == "spectrogram") return SoundPlot::spectrogram;
   if (word == "orders") return SoundPlot::orders;
@@ -124,6 +138,36 @@ HoverTarget hover_of(const Words& words) {
   return hover;
 }
 
+/// How the answer stands to the truth, in a word.
+std::string check_words(const DeskState& state) {
+  using Kind = AnswerCheck::Kind;
+  switch (check_answer(state.answer->analysis, state.opened->truth).kind) {
+    case Kind::truth_unknown:
+      return "truth-unknown";
+    case Kind::mended:
+      return "mended";
+    case Kind::no_suspect:
+      return "no-suspect";
+    case Kind::agrees:
+      return "agrees";
+    case Kind::part_agrees:
+      return "part-agrees";
+    case Kind::differs:
+      return "differs";
+  }
+  return "";
+}
+
+/// "none", "1/7 asks", "1/7 answered", "over"
+std::string quiz_state_words(const DeskState& state) {
+  if (!state.quiz) return "none";
+  if (state.quiz->over()) return "over";
+  return fmt::format("{}/{} {}", state.quiz->at + 1, state.quiz->recipes.size(),
+                     state.quiz->chosen  ? "answered"
+                     : can_choose(state) ? "asks"
+                                         : "makes");
+}
+
 struct Verb {
   std::string_view name;
   std::string_view usage;
@@ -135,8 +179,8 @@ struct Verb {
 using Command = ScriptLine::Command;
 Command wish(Intention intention) { return intention; }
 
-const std::array<Verb, 32>& verbs() {
-  static const std::array<Verb, 32> all{{
+std::span<const Verb> verbs() {
+  static const std::vector<Verb> all{{
       {"open", "FOLDER", 1, 1, [](const Words& w) { return wish(OpenCase{w[0]}); }},
       {"close", "", 0, 0, [](const Words&) { return wish(CloseCase{}); }},
       {"step", "NAME", 1, 1, [](const Words& w) { return wish(GoTo{step_named(w[0])}); }},
@@ -162,7 +206,25 @@ const std::array<Verb, 32>& verbs() {
          return wish(SetDark{w[0] == "dark"});
        }},
       {"scale", "FACTOR", 1, 1, [](const Words& w) { return wish(SetScale{number(w[0])}); }},
+      {"system-scale", "on|off", 1, 1,
+       [](const Words& w) { return Command(FollowSystemScale{on_or_off(w[0])}); }},
       {"class", "on|off", 1, 1, [](const Words& w) { return wish(SetClassMode{on_or_off(w[0])}); }},
+      {"quiz", "SEED|next|stop", 1, 1, [](const Words& w) { return wish(quiz_wish(w[0])); }},
+      {"choose", "SOURCE", 1, 1, [](const Words& w) { return wish(AnswerQuiz{w[0]}); }},
+      {"pin-here", "", 0, 0, [](const Words&) { return wish(PinHere{}); }},
+      {"pin", "NUMBER|none", 1, 1,
+       [](const Words& w) {
+         return wish(w[0] == "none" ? PickPin{} : PickPin{pin_numbered(w[0])});
+       }},
+      {"pin-text", "NUMBER TEXT", 2, 2,
+       [](const Words& w) {
+         return wish(WritePin{pin_numbered(w[0]), w[1]});
+       }},
+      {"pin-drop", "NUMBER", 1, 1,
+       [](const Words& w) { return wish(DropPin{pin_numbered(w[0])}); }},
+      {"pins", "on|off", 1, 1, [](const Words& w) { return wish(ShowPins{on_or_off(w[0])}); }},
+      {"reveal", "on|off", 1, 1, [](const Words& w) { return wish(ShowAnswer{on_or_off(w[0])}); }},
+      {"order-here", "", 0, 0, [](const Words&) { return wish(ReadOrderHere{}); }},
       {"size", "WIDTH HEIGHT", 2, 2,
        [](const Words& w) {
          return Command(SetWindowSize{whole(w[0]), whole(w[1])});
@@ -186,7 +248,11 @@ const std::array<Verb, 32>& verbs() {
          if (w[0] == "new-times") return Command(ForgetTimes{});
          throw Misread{"what can be told is times, new-times or targets"};
        }},
-      {"expect", "step|take|tone|point|target|no-target|notice|answer|theme|read-order VALUE", 2, 2,
+      {"expect",
+       "answer|check|hidden|no-target|notice|pins|point|quiz|read-order|step|take|target|theme|"
+       "tone "
+       "VALUE",
+       2, 2,
        [](const Words& w) {
          return Command(Expect{w[0], w[1]});
        }},
@@ -249,6 +315,11 @@ std::optional<std::string> unmet(const Expect& expectation, const DeskState& sta
   if (expectation.what == "point") return told(selection.point.value_or("none"));
   if (expectation.what == "theme") return told(state.settings.dark ? "dark" : "light");
   if (expectation.what == "answer") return told(state.answer ? "yes" : "no");
+  if (expectation.what == "quiz") return told(quiz_state_words(state));
+  if (expectation.what == "pins")
+    return told(std::to_string(state.opened ? state.opened->pins.size() : 0));
+  if (expectation.what == "hidden") return told(is_answer_hidden(state) ? "yes" : "no");
+  if (expectation.what == "check") return told(state.answer ? check_words(state) : "none");
   if (expectation.what == "read-order")
     return told(state.view.read_order ? fmt::format("{:.1f}", *state.view.read_order) : "none");
   if (expectation.what == "target" && !drawn()) return expectation.value + " is not drawn";

@@ -39,6 +39,9 @@ struct SetWindowSize {
   int width{};
   int height{};
 };
+struct FollowSystemScale {  ///< a script begins without it, so that it looks alike everywhere
+  bool on{};
+};
 struct TakeScreenshot {
   std::filesystem::path file;
 };
@@ -56,9 +59,10 @@ inline constexpr double kUntilSeconds = 90;
 struct Quit {};
 
 struct ScriptLine {
-  using Command = std::variant<Intention, WaitForJobs, PressKey, ClickTarget, HoverTarget, DragOver,
-                               TurnWheel, UseMouse, SetWindowSize, TakeScreenshot, TellTimes,
-                               TellTargets, ForgetTimes, Expect, Until, Quit>;
+  using Command =
+      std::variant<Intention, WaitForJobs, PressKey, ClickTarget, HoverTarget, DragOver, TurnWheel,
+                   UseMouse, SetWindowSize, FollowSystemScale, TakeScreenshot, TellTimes,
+                   TellTargets, ForgetTimes, Expect, Until, Quit>;
   std::size_t number{};
   std::string text;
   Command command;

@@ -115,6 +115,11 @@ void ScriptRun::act(const SetWindowSize& wish) {
   settling_ = 4 * kSettle;  // the system takes its time
 }
 
+void ScriptRun::act(const FollowSystemScale& wish) {
+  system_scale_ = wish.on;
+  settling_ = kSettle;
+}
+
 void ScriptRun::act(const TakeScreenshot& wish) {
   screenshot_ = wish.file;
   settling_ = kSettle;

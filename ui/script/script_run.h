@@ -29,6 +29,7 @@ class ScriptRun {
                bool idle);
   /// The picture that this frame is to be saved as.
   std::optional<std::filesystem::path> screenshot_now();
+  bool follows_system_scale() const { return system_scale_; }
 
  private:
   void act(const Intention& wish);
@@ -40,6 +41,7 @@ class ScriptRun {
   void act(const TurnWheel& wish);
   void act(const UseMouse& wish);
   void act(const SetWindowSize& wish);
+  void act(const FollowSystemScale& wish);
   void act(const TakeScreenshot& wish);
   void act(const TellTimes& wish);
   void act(const TellTargets& wish);
@@ -62,6 +64,7 @@ class ScriptRun {
   std::optional<Expect> until_;
   std::chrono::steady_clock::time_point until_begun_{};
   bool real_mouse_{};
+  bool system_scale_{};
   int settling_{};  ///< frames until the next line
   ScriptedMouse mouse_;
   std::vector<ScriptedMouse> path_;  ///< where the mouse goes, one place a frame

@@ -16,10 +16,6 @@ std::string times_recorded(std::size_t takes) {
   return takes == 1 ? "1 take" : fmt::format("{} takes", takes);
 }
 
-/// sketch_of() knows the shapes; the views come in the order of its list.
-constexpr std::array<SketchPlace::View, 3> kViewOrder{
-    SketchPlace::View::front, SketchPlace::View::below, SketchPlace::View::above};
-
 double ratio_in(const TakeResult& take) {
   return take.rpm_min > 0 ? take.rpm_max / take.rpm_min : 1.0;
 }
@@ -36,15 +32,15 @@ Answer answer_of(const Case& value, const Profile& profile, Analysis analysis) {
 
 SketchPicture plan_of(const Case& value, const Profile& profile) {
   SketchPicture plan = sketch_of(value, profile, Analysis{});
-  for (std::size_t i = 0; i < plan.views.size() && i < kViewOrder.size(); ++i) {
-    plan.views[i].spots.clear();
+  for (SketchView& view : plan.views) {
+    view.spots.clear();
     for (const ProbePoint& point : all_points(value, profile)) {
-      if (!point.place || point.place->view != kViewOrder.at(i)) continue;
+      if (!point.place || view_title(point.place->view) != view.title) continue;
       const std::size_t takes = takes_at(value, point.name);
-      plan.views[i].spots.push_back({point.name,
-                                     times_recorded(takes),
-                                     {point.place->x, point.place->y},
-                                     takes > 0 ? std::optional(12.0) : std::nullopt});
+      view.spots.push_back({point.name,
+                            times_recorded(takes),
+                            {point.place->x, point.place->y},
+                            takes > 0 ? std::optional(12.0) : std::nullopt});
     }
   }
   return plan;

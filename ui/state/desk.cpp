@@ -13,6 +13,20 @@ namespace {
 
 constexpr std::size_t kMostCompared = 5;
 
+/// What is wrong with them is no reason not to open the case.
+void read_class_files(const std::filesystem::path& folder, OpenedCase& opened) {
+  try {
+    opened.pins = load_pinned_notes(folder);
+  } catch (const Error& error) {
+    opened.pins_problem = error;
+  }
+  try {
+    opened.truth = read_demo_truth(folder);
+  } catch (const Error& error) {
+    opened.truth_problem = error;
+  }
+}
+
 OpenedCase read_case(const std::filesystem::path& folder, JobContext& context) {
   context.report(0.0, "reading the case");
   OpenedCase opened;
@@ -20,6 +34,8 @@ OpenedCase read_case(const std::filesystem::path& folder, JobContext& context) {
   opened.value = load_case(folder);
   opened.profile = case_profile(folder, opened.value);
   opened.plan = plan_of(opened.value, opened.profile);
+  opened.sources = possible_sources(opened.profile);
+  read_class_files(folder, opened);
   return opened;
 }
 
@@ -79,6 +95,11 @@ void Desk::act(const OpenCase& wish) {
   std::filesystem::path folder = std::filesystem::absolute(wish.folder, problem);
   if (problem) folder = wish.folder;
   if (folder.filename() == "case.json") folder = folder.parent_path();
+  state_.quiz.reset();
+  open_folder(folder);
+}
+
+void Desk::open_folder(const std::filesystem::path& folder) {
   cancel_case_jobs();
   state_.opening = folder;
   case_jobs_ = {jobs_.start(
@@ -105,13 +126,21 @@ void Desk::take_in(OpenedCase opened) {
   state_.request = {};
   state_.notices.clear();
   state_.view = {};
-  remember_case(state_.settings, opened.folder.string());
+  if (!state_.quiz) remember_case(state_.settings, opened.folder.string());
   state_.opened = std::make_unique<OpenedCase>(std::move(opened));
   state_.view.step = state_.opened->value.takes.empty() ? Step::points : Step::where;
+  if (state_.settings.class_mode) state_.view.step = Step::complaint;
+  if (state_.opened->pins_problem) tell(*state_.opened->pins_problem);
+  if (state_.opened->truth_problem) tell(*state_.opened->truth_problem);
   analyse_case();
 }
 
 void Desk::act(const CloseCase& /*wish*/) {
+  state_.quiz.reset();
+  close_case();
+}
+
+void Desk::close_case() {
   jobs_.cancel_all();
   sounds_.forget_all();
   state_.opened.reset();
@@ -242,7 +271,10 @@ void Desk::act(const SetScale& wish) {
   state_.settings.scale = std::clamp(wish.scale, kScales.front(), kScales.back());
 }
 
-void Desk::act(const SetClassMode& wish) { state_.settings.class_mode = wish.on; }
+void Desk::act(const SetClassMode& wish) {
+  state_.settings.class_mode = wish.on;
+  state_.view.answer_hidden = true;
+}
 void Desk::act(const ShowKeys& wish) { state_.view.keys_shown = wish.on; }
 void Desk::act(const ShowCautions& wish) { state_.view.cautions_shown = wish.on; }
 

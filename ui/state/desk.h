@@ -8,12 +8,16 @@
 #include <vector>
 
 #include "src/case/case.h"
+#include "src/case/pinned_notes.h"
+#include "src/errors.h"
 #include "src/profile/profile.h"
 #include "src/report/pictures.h"
 #include "ui/jobs/jobs.h"
 #include "ui/pictures/sound_store.h"
 #include "ui/state/answer.h"
 #include "ui/state/intentions.h"
+#include "ui/state/lesson.h"
+#include "ui/state/quiz.h"
 #include "ui/state/settings.h"
 #include "ui/state/view_state.h"
 
@@ -25,6 +29,12 @@ struct OpenedCase {
   Case value;
   Profile profile;
   SketchPicture plan;
+  std::vector<PossibleSource> sources;  ///< of the profile
+  std::optional<DemoTruth> truth;       ///< of a demo case
+  std::vector<PinnedNote> pins;
+  std::vector<std::vector<PinnedNote>> pins_before;  ///< for undo, the last change last
+  std::optional<Error> pins_problem;                 ///< why those that are there cannot be read
+  std::optional<Error> truth_problem;                ///< why a truth that is there cannot be read
 };
 
 /// Something to be read: what went wrong, where, and what to do.
@@ -44,10 +54,15 @@ struct DeskState {
   std::array<StepStatus, kSteps> steps{};
   std::vector<Notice> notices;
   std::vector<JobStatus> jobs;
+  std::optional<Quiz> quiz;
   std::filesystem::path opening;  ///< a case that is being read
 
   const Analysis* analysis() const { return answer ? &answer->analysis : nullptr; }
 };
+
+/// Whether a class can answer now: the quiz asks, and there is something to hold its answer
+/// against.
+bool can_choose(const DeskState& state);
 
 /// The model behind the window. Everything happens in the window's thread: intentions come in,
 /// jobs compute, and poll() takes their results in. It knows no display.
@@ -91,7 +106,29 @@ class Desk {
   void act(const SetBand& wish);
   void act(const CancelJob& wish);
   void act(const DismissNotice& wish);
+  // In class.
+  void act(const ShowAnswer& wish);
+  void act(const ReadOrderHere& wish);
+  void act(const StartQuiz& wish);
+  void act(const PointAtChoice& wish);
+  void act(const AnswerQuiz& wish);
+  void act(const NextQuizCase& wish);
+  void act(const StopQuiz& wish);
+  void ask_next();
+  // Notes pinned to places in a take.
+  void act(const PinHere& wish);
+  void act(const PickPin& wish);
+  void act(const MovePin& wish);
+  void act(const MovePinHere& wish);
+  void act(const TypePin& wish);
+  void act(const WritePin& wish);
+  void act(const DropPin& wish);
+  void act(const ShowPins& wish);
+  void act(const UndoPins& wish);
+  bool keep_pins(std::vector<PinnedNote> pins);
 
+  void open_folder(const std::filesystem::path& folder);
+  void close_case();
   void take_in(OpenedCase opened);
   void cancel_case_jobs();
   void analyse_case();

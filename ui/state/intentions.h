@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstdint>
 #include <filesystem>
 #include <optional>
 #include <string>
@@ -46,6 +47,46 @@ struct SetScale {
 struct SetClassMode {
   bool on{};
 };
+struct ShowAnswer {  ///< to a class, or hide it again
+  bool on{};
+};
+struct ReadOrderHere {};  ///< lays an order line through the cursor
+struct StartQuiz {
+  std::optional<std::uint64_t> seed;  ///< of the order of its cases; none: any
+};
+struct PointAtChoice {  ///< by keys
+  int by{};
+};
+struct AnswerQuiz {
+  std::string choice;
+};
+struct NextQuizCase {};
+struct StopQuiz {};
+struct PinHere {};  ///< a note at the cursor
+struct PickPin {
+  std::optional<std::size_t> index;
+  bool write{};  ///< begin to type its text
+};
+struct MovePin {
+  std::size_t index{};
+  double time_s{};
+  double value{};  ///< in its own unit: Hz, or an order
+};
+struct MovePinHere {};  ///< the picked one to the cursor
+struct TypePin {        ///< for the picked one, not kept before typing ends
+  std::string text;
+};
+struct WritePin {
+  std::size_t index{};
+  std::string text;
+};
+struct DropPin {
+  std::size_t index{};
+};
+struct ShowPins {
+  bool on{};
+};
+struct UndoPins {};
 struct ShowKeys {
   bool on{};
 };
@@ -83,10 +124,13 @@ struct DismissNotice {
   std::size_t index{};
 };
 
-using Intention = std::variant<OpenCase, CloseCase, GoTo, GoOn, PickTone, PickTake, PickPoint,
-                               CompareTake, SetDark, SetScale, SetClassMode, ShowKeys, ShowCautions,
-                               ShowTest, ShowSketch, SetSound, AdjustSound, ShowSoundAs, ReadOrder,
-                               GrabLine, SetBand, CancelJob, DismissNotice>;
+using Intention =
+    std::variant<OpenCase, CloseCase, GoTo, GoOn, PickTone, PickTake, PickPoint, CompareTake,
+                 SetDark, SetScale, SetClassMode, ShowKeys, ShowCautions, ShowTest, ShowSketch,
+                 SetSound, AdjustSound, ShowSoundAs, ReadOrder, GrabLine, SetBand, CancelJob,
+                 DismissNotice, StartQuiz, PointAtChoice, AnswerQuiz, NextQuizCase, StopQuiz,
+                 PinHere, PickPin, MovePin, MovePinHere, TypePin, WritePin, DropPin, ShowPins,
+                 UndoPins, ShowAnswer, ReadOrderHere>;
 using Intentions = std::vector<Intention>;
 
 }  // namespace howl::desk

@@ -4,6 +4,7 @@
 #include <array>
 
 #include "ui/state/desk.h"
+#include "ui/state/pins.h"
 #include "ui/state/sound_moves.h"
 
 namespace howl::desk {
@@ -24,7 +25,14 @@ constexpr auto kKeys = std::to_array<KeyHelp>({
     {"Ctrl+O", "close the case and choose another"},
     {"Ctrl+D", "dark or light"},
     {"Ctrl++, Ctrl+−", "larger, smaller"},
-    {"F5", "class mode: large and strong"},
+    {"F5", "class mode: step by step, the answer hidden"},
+    {"A", "in class: show or hide the answer"},
+    {"O", "read the order at the cursor"},
+    {"P", "pin a note at the cursor"},
+    {"Tab, W", "next note, write it"},
+    {"Ctrl+P, Delete", "move the note to the cursor, drop it"},
+    {"U, Ctrl+H", "undo with notes, hide or show them"},
+    {"Ctrl+G", "quiz for a class; its next case"},
     {"F11", "whole screen"},
     {"Escape", "close what lies on top"},
     {"F1", "this list"},
@@ -49,6 +57,20 @@ Intention next_tone(const DeskState& state) {
   return PickTone{at_end ? tones.front().id : (at + 1)->id};
 }
 
+Intention quiz_key(const DeskState& state) {
+  if (!state.quiz || state.quiz->over()) return StartQuiz{};
+  return NextQuizCase{};
+}
+
+/// Pointing at what a class chooses, and saying so.
+std::optional<Intention> choice_key(std::string_view key, const DeskState& state) {
+  if (!can_choose(state) || state.view.step != Step::what) return std::nullopt;
+  if (key == "Down") return PointAtChoice{1};
+  if (key == "Up") return PointAtChoice{-1};
+  if (key == "Enter" && state.quiz->pointed) return AnswerQuiz{*state.quiz->pointed};
+  return std::nullopt;
+}
+
 std::optional<Intention> window_key(std::string_view key, const DeskState& state) {
   const ViewState& view = state.view;
   if (key == "F1") return ShowKeys{!view.keys_shown};
@@ -57,6 +79,7 @@ std::optional<Intention> window_key(std::string_view key, const DeskState& state
   if (key == "Ctrl++") return SetScale{next_scale(state.settings.scale, true)};
   if (key == "Ctrl+-") return SetScale{next_scale(state.settings.scale, false)};
   if (key == "Ctrl+O") return CloseCase{};
+  if (key == "Ctrl+G") return quiz_key(state);
   if (key != "Escape") return std::nullopt;
   if (view.keys_shown) return ShowKeys{false};
   if (view.cautions_shown) return ShowCautions{false};
@@ -69,6 +92,29 @@ std::optional<Intention> step_key(std::string_view key) {
   if (key == "PageUp") return GoOn{-1};
   if (key.size() == 1 && key[0] >= '1' && key[0] <= '9')
     return GoTo{kAllSteps.at(static_cast<std::size_t>(key[0] - '1'))};
+  return std::nullopt;
+}
+
+std::optional<Intention> class_key(std::string_view key, const DeskState& state) {
+  const bool in_class = state.settings.class_mode;
+  if (const auto wish = choice_key(key, state)) return wish;
+  if (key == "A" && in_class) return ShowAnswer{state.view.answer_hidden};
+  if (key == "Enter" && in_class) return GoOn{1};
+  if (key == "O") return ReadOrderHere{};
+  return std::nullopt;
+}
+
+std::optional<Intention> pin_key(std::string_view key, const DeskState& state) {
+  if (state.view.step != Step::listen) return std::nullopt;
+  const auto& picked = state.view.pin;
+  if (key == "P") return PinHere{};
+  if (key == "U") return UndoPins{};
+  if (key == "Ctrl+H") return ShowPins{state.view.pins_hidden};
+  if (key == "Tab") return PickPin{pin_after(state, picked)};
+  if (!picked) return std::nullopt;
+  if (key == "W") return PickPin{picked, true};
+  if (key == "Ctrl+P") return MovePinHere{};
+  if (key == "Delete") return DropPin{*picked};
   return std::nullopt;
 }
 
@@ -106,6 +152,8 @@ std::optional<Intention> wish_of_key(std::string_view key, const DeskState& stat
   if (const auto wish = window_key(key, state)) return wish;
   if (state.opened == nullptr) return std::nullopt;
   if (const auto wish = step_key(key)) return wish;
+  if (const auto wish = class_key(key, state)) return wish;
+  if (const auto wish = pin_key(key, state)) return wish;
   if (const auto wish = answer_key(key, state)) return wish;
   return sound_key(key, state);
 }

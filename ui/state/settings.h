@@ -14,7 +14,9 @@ inline constexpr std::size_t kMostRecent = 8;
 /// What the window remembers from one day to the next.
 struct Settings {
   bool dark{true};
-  double scale{1.0};  ///< pixels a layout unit; kScales.front() … kScales.back()
+  /// Of everything that is drawn, in relation to what the system wishes for the monitor;
+  /// kScales.front() … kScales.back()
+  double scale{1.0};
   bool class_mode{};  ///< large and strong, for a projector
   int width{1280};
   int height{800};

@@ -42,9 +42,14 @@ struct ViewState {
   std::optional<double> read_order;   ///< an order line that is dragged to read an order
   bool line_grabbed{};                ///< while the mouse holds one
   std::optional<std::size_t> sketch_view;  ///< none: the one that holds the picked point
+  std::optional<std::size_t> pin;          ///< the note that is picked
+  bool write_pin{};                        ///< its text is to be typed next
+  std::optional<std::string> pin_draft;    ///< what is typed for the picked note, not kept yet
+  bool pins_hidden{};
   bool keys_shown{};
   bool cautions_shown{};
-  std::size_t next_test{};  ///< which of the next tests the bar shows
+  bool answer_hidden{true};  ///< counts in class mode only: is_answer_hidden()
+  std::size_t next_test{};   ///< which of the next tests the bar shows
 };
 
 }  // namespace howl::desk

@@ -58,6 +58,10 @@ TEST_CASE("what is at fault in every demo lies within its profile's spread") {
                    : source.component == recipe.truth.component && holds(source, truth);
     };
     CHECK(std::ranges::any_of(profile.sources, is_culprit));
+    // What the truth calls it is one of those.
+    const auto named = std::ranges::find(profile.sources, recipe.truth.suspect, &Source::name);
+    REQUIRE(named != profile.sources.end());
+    CHECK(is_culprit(*named));
   }
 }
 

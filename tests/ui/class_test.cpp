@@ -1,0 +1,205 @@
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <fstream>
+#include <string>
+
+#include "src/demo/demo_truth.h"
+#include "src/errors.h"
+#include "tests/ui/panel_stage.h"
+#include "tests/ui/workshop.h"
+#include "ui/state/keys.h"
+#include "ui/state/lesson.h"
+
+using namespace howl;        // NOLINT(google-build-using-namespace)
+using namespace howl::desk;  // NOLINT(google-build-using-namespace)
+
+namespace {
+
+const bench::Workshop& workshop() {
+  static const bench::Workshop made;
+  return made;
+}
+
+struct ClassDesk {
+  Desk desk{Settings{}};
+  ClassDesk() {
+    desk.apply(SetClassMode{true});
+    bench::open_on(desk, workshop().folder);
+  }
+  const DeskState& state() const { return desk.state(); }
+  void press(std::string_view key) {
+    const auto wish = wish_of_key(key, state());
+    REQUIRE(wish);
+    desk.apply(*wish);
+  }
+};
+
+Analysis suspecting(const std::string& source, const std::string& component, double probability) {
+  Analysis analysis;
+  analysis.verdict.suspects = {{source, component, probability, {}, {}},
+                               {"water pump bearing", "water pump", 0.03, {}, {}}};
+  return analysis;
+}
+
+const DemoTruth kPump{.recipe = "made-up",
+                      .component = "steering pump",
+                      .fault = "low fluid",
+                      .suspect = "steering pump vanes",
+                      .behaviour = "speed-locked",
+                      .loudest_point = "steering pump body"};
+
+using Kind = AnswerCheck::Kind;
+
+}  // namespace
+
+TEST_CASE("an answer is held against the truth, whichever way it comes out") {
+  const auto right = check_answer(suspecting("steering pump vanes", "steering pump", 0.95), kPump);
+  CHECK(right.kind == Kind::agrees);
+  CHECK(right.chance_of_truth == doctest::Approx(0.95));
+  CHECK(right.judgement == "They agree.");
+  CHECK(right.truth == "In truth: steering pump, low fluid.");
+
+  const auto unsure = check_answer(suspecting("steering pump vanes", "steering pump", 0.6), kPump);
+  CHECK(unsure.kind == Kind::agrees);
+  CHECK(unsure.judgement.find("not sure") != std::string::npos);
+
+  const auto part = check_answer(suspecting("steering pump bearing", "steering pump", 0.9), kPump);
+  CHECK(part.kind == Kind::part_agrees);
+  CHECK(part.chance_of_truth == 0);
+
+  DemoTruth bearing = kPump;
+  bearing.suspect = "water pump bearing";
+  bearing.component = "water pump";
+  const auto wrong = check_answer(suspecting("steering pump vanes", "steering pump", 0.9), bearing);
+  CHECK(wrong.kind == Kind::differs);
+  CHECK(wrong.chance_of_truth == doctest::Approx(0.03));
+  CHECK(wrong.judgement.find("3 %") != std::string::npos);
+}
+
+TEST_CASE("no suspect, no truth and no fault are told as what they are") {
+  CHECK(check_answer(Analysis{}, kPump).kind == Kind::no_suspect);
+  CHECK(check_answer(suspecting("", "something not in this profile", 0.9), kPump).kind ==
+        Kind::differs);
+  CHECK(check_answer(suspecting("idler bearing", "idler", 0.9), std::nullopt).kind ==
+        Kind::truth_unknown);
+  DemoTruth mended = kPump;
+  mended.repaired = true;
+  CHECK(check_answer(suspecting("steering pump vanes", "steering pump", 0.9), mended).kind ==
+        Kind::mended);
+}
+
+TEST_CASE("a truth of before suspects were named in it is compared by its part") {
+  DemoTruth old = kPump;
+  old.suspect.clear();
+  CHECK(check_answer(suspecting("steering pump bearing", "steering pump", 0.9), old).kind ==
+        Kind::agrees);
+  CHECK(check_answer(suspecting("idler bearing", "idler", 0.9), old).kind == Kind::differs);
+}
+
+TEST_CASE("truth.json is read where there is one; one that says nothing is an error") {
+  const howl::test::ScratchFolder scratch;
+  CHECK_FALSE(read_demo_truth(scratch / ""));
+  std::ofstream(scratch / "truth.json")
+      << R"({"component": "alternator", "fault": "worn", "suspect": null})";
+  const auto truth = read_demo_truth(scratch / "");
+  REQUIRE(truth);
+  CHECK(truth->component == "alternator");
+  CHECK(truth->suspect.empty());
+  CHECK_FALSE(truth->repaired);
+  for (const char* text : {"", "[]", "{}", "{\"component\": 3}"}) {
+    std::ofstream(scratch / "truth.json") << text;
+    CHECK_THROWS_AS(read_demo_truth(scratch / ""), Error);
+  }
+}
+
+TEST_CASE("a case opens before a class at its first step, the answer hidden") {
+  ClassDesk room;
+  CHECK(room.state().view.step == Step::complaint);
+  CHECK(is_answer_hidden(room.state()));
+  for (const Step step : kAllSteps) {
+    CHECK(room.state().view.step == step);
+    if (step != kAllSteps.back()) room.press("Enter");
+  }
+  room.press("A");
+  CHECK_FALSE(is_answer_hidden(room.state()));
+  room.press("A");
+  CHECK(is_answer_hidden(room.state()));
+}
+
+TEST_CASE("out of class nothing is hidden, and the keys of the class do nothing") {
+  ClassDesk room;
+  room.desk.apply(SetClassMode{false});
+  CHECK_FALSE(is_answer_hidden(room.state()));
+  CHECK_FALSE(wish_of_key("A", room.state()));
+  CHECK_FALSE(wish_of_key("Enter", room.state()));
+}
+
+TEST_CASE("a class sees no point's name in the ranking before it is shown the answer") {
+  ClassDesk room;
+  bench::Stage stage(room.desk);
+  room.desk.apply(GoTo{Step::where});
+  stage.frames(2);
+  CHECK(stage.targets.contains("rank.point A"));
+  CHECK_FALSE(stage.targets.contains("rank.transmission pan"));
+  CHECK_FALSE(stage.targets.contains("next.how"));  // what to do next tells of the suspects
+  stage.click("class.answer");
+  CHECK(stage.targets.contains("rank.transmission pan"));
+  CHECK_FALSE(stage.targets.contains("rank.point A"));
+  CHECK(stage.targets.contains("class.check"));
+  stage.click("class.answer");
+  CHECK_FALSE(stage.targets.contains("rank.transmission pan"));
+}
+
+TEST_CASE("a class is led on and back by large buttons, at every size") {
+  ClassDesk room;
+  bench::Stage stage(room.desk);
+  for (const auto& [width, height, scale] :
+       {std::tuple{1280.0F, 720.0F, 1.0}, {1920.0F, 1080.0F, 1.0}, {3840.0F, 2160.0F, 2.0}}) {
+    stage.resize(width, height);
+    room.desk.apply(SetScale{scale});
+    room.desk.apply(GoTo{Step::complaint});
+    for (const bool shown : {false, true}) {
+      room.desk.apply(ShowAnswer{shown});
+      for (std::size_t i = 1; i < kSteps; ++i) stage.click("class.next");
+      CHECK(room.state().view.step == kAllSteps.back());
+      for (std::size_t i = 1; i < kSteps; ++i) stage.click("class.back");
+      CHECK(room.state().view.step == Step::complaint);
+    }
+    for (const char* name : {"class.next", "class.back", "class.answer", "class.leave"}) {
+      const Area& area = stage.area_of(name);
+      CHECK(area.h >= kTouch * static_cast<float>(scale));
+      CHECK(area.w >= kTouch * static_cast<float>(scale));
+      CHECK(area.right() <= width);
+      CHECK(area.bottom() <= height);
+    }
+  }
+  stage.click("class.leave");
+  CHECK_FALSE(room.state().settings.class_mode);
+  CHECK(stage.targets.contains("next.how"));
+}
+
+TEST_CASE("each step says what to see in it, in two sentences or three") {
+  for (const Step step : kAllSteps) {
+    const std::string_view text = lesson_of(step);
+    CHECK(text.size() > 60);
+    CHECK(text.size() < 240);
+    const auto ends = std::ranges::count_if(text, [](char c) { return c == '.' || c == '?'; });
+    CHECK(ends >= 1);
+    CHECK(ends <= 3);
+  }
+}
+
+TEST_CASE("an order line can be laid through the cursor without a tone to take hold of") {
+  ClassDesk room;
+  room.desk.apply(PickTake{"t01"});
+  room.desk.finish_jobs();
+  SoundView view;
+  view.cursor_s = 1.0;
+  view.cursor_hz = 200;
+  room.desk.apply(AdjustSound{view});
+  room.press("O");
+  REQUIRE(room.state().view.read_order);
+  // 200 Hz at 1500 rpm, 25 turns a second: order 8.
+  CHECK(*room.state().view.read_order == doctest::Approx(8.0).epsilon(0.001));
+}

@@ -1,0 +1,17 @@
+#include "ui/look/sight.h"
+
+#include <imgui.h>
+
+namespace howl::desk {
+
+void bring_to_sight(const Area& row, std::string_view id) {
+  const auto picked = static_cast<int>(ImGui::GetID(id.data(), id.data() + id.size()));
+  int* const last = ImGui::GetStateStorage()->GetIntRef(ImGui::GetID("brought to sight"), 0);
+  if (*last == picked) return;
+  *last = picked;
+  const float top = ImGui::GetWindowPos().y;
+  const bool seen = row.y >= top && row.bottom() <= top + ImGui::GetWindowHeight();
+  if (!seen) ImGui::SetScrollFromPosY(row.y + row.h / 2 - top, 0.5F);
+}
+
+}  // namespace howl::desk

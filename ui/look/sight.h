@@ -1,0 +1,13 @@
+#pragma once
+
+#include <string_view>
+
+#include "ui/look/area.h"
+
+namespace howl::desk {
+
+/// Within what scrolled() draws: scrolls the picked row into sight, once for each that is picked,
+/// so that a hand can scroll it out again.
+void bring_to_sight(const Area& row, std::string_view id);
+
+}  // namespace howl::desk

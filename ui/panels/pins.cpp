@@ -1,0 +1,170 @@
+#include "ui/panels/pins.h"
+
+#include <fmt/format.h>
+
+#include <array>
+#include <cmath>
+#include <cstring>
+
+#include "src/report/words.h"
+#include "ui/look/widgets.h"
+#include "ui/panels/panels.h"
+#include "ui/panels/tone_lines.h"
+#include "ui/state/desk.h"
+#include "ui/state/pins.h"
+
+namespace howl::desk {
+namespace {
+
+constexpr float kReach = 13;  // layout units about the middle of a pin
+
+/// In the unit of the plot's vertical axis; none where the engine stands still and it needs speed.
+std::optional<double> row_of(const PinnedNote& note, const TakeSound& sound, bool as_order) {
+  const double rpm = sound.engine_off ? 0 : rpm_at(sound, note.time_s);
+  if (as_order == note.order.has_value()) return as_order ? note.order : note.frequency_hz;
+  if (rpm <= 0) return std::nullopt;
+  return as_order ? 60 * note.frequency_hz.value_or(0) / rpm : note.order.value_or(0) * rpm / 60;
+}
+
+std::optional<ImVec2> place_of(const Plot& plot, const PinnedNote& note, const TakeSound& sound,
+                               bool as_order) {
+  const auto row = row_of(note, sound, as_order);
+  if (!row) return std::nullopt;
+  const ImVec2 at = plot.at(note.time_s, *row);
+  return plot.box.contains(at) ? std::optional(at) : std::nullopt;
+}
+
+/// Where the mouse has dragged it to, in its own unit.
+void drop_at(Frame& frame, const Plot& plot, const TakeSound& sound, bool as_order,
+             std::size_t index) {
+  const ImVec2 mouse = ImGui::GetIO().MousePos;
+  if (!plot.box.contains(mouse)) return;
+  PinnedNote dropped = frame.state.opened->pins[index];
+  const bool of_order = dropped.order.has_value();
+  dropped.time_s = plot.x_at(mouse.x);
+  (as_order ? dropped.order : dropped.frequency_hz) = plot.y_at(mouse.y);
+  if (as_order != of_order) (of_order ? dropped.order : dropped.frequency_hz).reset();
+  if (const auto value = row_of(dropped, sound, of_order))
+    frame.wish(MovePin{index, dropped.time_s, *value});
+}
+
+std::string pin_name(std::size_t index) { return fmt::format("pin.{}", index + 1); }
+
+bool was_dragged() {
+  const ImGuiIO& io = ImGui::GetIO();
+  return io.MouseDragMaxDistanceSqr[0] > io.MouseDragThreshold * io.MouseDragThreshold;
+}
+
+void put_text_of(Frame& frame, const Plot& plot, const PinnedNote& note, ImVec2 at, bool picked) {
+  if (note.text.empty()) return;
+  ImFont* const font = frame.look.fonts.label;
+  const float room = picked ? plot.box.w : frame.u(260);
+  const std::string words = picture::elided(
+      note.text, static_cast<double>(room),
+      [&](std::string_view text) { return static_cast<double>(text_width(font, text)); });
+  put_tag(frame, plot.box, {at.x + frame.u(15), at.y + frame.u(9)}, words, frame.theme().ink);
+}
+
+void put_disc(Frame& frame, ImVec2 at, std::size_t index, bool picked) {
+  const Theme& theme = frame.theme();
+  ImDrawList& list = *ImGui::GetWindowDrawList();
+  const float radius = frame.u(11);
+  list.AddCircleFilled(at, radius + frame.u(1.5F), theme.card);
+  list.AddCircleFilled(at, radius, picked ? theme.accent : theme.ink);
+  put_line(frame.look.fonts.label, {at.x - radius, at.y - radius, 2 * radius, 2 * radius},
+           picked ? theme.on_accent : theme.card, fmt::format("{}", index + 1), Side::centre);
+}
+
+/// A line to type in, of the look of everything else.
+void put_text_field(Frame& frame, const Area& area, std::size_t index) {
+  const std::string text =
+      frame.state.view.pin_draft.value_or(frame.state.opened->pins[index].text);
+  std::array<char, PinnedNote::longest + 1> typed{};
+  std::memcpy(typed.data(), text.data(), std::min(text.size(), typed.size() - 1));
+  const Theme& theme = frame.theme();
+  ImGui::PushFont(frame.look.fonts.body);
+  ImGui::PushStyleColor(ImGuiCol_FrameBg, theme.raised);
+  ImGui::PushStyleColor(ImGuiCol_Text, theme.ink);
+  ImGui::PushStyleColor(ImGuiCol_TextSelectedBg, theme.lit);
+  ImGui::PushStyleVar(ImGuiStyleVar_FrameRounding, frame.u(6));
+  const float above = (area.h - frame.look.fonts.body->FontSize) / 2;
+  ImGui::PushStyleVar(ImGuiStyleVar_FramePadding, {frame.u(10), above});
+  ImGui::SetCursorScreenPos(area.from());
+  ImGui::SetNextItemWidth(area.w);
+  if (frame.state.view.write_pin) {
+    ImGui::SetKeyboardFocusHere();
+    frame.wish(PickPin{index});
+  }
+  if (ImGui::InputText(fmt::format("##pin.text.{}", index).c_str(), typed.data(), typed.size()))
+    frame.wish(TypePin{typed.data()});
+  if (ImGui::IsItemDeactivatedAfterEdit()) frame.wish(WritePin{index, typed.data()});
+  ImGui::PopStyleVar(2);
+  ImGui::PopStyleColor(3);
+  ImGui::PopFont();
+  frame.targets.insert_or_assign("pin.text", area);
+}
+
+void put_editor(Frame& frame, const Area& area, std::size_t index) {
+  const Theme& theme = frame.theme();
+  fill(area, theme.card, frame.u(10));
+  outline(area, theme.accent, frame.u(10), frame.u(1.3F));
+  Area inner = area.inset(frame.u(14), frame.u(8));
+  const Area disc = inner.take_left(frame.u(26), frame.u(10));
+  put_disc(frame, disc.centre(), index, true);
+  const float side = inner.h;
+  if (button(frame, "pin.close", inner.take_right(side, frame.u(4)),
+             {.label = "", .sign = Sign::cross, .look = ButtonLook::bare}))
+    frame.wish(PickPin{});
+  const ButtonWords drop{.label = "Drop"};
+  if (button(frame, "pin.drop", inner.take_right(button_width(frame, drop), frame.u(8)), drop))
+    frame.wish(DropPin{index});
+  const ButtonWords undo{.label = "Undo", .enabled = !frame.state.opened->pins_before.empty()};
+  if (button(frame, "pin.undo", inner.take_right(button_width(frame, undo), frame.u(8)), undo))
+    frame.wish(UndoPins{});
+  put_text_field(frame, inner, index);
+}
+
+}  // namespace
+
+std::optional<std::size_t> act_on_pins(Frame& frame, const Plot& plot, const TakeSound& sound,
+                                       bool as_order) {
+  std::optional<std::size_t> dragged;
+  for (const std::size_t index : shown_pins(frame.state)) {
+    const auto at = place_of(plot, frame.state.opened->pins[index], sound, as_order);
+    if (!at) continue;
+    const float reach = frame.u(kReach);
+    const Touch touched =
+        touch(frame, pin_name(index), {at->x - reach, at->y - reach, 2 * reach, 2 * reach});
+    if (touched.held && was_dragged()) dragged = index;
+    if (ImGui::IsItemDeactivated() && was_dragged())
+      drop_at(frame, plot, sound, as_order, index);
+    else if (touched.pressed)
+      frame.wish(PickPin{index});
+  }
+  return dragged;
+}
+
+void put_pins(Frame& frame, const Plot& plot, const TakeSound& sound, bool as_order,
+              std::optional<std::size_t> dragged) {
+  for (const std::size_t index : shown_pins(frame.state)) {
+    const auto at = index == dragged
+                        ? std::optional(ImGui::GetIO().MousePos)
+                        : place_of(plot, frame.state.opened->pins[index], sound, as_order);
+    if (!at) continue;
+    const bool picked = frame.state.view.pin == index;
+    put_text_of(frame, plot, frame.state.opened->pins[index], *at, picked);
+    put_disc(frame, *at, index, picked);
+  }
+}
+
+void draw_pin_editor(Frame& frame, const Area& view) {
+  const auto& pin = frame.state.view.pin;
+  if (!frame.state.opened || !pin || frame.state.view.step != Step::listen) return;
+  const auto& pins = frame.state.opened->pins;
+  if (*pin >= pins.size() || pins[*pin].take != frame.state.view.selection.take) return;
+  Area rest = view;
+  const Area area = rest.take_bottom(frame.u(kTouch + 16));
+  on_top("pin.editor", area, [&] { put_editor(frame, area, *pin); });
+}
+
+}  // namespace howl::desk

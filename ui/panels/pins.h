@@ -1,0 +1,18 @@
+#pragma once
+
+#include <optional>
+
+#include "ui/look/plot.h"
+#include "ui/pictures/take_sound.h"
+
+namespace howl::desk {
+
+/// Notes pinned to places in a take: numbered, with their text beside them. They are pressed before
+/// what lies below, and drawn after it. Returns the one that is being dragged, which is drawn at
+/// the mouse.
+std::optional<std::size_t> act_on_pins(Frame& frame, const Plot& plot, const TakeSound& sound,
+                                       bool as_order);
+void put_pins(Frame& frame, const Plot& plot, const TakeSound& sound, bool as_order,
+              std::optional<std::size_t> dragged);
+
+}  // namespace howl::desk
