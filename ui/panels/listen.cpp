@@ -34,9 +34,14 @@ void put_sound_tools(Frame& frame, Area area, const TakeSound* sound) {
            fmt::format("{} at {}, {:.1f} s", sound->id, sound->point, sound->seconds), Side::right);
 }
 
+/// Where there is little room the spectra go first.
+constexpr float kLeastForSpectra = 300;
+
 void put_sound_views(Frame& frame, Area area, const TakeSound& sound) {
-  const Area spectrum = area.take_bottom(std::max(frame.u(150), area.h * 0.34F), frame.u(kGap));
-  put_spectra(frame, card(frame, spectrum, ""), sound);
+  if (area.h > frame.u(kLeastForSpectra)) {
+    const Area spectrum = area.take_bottom(std::max(frame.u(150), area.h * 0.34F), frame.u(kGap));
+    put_spectra(frame, card(frame, spectrum, ""), sound);
+  }
   Area upper = card(frame, area, "");
   put_waveform(frame, upper.take_top(frame.u(50), frame.u(6)), sound);
   put_sound_map(frame, upper, sound);
@@ -51,6 +56,15 @@ void draw_listen(Frame& frame, const Area& area) {
   const auto& picked = frame.state.view.selection.take;
   const auto sound = picked ? frame.sounds.find(*picked) : nullptr;
   put_sound_tools(frame, rest.take_top(frame.u(kTouch), frame.u(8)), sound.get());
+  if (picked) {
+    const float inside = rest.w - frame.u(2 * kPad);
+    const float height = transport_height(frame, inside) + frame.u(20);
+    const Area bar = rest.take_bottom(height, frame.u(kGap));
+    Area inner = card(frame, bar, "");
+    inner.y = bar.y + frame.u(12);
+    inner.h = bar.h - frame.u(16);
+    put_transport(frame, inner);
+  }
   if (sound) return put_sound_views(frame, rest, *sound);
   const Area inner = card(frame, rest, "");
   const std::string fault = picked ? frame.sounds.fault_of(*picked) : std::string();

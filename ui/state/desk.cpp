@@ -1,5 +1,7 @@
 #include "ui/state/desk.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <utility>
 
@@ -13,7 +15,23 @@ namespace {
 
 constexpr std::size_t kMostCompared = 5;
 
-OpenedCase read_case(const std::filesystem::path& folder, JobContext& context) {
+/// What became of recordings that were never finished, in words; none where the case cannot be
+/// written, which is no reason not to look at it.
+std::vector<std::string> mended(const std::filesystem::path& folder) {
+  std::vector<std::string> words;
+  try {
+    for (const Mending& mending : mend_unfinished(folder))
+      words.push_back(mending.recording + " " + mending.outcome);
+  } catch (const Error& error) {
+    words.push_back(fmt::format("Unfinished recordings cannot be mended: {}; {}", error.problem(),
+                                error.remedy()));
+  }
+  return words;
+}
+
+}  // namespace
+
+OpenedCase read_opened_case(const std::filesystem::path& folder, JobContext& context) {
   context.report(0.0, "reading the case");
   OpenedCase opened;
   opened.folder = folder;
@@ -23,9 +41,8 @@ OpenedCase read_case(const std::filesystem::path& folder, JobContext& context) {
   return opened;
 }
 
-}  // namespace
-
-Desk::Desk(Settings settings, std::function<void()> wake) : jobs_(std::move(wake)) {
+Desk::Desk(Settings settings, std::function<void()> wake, OpenSoundSystem open_sound)
+    : listening_(open_sound), recording_(std::move(open_sound), wake), jobs_(std::move(wake)) {
   state_.settings = std::move(settings);
 }
 
@@ -35,7 +52,8 @@ void Desk::apply(const Intention& intention) {
 }
 
 bool Desk::poll() {
-  const bool changed = jobs_.poll();
+  bool changed = jobs_.poll();
+  changed = follow_sound() || changed;
   sounds_.paint_wanted(jobs_);
   state_.jobs = jobs_.running();
   if (changed) refresh();
@@ -84,8 +102,14 @@ void Desk::act(const OpenCase& wish) {
   case_jobs_ = {jobs_.start(
       Jobs::Lane::work, "Opening the case",
       [this, folder](JobContext& context) -> Jobs::Done {
-        auto opened = std::make_shared<OpenedCase>(read_case(folder, context));
-        return [this, opened] { take_in(std::move(*opened)); };
+        load_case(folder);  // what is no case is not mended
+        const auto notes = mended(folder);
+        auto opened = std::make_shared<OpenedCase>(read_opened_case(folder, context));
+        return [this, opened, notes] {
+          take_in(std::move(*opened));
+          for (const std::string& note : notes)
+            state_.notices.push_back({Notice::Kind::note, note, ""});
+        };
       },
       [this](const std::exception& why) {
         state_.opening.clear();
@@ -99,6 +123,7 @@ void Desk::cancel_case_jobs() {
 }
 
 void Desk::take_in(OpenedCase opened) {
+  end_sound();
   sounds_.forget_all();
   state_.opening.clear();
   state_.answer.reset();
@@ -108,10 +133,12 @@ void Desk::take_in(OpenedCase opened) {
   remember_case(state_.settings, opened.folder.string());
   state_.opened = std::make_unique<OpenedCase>(std::move(opened));
   state_.view.step = state_.opened->value.takes.empty() ? Step::points : Step::where;
+  state_.record.takes_shown = !state_.opened->value.takes.empty();
   analyse_case();
 }
 
 void Desk::act(const CloseCase& /*wish*/) {
+  end_sound();
   jobs_.cancel_all();
   sounds_.forget_all();
   state_.opened.reset();
@@ -169,6 +196,7 @@ void Desk::want_sounds() {
 void Desk::act(const GoTo& wish) {
   state_.view.step = wish.step;
   if (wish.step == Step::listen) want_sounds();
+  if (wish.step == Step::record) ready_to_record();
 }
 
 void Desk::act(const GoOn& wish) {
@@ -178,8 +206,10 @@ void Desk::act(const GoOn& wish) {
 }
 
 void Desk::act(const PickTone& wish) {
+  const bool another = state_.view.selection.tone != wish.id || state_.view.read_order;
   state_.view.selection.tone = wish.id;
   state_.view.read_order.reset();
+  if (another) listen_to_another_tone();
 }
 
 void Desk::act(const PickTake& wish) {
@@ -192,10 +222,12 @@ void Desk::act(const PickTake& wish) {
   state_.view.sketch_view.reset();
   std::erase(state_.view.compared, wish.id.value_or(""));
   want_sounds();
+  listen_to_picked();
 }
 
 void Desk::act(const PickPoint& wish) {
   state_.view.selection.point = wish.name;
+  if (wish.name && !recording_.running()) state_.record.plan.point = *wish.name;
   state_.view.sketch_view.reset();
 }
 
@@ -227,7 +259,11 @@ void Desk::act(const AdjustSound& wish) {
 void Desk::act(const ShowSoundAs& wish) { state_.view.sound_plot = wish.plot; }
 void Desk::act(const ReadOrder& wish) { state_.view.read_order = wish.order; }
 
-void Desk::act(const GrabLine& wish) { state_.view.line_grabbed = wish.held; }
+void Desk::act(const GrabLine& wish) {
+  const bool let_go = state_.view.line_grabbed && !wish.held;
+  state_.view.line_grabbed = wish.held;
+  if (let_go) listen_to_another_tone();
+}
 
 void Desk::act(const SetBand& wish) {
   state_.request.band = wish.band;

@@ -9,11 +9,14 @@
 
 #include "src/case/case.h"
 #include "src/profile/profile.h"
+#include "src/record/portaudio_system.h"
 #include "src/report/pictures.h"
 #include "ui/jobs/jobs.h"
 #include "ui/pictures/sound_store.h"
 #include "ui/state/answer.h"
 #include "ui/state/intentions.h"
+#include "ui/state/listening.h"
+#include "ui/state/recording.h"
 #include "ui/state/settings.h"
 #include "ui/state/view_state.h"
 
@@ -26,6 +29,7 @@ struct OpenedCase {
   Profile profile;
   SketchPicture plan;
 };
+OpenedCase read_opened_case(const std::filesystem::path& folder, JobContext& context);
 
 /// Something to be read: what went wrong, where, and what to do.
 struct Notice {
@@ -45,6 +49,8 @@ struct DeskState {
   std::vector<Notice> notices;
   std::vector<JobStatus> jobs;
   std::filesystem::path opening;  ///< a case that is being read
+  ListenState listen;
+  RecordState record;
 
   const Analysis* analysis() const { return answer ? &answer->analysis : nullptr; }
 };
@@ -53,7 +59,9 @@ struct DeskState {
 /// jobs compute, and poll() takes their results in. It knows no display.
 class Desk {
  public:
-  explicit Desk(Settings settings, std::function<void()> wake = {});
+  /// `open_sound` makes the system's sound devices, or a test's.
+  explicit Desk(Settings settings, std::function<void()> wake = {},
+                OpenSoundSystem open_sound = portaudio_system);
 
   const DeskState& state() const { return state_; }
   const SoundStore& sounds() const { return sounds_; }
@@ -64,6 +72,8 @@ class Desk {
   /// Until nothing is left to compute.
   void finish_jobs();
   bool busy() const { return jobs_.busy(); }
+  /// Whether something plays or is recorded, so that what is drawn moves by itself.
+  bool lively() const;
   /// Makes textures of at most `most` tiles that were painted; true if more wait.
   bool upload_tiles(Textures& textures, std::size_t most);
 
@@ -91,6 +101,30 @@ class Desk {
   void act(const SetBand& wish);
   void act(const CancelJob& wish);
   void act(const DismissNotice& wish);
+  // Of sound: desk_sound.cpp.
+  void act(const PlaySound& wish);
+  void act(const SeekSound& wish);
+  void act(const LoopSound& wish);
+  void act(const HearAs& wish);
+  void act(const SlowSound& wish);
+  void act(const HearAgainst& wish);
+  void act(const HearOther& wish);
+  void act(const MatchLevels& wish);
+  void act(const SetVolume& wish);
+  void act(const PlanTakes& wish);
+  void act(const ListDevices& wish);
+  void act(const ShowTakes& wish);
+  void act(const TypeSpeed& wish);
+  void act(const BeginRecording& wish);
+  void act(const AnswerStep& wish);
+  void act(const StopRecording& wish);
+  void act(const JudgeTake& wish);
+  bool follow_sound();
+  void listen_to_picked();
+  void listen_to_another_tone();
+  void read_again();
+  void ready_to_record();
+  void end_sound();
 
   void take_in(OpenedCase opened);
   void cancel_case_jobs();
@@ -104,6 +138,8 @@ class Desk {
   DeskState state_;
   SoundStore sounds_;
   std::vector<JobId> case_jobs_;
+  Listening listening_;
+  RecordingDesk recording_;
   Jobs jobs_;  // last, so that its threads end first
 };
 

@@ -21,6 +21,14 @@ constexpr auto kKeys = std::to_array<KeyHelp>({
     {"0", "the whole sound"},
     {"M", "spectrogram or order map"},
     {"V", "compare this take's spectrum"},
+    {"Space", "play and stop; record and stop"},
+    {"L", "loop"},
+    {"B", "hear all, suspect band, tone alone, all but it"},
+    {"S", "slower: half, quarter, as it was"},
+    {"X", "switch to the other point and back"},
+    {"[, ]", "softer, louder"},
+    {"Enter", "keep the take"},
+    {"A", "record the take again"},
     {"Ctrl+O", "close the case and choose another"},
     {"Ctrl+D", "dark or light"},
     {"Ctrl++, Ctrl+−", "larger, smaller"},
@@ -98,6 +106,42 @@ std::optional<Intention> sound_key(std::string_view key, const DeskState& state)
   return std::nullopt;
 }
 
+/// Where a take is recorded, the keys that a hand in a glove finds.
+std::optional<Intention> recording_key_wish(std::string_view key, const DeskState& state) {
+  const auto& running = state.record.running;
+  if (!running) return key == "Space" ? std::optional<Intention>(BeginRecording{}) : std::nullopt;
+  using Kind = ReadyAnswer::Kind;
+  switch (running->phase) {
+    case SessionPhase::asking:
+      if (key == "Space" || key == "Enter") return AnswerStep{{.kind = Kind::record, .device = {}}};
+      break;
+    case SessionPhase::beginning:
+    case SessionPhase::recording:
+      if (key == "Space" || key == "Enter") return StopRecording{};
+      break;
+    case SessionPhase::judged:
+      if (key == "Enter") return JudgeTake{VerdictAnswer::keep};
+      if (key == "A") return JudgeTake{VerdictAnswer::again};
+      break;
+    case SessionPhase::judging:
+    case SessionPhase::over:
+      break;
+  }
+  return std::nullopt;
+}
+
+std::optional<Intention> listening_key(std::string_view key, const DeskState& state) {
+  const ListenState& listen = state.listen;
+  if (key == "Space") return PlaySound{!listen.wanted};
+  if (key == "L") return LoopSound{!listen.loop};
+  if (key == "B") return HearAs{next_to_hear(state)};
+  if (key == "S") return SlowSound{listen.slowness == 4 ? 1 : 2 * listen.slowness};
+  if (key == "X" && listen.other) return HearOther{!listen.on_other};
+  if (key == "[") return SetVolume{state.settings.volume_db - kVolumeStep};
+  if (key == "]") return SetVolume{state.settings.volume_db + kVolumeStep};
+  return std::nullopt;
+}
+
 }  // namespace
 
 std::span<const KeyHelp> key_list() { return kKeys; }
@@ -105,7 +149,10 @@ std::span<const KeyHelp> key_list() { return kKeys; }
 std::optional<Intention> wish_of_key(std::string_view key, const DeskState& state) {
   if (const auto wish = window_key(key, state)) return wish;
   if (state.opened == nullptr) return std::nullopt;
+  if (state.view.step == Step::record || state.record.running)
+    if (const auto wish = recording_key_wish(key, state)) return wish;
   if (const auto wish = step_key(key)) return wish;
+  if (const auto wish = listening_key(key, state)) return wish;
   if (const auto wish = answer_key(key, state)) return wish;
   return sound_key(key, state);
 }
