@@ -4,10 +4,22 @@
 
 namespace howl {
 
+namespace {
+
+/// It has asked nothing yet.
+SessionView before_the_first_step() {
+  SessionView view;
+  view.phase = SessionPhase::beginning;
+  return view;
+}
+
+}  // namespace
+
 SessionRunner::SessionRunner(OpenSoundSystem open, RecordOrder pattern,
                              std::optional<std::string> device, std::vector<SessionStep> steps,
                              bool at_once, std::function<void()> changed)
     : changed_(std::move(changed)),
+      view_(before_the_first_step()),
       at_once_(at_once),
       thread_([this, open = std::move(open), pattern = std::move(pattern),
                device = std::move(device),

@@ -25,7 +25,7 @@ enum class SessionPhase {
 
 /// What somebody who looks at a session sees.
 struct SessionView {
-  SessionPhase phase{SessionPhase::beginning};
+  SessionPhase phase{SessionPhase::asking};
   SessionStep step;
   std::size_t number{};  ///< from 1
   std::size_t count{};

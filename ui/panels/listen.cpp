@@ -51,7 +51,9 @@ void put_sound_views(Frame& frame, Area area, const TakeSound& sound) {
 
 void draw_listen(Frame& frame, const Area& area) {
   Area rest = area;
-  const Area list = rest.take_left(std::max(frame.u(276), rest.w * 0.25F), frame.u(kGap));
+  Area list = rest.take_left(std::max(frame.u(276), rest.w * 0.25F), frame.u(kGap));
+  put_two_points(frame, card(frame, list.take_bottom(frame.u(152), frame.u(kGap)), "Two points",
+                             "at one speed"));
   put_takes_to_pick(frame, card(frame, list, "Takes", "Ctrl: compare"));
   const auto& picked = frame.state.view.selection.take;
   const auto sound = picked ? frame.sounds.find(*picked) : nullptr;

@@ -11,6 +11,8 @@ namespace howl::desk {
 void put_recorded_takes(Frame& frame, const Area& area);
 /// What to record next, and the button that begins it.
 void put_record_plan(Frame& frame, const Area& area);
+/// Which microphone: each press takes the next of those that there are.
+void put_microphone(Frame& frame, Area area);
 /// A recording that is going on, from 'hold the probe there' to 'keep it'.
 void put_recording(Frame& frame, const Area& area, const SessionView& view);
 /// The level, large enough to be read from under a vehicle.

@@ -92,14 +92,15 @@ void put_holds(Frame& frame, Area& rest) {
   Area row = named_row(frame, rest, "At each");
   Flow flow(frame, row, row.h);
   for (const double hold : plan.holds) {
-    const ButtonWords words{
-        .label = hold == 0 ? "off" : rpm_text(hold), .sign = Sign::cross, .on = true};
+    const std::string label = hold == 0 ? "off" : rpm_text(hold);
+    const ButtonWords words{.label = label, .sign = Sign::cross, .on = true};
     if (button(frame, fmt::format("record.hold.{:.0f}", hold),
                flow.next_pixels(button_width(frame, words)), words))
       adjust(frame, {.toggle_hold = hold});
   }
   if (std::ranges::find(plan.holds, plan.rpm) != plan.holds.end()) return;
-  const ButtonWords add{.label = rpm_text(plan.rpm), .sign = Sign::plus};
+  const std::string another = rpm_text(plan.rpm);
+  const ButtonWords add{.label = another, .sign = Sign::plus};
   if (button(frame, "record.hold.add", flow.next_pixels(button_width(frame, add)), add))
     adjust(frame, {.toggle_hold = plan.rpm});
   rest.y = std::max(rest.y, flow.bottom() + frame.u(10));
@@ -130,13 +131,21 @@ bool is_possible(const Frame& frame, const LoadTest& test) {
   return std::ranges::find(none, test.key) == none.end();
 }
 
-/// Each press takes the next: not said, with the load, without it.
-void put_load(Frame& frame, const LoadTest& test, const Area& area) {
+std::string load_label(const Frame& frame, const LoadTest& test) {
   const LoadState& load = frame.state.record.plan.load;
   const auto now = load.find(test.key);
-  const ButtonWords words{.label = now == load.end() ? test.key : test.key + ": " + now->second,
-                          .on = now != load.end()};
-  if (!button(frame, "record.load." + test.key, area, words)) return;
+  return now == load.end() ? test.key : test.key + ": " + now->second;
+}
+
+/// Each press takes the next: not said, with the load, without it.
+void put_load(Frame& frame, const LoadTest& test, Flow& flow) {
+  const LoadState& load = frame.state.record.plan.load;
+  const auto now = load.find(test.key);
+  const std::string label = load_label(frame, test);
+  const ButtonWords words{.label = label, .on = now != load.end()};
+  if (!button(frame, "record.load." + test.key, flow.next_pixels(button_width(frame, words)),
+              words))
+    return;
   std::string next;
   if (now == load.end())
     next = test.loaded.front();
@@ -149,13 +158,8 @@ void put_loads(Frame& frame, Area& rest) {
   const float top = rest.y;
   Area row = named_row(frame, rest, "Load");
   Flow flow(frame, row, row.h);
-  for (const LoadTest& test : load_tests()) {
-    if (!is_possible(frame, test)) continue;
-    const auto& load = frame.state.record.plan.load;
-    const auto now = load.find(test.key);
-    const ButtonWords words{.label = now == load.end() ? test.key : test.key + ": " + now->second};
-    put_load(frame, test, flow.next_pixels(button_width(frame, words)));
-  }
+  for (const LoadTest& test : load_tests())
+    if (is_possible(frame, test)) put_load(frame, test, flow);
   const ButtonWords background{.label = "suspect does not work",
                                .on = frame.state.record.plan.background};
   if (button(frame, "record.background", flow.next_pixels(button_width(frame, background)),
@@ -163,33 +167,6 @@ void put_loads(Frame& frame, Area& rest) {
     adjust(frame, {.background = !frame.state.record.plan.background});
   const float used = flow.bottom() - top + frame.u(10);
   if (used > rest.y - top) rest.take_top(used - (rest.y - top));
-}
-
-/// Each press takes the next of the microphones that there are.
-void put_device(Frame& frame, Area& rest) {
-  const RecordState& record = frame.state.record;
-  Area row = named_row(frame, rest, "Microphone");
-  const ButtonWords again{.label = "Look again"};
-  if (button(frame, "record.devices", row.take_right(button_width(frame, again), frame.u(8)),
-             again))
-    frame.wish(ListDevices{});
-  if (!record.device_fault.empty()) {
-    put_paragraph(frame.look.fonts.note, row, frame.theme().warn,
-                  record.device_fault + ". " + record.device_remedy + ".");
-    return;
-  }
-  const std::string words = !record.devices_known ? "Looking for microphones …"
-                                                  : record.plan.device.value_or("The usual one");
-  if (!button(frame, "record.device", row, {.label = words, .enabled = !record.devices.empty()}))
-    return;
-  const auto at =
-      std::ranges::find(record.devices, record.plan.device.value_or(""), &DeviceChoice::name);
-  if (!record.plan.device)
-    adjust(frame, {.device = record.devices.front().name});
-  else
-    adjust(frame, {.device = at == record.devices.end() || at + 1 == record.devices.end()
-                                 ? std::string()
-                                 : (at + 1)->name});
 }
 
 void put_settings(Frame& frame, const Area& area) {
@@ -205,7 +182,6 @@ void put_settings(Frame& frame, const Area& area) {
     put_loads(frame, rest);
     put_seconds(frame, rest);
     put_countdown(frame, rest);
-    put_device(frame, rest);
   });
 }
 
@@ -219,6 +195,32 @@ std::string begin_words(const RecordPlan& plan, const std::vector<SessionStep>& 
 }
 
 }  // namespace
+
+void put_microphone(Frame& frame, Area area) {
+  const RecordState& record = frame.state.record;
+  const ButtonWords again{.label = "Look again"};
+  if (button(frame, "record.devices", area.take_right(button_width(frame, again), frame.u(8)),
+             again))
+    frame.wish(ListDevices{});
+  if (!record.device_fault.empty()) {
+    put_paragraph(frame.look.fonts.note, area, frame.theme().warn,
+                  record.device_fault + ". " + record.device_remedy + ".");
+    return;
+  }
+  const std::string words = !record.devices_known
+                                ? "Looking for microphones …"
+                                : "Microphone: " + record.plan.device.value_or("the usual one");
+  if (!button(frame, "record.device", area, {.label = words, .enabled = !record.devices.empty()}))
+    return;
+  const auto at =
+      std::ranges::find(record.devices, record.plan.device.value_or(""), &DeviceChoice::name);
+  if (!record.plan.device)
+    adjust(frame, {.device = record.devices.front().name});
+  else
+    adjust(frame, {.device = at == record.devices.end() || at + 1 == record.devices.end()
+                                 ? std::string()
+                                 : (at + 1)->name});
+}
 
 void put_record_plan(Frame& frame, const Area& area) {
   Area rest = area;

@@ -13,16 +13,13 @@ namespace howl::desk {
 namespace {
 
 // Widths of the groups, in layout units.
-constexpr float kPlayWidth = 122;
-constexpr float kLoopWidth = 92;
-constexpr float kWhatWidth = 330;
-constexpr float kSpeedWidth = 156;
-constexpr float kAgainstWidth = 226;
-constexpr float kSidesWidth = 118;
-constexpr float kLevelsWidth = 170;
-constexpr float kVolumeWidth = 176;
-constexpr std::array<float, 8> kWidths{kPlayWidth,    kLoopWidth,  kWhatWidth,   kSpeedWidth,
-                                       kAgainstWidth, kSidesWidth, kLevelsWidth, kVolumeWidth};
+constexpr float kPlayWidth = 98;
+constexpr float kLoopWidth = 46;
+constexpr float kWhatWidth = 286;
+constexpr float kSpeedWidth = 124;
+constexpr float kVolumeWidth = 128;
+constexpr std::array<float, 5> kWidths{kPlayWidth, kLoopWidth, kWhatWidth, kSpeedWidth,
+                                       kVolumeWidth};
 
 void put_play(Frame& frame, const Area& area) {
   const bool on = frame.state.listen.wanted;
@@ -35,7 +32,7 @@ void put_play(Frame& frame, const Area& area) {
 
 void put_loop(Frame& frame, const Area& area) {
   const bool on = frame.state.listen.loop;
-  if (button(frame, "play.loop", area, {.label = "Loop", .sign = Sign::loop, .on = on}))
+  if (button(frame, "play.loop", area, {.label = "", .sign = Sign::loop, .on = on}))
     frame.wish(LoopSound{!on});
 }
 
@@ -150,11 +147,15 @@ void put_transport(Frame& frame, Area area) {
   put_loop(frame, flow.next(kLoopWidth));
   put_what(frame, flow.next(kWhatWidth));
   put_speed(frame, flow.next(kSpeedWidth));
-  put_against(frame, flow.next(kAgainstWidth));
-  put_sides(frame, flow.next(kSidesWidth));
-  put_levels(frame, flow.next(kLevelsWidth));
   put_volume(frame, flow.next(kVolumeWidth));
   put_words(frame, words);
+}
+
+void put_two_points(Frame& frame, Area area) {
+  put_against(frame, area.take_top(frame.u(kTouch), frame.u(8)));
+  Area row = area.take_top(frame.u(kTouch));
+  put_sides(frame, row.take_left(row.w * 0.36F, frame.u(8)));
+  put_levels(frame, row);
 }
 
 void put_play_line(Frame& frame, const Area& area, float x) {
