@@ -253,7 +253,8 @@ def plays(folder):
                 ear.kill()
                 ear.wait()
         heard = np.fromfile(Path(folder) / "heard.raw", "<f4")
-        heard = heard[np.flatnonzero(np.abs(heard) > 1e-4)]
+        loud = np.flatnonzero(np.abs(heard) > 1e-4)
+        heard = heard[loud[0]:loud[-1] + 1]
         pitch, peak = strongest(heard[len(heard) // 4:3 * len(heard) // 4], 48000)
         print(f"{how!r}: {len(heard) / 48000:.2f} s, {pitch:.1f} Hz, peak {peak:.4f}")
         expected = 250 if "tone" in how else 50  # order 10, or firing order 2, at 1500 rpm

@@ -15,9 +15,9 @@ namespace {
 // Widths of the groups, in layout units.
 constexpr float kPlayWidth = 98;
 constexpr float kLoopWidth = 46;
-constexpr float kWhatWidth = 286;
+constexpr float kWhatWidth = 280;
 constexpr float kSpeedWidth = 124;
-constexpr float kVolumeWidth = 128;
+constexpr float kVolumeWidth = 138;
 constexpr std::array<float, 5> kWidths{kPlayWidth, kLoopWidth, kWhatWidth, kSpeedWidth,
                                        kVolumeWidth};
 
@@ -97,7 +97,7 @@ void put_volume(Frame& frame, Area area) {
   if (button(frame, "play.louder", more, {.label = "", .sign = Sign::plus}))
     frame.wish(SetVolume{db + kVolumeStep});
   Area words = area.inset(0, frame.u(3));
-  put_line(frame.look.fonts.strong, words.take_top(words.h * 0.56F), frame.theme().ink,
+  put_line(frame.look.fonts.label, words.take_top(words.h * 0.56F), frame.theme().ink,
            typeset(fixed_text(db, 0)) + " dB", Side::centre);
   put_line(frame.look.fonts.note, words, frame.theme().quiet, "volume", Side::centre);
 }
