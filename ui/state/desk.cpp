@@ -42,7 +42,7 @@ OpenedCase read_opened_case(const std::filesystem::path& folder, JobContext& con
 }
 
 Desk::Desk(Settings settings, std::function<void()> wake, OpenSoundSystem open_sound)
-    : listening_(open_sound), recording_(std::move(open_sound), wake), jobs_(std::move(wake)) {
+    : listening_(open_sound), recording_(std::move(open_sound)), jobs_(std::move(wake)) {
   state_.settings = std::move(settings);
 }
 
@@ -52,8 +52,8 @@ void Desk::apply(const Intention& intention) {
 }
 
 bool Desk::poll() {
-  bool changed = jobs_.poll();
-  changed = follow_sound() || changed;
+  const bool changed = jobs_.poll();
+  follow_sound();
   sounds_.paint_wanted(jobs_);
   state_.jobs = jobs_.running();
   if (changed) refresh();

@@ -119,7 +119,7 @@ class Desk {
   void act(const AnswerStep& wish);
   void act(const StopRecording& wish);
   void act(const JudgeTake& wish);
-  bool follow_sound();
+  void follow_sound();
   void listen_to_picked();
   void listen_to_another_tone();
   void read_again();

@@ -10,11 +10,9 @@ bool Desk::lively() const {
   return state_.listen.wanted || state_.listen.playing || state_.record.running;
 }
 
-bool Desk::follow_sound() {
-  const bool heard = listening_.follow(state_);
-  const bool recorded = recording_.running();
+void Desk::follow_sound() {
+  listening_.follow(state_);
   if (recording_.follow(state_)) read_again();
-  return heard || recorded;
 }
 
 /// The same case with what was recorded into it meanwhile; what is looked at stays.

@@ -297,9 +297,9 @@ void Listening::set_match(const ListenState& state) {
   if (turn_->sounds[1]) turn_->sounds[1]->gain = gain_of(state);
 }
 
-bool Listening::follow(DeskState& state) {
+void Listening::follow(DeskState& state) {
   ListenState& listen = state.listen;
-  if (!listen.wanted && !listen.playing) return false;
+  if (!listen.wanted && !listen.playing) return;
   const PlayerStatus now = player_->status();
   bool begun = false;
   if (turn_) {
@@ -331,7 +331,6 @@ bool Listening::follow(DeskState& state) {
     listen.at_s = listen.range_s.low + now.at;
     state.view.sound.cursor_s = listen.at_s;
   }
-  return true;
 }
 
 }  // namespace howl::desk

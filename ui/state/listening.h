@@ -79,8 +79,8 @@ class Listening {
   void set_match(const ListenState& state);
   void set_loop(bool on) { player_->loop(on); }
   void set_volume(double db) { player_->volume(Decibel(db)); }
-  /// What became of it since. True if anything that is shown has changed.
-  bool follow(DeskState& state);
+  /// Looks what became of it since.
+  void follow(DeskState& state);
 
   /// For whoever needs the devices: waits until they are free. Safe in any thread.
   std::function<void()> freeing() const {

@@ -141,7 +141,7 @@ void RecordingDesk::begin(DeskState& state, std::function<void()> free_devices) 
   };
   runner_ =
       std::make_unique<SessionRunner>(open, pattern_of(record.plan, state), record.plan.device,
-                                      std::move(steps), !record.plan.session, wake_);
+                                      std::move(steps), !record.plan.session);
   follow(state);
 }
 

@@ -93,8 +93,7 @@ std::string hold_words(const SpeedSource& speed);  ///< "1 500 rpm", "engine off
 /// Records in the threads of a SessionRunner. In the window's thread.
 class RecordingDesk {
  public:
-  RecordingDesk(OpenSoundSystem open, std::function<void()> wake)
-      : open_(std::move(open)), wake_(std::move(wake)) {}
+  explicit RecordingDesk(OpenSoundSystem open) : open_(std::move(open)) {}
 
   /// `free_devices` is called in the recording's thread before devices are opened.
   void begin(DeskState& state, std::function<void()> free_devices);
@@ -111,7 +110,6 @@ class RecordingDesk {
 
  private:
   OpenSoundSystem open_;
-  std::function<void()> wake_;
   std::unique_ptr<SessionRunner> runner_;
   std::size_t kept_{};
 };
