@@ -18,10 +18,13 @@ void draw_record(Frame& frame, const Area& area) {
     frame.wish(ShowTakes{*chosen == 1});
   head.take_left(frame.u(12));
   if (!record.takes_shown) put_microphone(frame, head.take_right(std::min(head.w, frame.u(460))));
-  if (!record.ended.empty())
+  const bool good = record.ended_fault.empty();
+  if (good && head.w > frame.u(180))
+    put_line(frame.look.fonts.body, head, frame.theme().good, record.ended);
+  else if (!record.ended.empty())
     put_line(frame.look.fonts.body, rest.take_top(frame.u(22), frame.u(6)),
-             record.ended_fault.empty() ? frame.theme().good : frame.theme().bad,
-             record.ended_fault.empty() ? record.ended : record.ended_fault);
+             good ? frame.theme().good : frame.theme().bad,
+             good ? record.ended : record.ended_fault);
   record.takes_shown ? put_recorded_takes(frame, rest) : put_record_plan(frame, rest);
   if (record.pad_shown && !record.takes_shown) put_number_pad(frame, area);
 }

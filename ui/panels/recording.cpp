@@ -79,6 +79,13 @@ void put_told(Frame& frame, Area& rest, const SessionView& view) {
     rest.take_top(put_paragraph(frame.look.fonts.body, rest, frame.theme().warn, text), frame.u(6));
 }
 
+/// What counts most now, to be read from afar; smaller where it would not fit.
+void put_huge(Frame& frame, Area& rest, const std::string& words, ImU32 colour) {
+  const bool fits = text_width(frame.look.fonts.huge, words) < rest.w;
+  put_line(fits ? frame.look.fonts.huge : frame.look.fonts.figure,
+           rest.take_top(frame.u(84), frame.u(4)), colour, words, Side::centre);
+}
+
 /// Large words in the middle of what is left.
 void put_large(Frame& frame, Area& rest, const std::string& words, ImU32 colour) {
   put_line(frame.look.fonts.figure, rest.take_top(frame.u(56), frame.u(6)), colour, words,
@@ -135,8 +142,9 @@ void put_asking(Frame& frame, Area rest, const SessionView& view) {
                    {"record.other", "Other microphone", std::nullopt, next_device(frame)});
   put_choices(frame, rest.take_bottom(frame.u(kMainHeight), frame.u(kGap)), choices);
   put_told(frame, rest, view);
-  rest.take_top(std::max(0.0F, rest.h * 0.3F - frame.u(60)));
-  put_large(frame, rest, "Hold the probe at " + view.step.point, frame.theme().ink);
+  rest.take_top(std::max(0.0F, rest.h * 0.4F - frame.u(110)));
+  put_large(frame, rest, "Hold the probe at", frame.theme().quiet);
+  put_huge(frame, rest, view.step.point, frame.theme().ink);
   put_large(frame, rest,
             std::holds_alternative<EngineOff>(view.step.speed)
                 ? "engine off"
@@ -147,7 +155,8 @@ void put_asking(Frame& frame, Area rest, const SessionView& view) {
 void put_signal(Frame& frame, Area& rest, const SessionView& view) {
   const auto& meters = view.recording.status.meters;
   const MeterReading meter = meters.empty() ? MeterReading{} : meters.front();
-  put_level_meter(frame, rest.take_top(frame.u(118), frame.u(10)), meter);
+  const float high = std::clamp(rest.h - frame.u(78), frame.u(76), frame.u(210));
+  put_level_meter(frame, rest.take_top(high, frame.u(10)), meter);
   const SignalWords words = signal_words(meter);
   std::string said(words.words);
   if (const auto& hint = frame.state.record.hint) said += ": " + *hint;
@@ -171,11 +180,11 @@ void put_running(Frame& frame, Area rest, const SessionView& view) {
               {{"record.stop", "Stop", Sign::stop, StopRecording{}}});
   put_told(frame, rest, view);
   const double left = std::ceil(view.recording.until_begin.value);
-  put_large(frame, rest,
-            runs       ? elapsed_words(frame, view)
-            : left > 0 ? fmt::format("begins in {:.0f}", left)
-                       : "opening the microphone …",
-            runs ? frame.theme().ink : frame.theme().accent);
+  put_huge(frame, rest,
+           runs       ? elapsed_words(frame, view)
+           : left > 0 ? fmt::format("begins in {:.0f}", left)
+                      : "opening the microphone …",
+           runs ? frame.theme().ink : frame.theme().accent);
   const double length = frame.state.record.plan.seconds;
   if (runs && length > 0) {
     const double done = static_cast<double>(view.recording.status.frames) / rate_of_view() / length;
@@ -217,6 +226,12 @@ void put_verdict(Frame& frame, Area rest, const SessionView& view) {
                (verdict.heard_rpm ? fmt::format(" · engine by the sound: {} rpm",
                                                 picture::format_number(*verdict.heard_rpm, 0))
                                   : std::string()));
+  if (!view.recording.status.meters.empty() && rest.h > frame.u(230)) {
+    MeterReading whole = view.recording.status.meters.front();
+    whole.peak = 0;  // the highest is what counts now
+    whole.rms = 0;
+    put_level_meter(frame, rest.take_top(frame.u(84), frame.u(14)), whole);
+  }
   scrolled(frame, "record.faults", rest, [&](Area& rows) {
     put_told(frame, rows, view);
     for (const std::string& fault : verdict.faults) {

@@ -124,7 +124,9 @@ void put_words(Frame& frame, const Area& area) {
     return put_line(frame.look.fonts.label, area, theme.warn,
                     listen.fault + ". " + listen.remedy + ".");
   if (listen.waits)
-    return put_line(font, area, theme.ink, fmt::format("Preparing {} …", heard_words(frame.state)));
+    return put_line(
+        font, area, theme.ink,
+        fmt::format("Preparing {} … {:.0f} %", heard_words(frame.state), 100 * listen.prepared));
   if (listen.held_down)
     return put_line(frame.look.fonts.label, area, theme.warn,
                     "As loud as it gets: peaks are held down. Turn the volume down.");
