@@ -12,7 +12,7 @@ namespace {
 /// Where fewer windows than this lie over a sample there is nothing to divide.
 constexpr float kLeastWeight = 1e-3F;
 
-FrameShape checked(FrameShape shape) {
+FrameShape checked_shape(FrameShape shape) {
   require(shape.length >= 8 && shape.length % 2 == 0, "OverlapAdd: a frame has an even length");
   require(shape.hop_in > 0 && shape.hop_out > 0, "OverlapAdd: frames have to move along");
   require(4 * shape.hop_out <= shape.length, "OverlapAdd: frames have to overlap fourfold");
@@ -27,7 +27,7 @@ std::vector<float> hann(std::size_t length) {
 }  // namespace
 
 OverlapAdd::OverlapAdd(FrameShape shape, Change change, Sink sink)
-    : shape_(checked(shape)),
+    : shape_(checked_shape(shape)),
       change_(std::move(change)),
       sink_(std::move(sink)),
       forward_(shape.length),

@@ -11,17 +11,18 @@
 namespace howl {
 namespace {
 
-constexpr double kFrameSeconds = 0.085;
-constexpr std::size_t kOverlap = 4;
+constexpr double kStretchFrameSeconds = 0.085;
+constexpr std::size_t kStretchOverlap = 4;
 constexpr std::size_t kPeakReach = 2;  // lines to either side that a peak is above
 constexpr double kTurn = 2.0 * std::numbers::pi;
 
 FrameShape shape_for(double sample_rate, int slowness) {
   require(slowness == 1 || slowness == 2 || slowness == 4,
           "TimeStretch: once, twice or four times");
-  const auto least = static_cast<std::size_t>(std::max(256.0, 0.75 * kFrameSeconds * sample_rate));
+  const auto least =
+      static_cast<std::size_t>(std::max(256.0, 0.75 * kStretchFrameSeconds * sample_rate));
   const std::size_t length = std::bit_ceil(least);
-  const std::size_t hop = length / kOverlap;
+  const std::size_t hop = length / kStretchOverlap;
   return {length, hop / static_cast<std::size_t>(slowness), hop};
 }
 

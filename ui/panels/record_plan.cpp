@@ -28,7 +28,7 @@ Area named_row(Frame& frame, Area& rest, std::string_view name, float height = k
 
 // ---- where -------------------------------------------------------------------------------------
 
-void put_point(Frame& frame, const ProbePoint& point, const Area& row) {
+void put_point_to_record(Frame& frame, const ProbePoint& point, const Area& row) {
   const OpenedCase& opened = *frame.state.opened;
   const RecordPlan& plan = frame.state.record.plan;
   const std::size_t takes = takes_at(opened.value, point.name);
@@ -50,11 +50,11 @@ void put_point(Frame& frame, const ProbePoint& point, const Area& row) {
   }
 }
 
-void put_points(Frame& frame, const Area& area) {
+void put_points_to_record(Frame& frame, const Area& area) {
   const OpenedCase& opened = *frame.state.opened;
   scrolled(frame, "record.points", area, [&](Area& rows) {
     for (const ProbePoint& point : all_points(opened.value, opened.profile))
-      put_point(frame, point, rows.take_top(frame.u(48), frame.u(2)));
+      put_point_to_record(frame, point, rows.take_top(frame.u(48), frame.u(2)));
   });
 }
 
@@ -154,7 +154,7 @@ void put_load(Frame& frame, const LoadTest& test, Flow& flow) {
   adjust(frame, {.load = std::pair(test.key, next)});
 }
 
-void put_loads(Frame& frame, Area& rest) {
+void put_load_choices(Frame& frame, Area& rest) {
   const float top = rest.y;
   Area row = named_row(frame, rest, "Load");
   Flow flow(frame, row, row.h);
@@ -179,7 +179,7 @@ void put_settings(Frame& frame, const Area& area) {
     if (!plan.session) put_speed_known(frame, rest);
     if (plan.session || plan.speed == SpeedKnown::entered) put_rpm(frame, rest);
     if (plan.session) put_holds(frame, rest);
-    put_loads(frame, rest);
+    put_load_choices(frame, rest);
     put_seconds(frame, rest);
     put_countdown(frame, rest);
   });
@@ -233,7 +233,7 @@ void put_record_plan(Frame& frame, const Area& area) {
               .enabled = !steps.empty()}))
     frame.wish(BeginRecording{});
   const Area left = rest.take_left(rest.w * 0.40F, frame.u(kGap));
-  put_points(frame, card(frame, left, "Where", plan.session ? "all that are left" : ""));
+  put_points_to_record(frame, card(frame, left, "Where", plan.session ? "all that are left" : ""));
   put_settings(frame, card(frame, rest, "How"));
 }
 

@@ -81,7 +81,9 @@ void put_told(Frame& frame, Area& rest, const SessionView& view) {
 
 /// What counts most now, to be read from afar; smaller where it would not fit.
 void put_huge(Frame& frame, Area& rest, const std::string& words, ImU32 colour) {
-  const bool fits = text_width(frame.look.fonts.huge, words) < rest.w;
+  const bool plain = std::ranges::all_of(
+      words, [](char c) { return static_cast<unsigned char>(c) < 0x80U; });  // all that it has
+  const bool fits = plain && text_width(frame.look.fonts.huge, words) < rest.w;
   put_line(fits ? frame.look.fonts.huge : frame.look.fonts.figure,
            rest.take_top(frame.u(84), frame.u(4)), colour, words, Side::centre);
 }

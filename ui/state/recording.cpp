@@ -40,12 +40,12 @@ RecordOrder pattern_of(const RecordPlan& plan, const DeskState& state) {
   return order;
 }
 
-std::string counted(std::size_t count) {
+std::string takes_recorded(std::size_t count) {
   return count == 1 ? "1 take was recorded" : fmt::format("{} takes were recorded", count);
 }
 
 std::string end_words(const SessionView& view) {
-  std::string words = counted(view.kept);
+  std::string words = takes_recorded(view.kept);
   if (view.outcome && view.outcome->skipped > 0)
     words += fmt::format(", {} skipped", view.outcome->skipped);
   return words;
