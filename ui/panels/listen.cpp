@@ -43,7 +43,8 @@ void put_sound_views(Frame& frame, Area area, const TakeSound& sound) {
     put_spectra(frame, card(frame, spectrum, ""), sound);
   }
   Area upper = card(frame, area, "");
-  put_waveform(frame, upper.take_top(frame.u(50), frame.u(6)), sound);
+  const float wave = upper.h > frame.u(190) ? 50.0F : 30.0F;
+  put_waveform(frame, upper.take_top(frame.u(wave), frame.u(6)), sound);
   put_sound_map(frame, upper, sound);
 }
 

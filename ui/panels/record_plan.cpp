@@ -70,7 +70,10 @@ void put_speed_known(Frame& frame, Area& rest) {
 
 void put_rpm(Frame& frame, Area& rest) {
   const RecordPlan& plan = frame.state.record.plan;
-  Area row = named_row(frame, rest, "", 56);
+  // Where there is little room it takes that of the names, too.
+  constexpr float least = 460;
+  Area row = rest.w > frame.u(least) ? named_row(frame, rest, "", 56)
+                                     : rest.take_top(frame.u(56), frame.u(10));
   const float side = frame.u(64);
   if (button(frame, "record.rpm.less", row.take_left(side, frame.u(8)),
              {.label = "", .sign = Sign::minus}))

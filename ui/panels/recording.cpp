@@ -102,7 +102,7 @@ struct Choice {
   Intention wish;
 };
 void put_choices(Frame& frame, Area row, const std::vector<Choice>& choices) {
-  const float main = row.w * (choices.size() > 1 ? 0.44F : 1.0F);
+  const float main = row.w * (choices.size() > 3 ? 0.34F : choices.size() > 1 ? 0.44F : 1.0F);
   const auto others = static_cast<float>(choices.size() - 1);
   const float width = choices.size() > 1 ? (row.w - main) / others - frame.u(10) : 0;
   for (std::size_t i = 0; i < choices.size(); ++i) {
@@ -157,7 +157,7 @@ void put_asking(Frame& frame, Area rest, const SessionView& view) {
 void put_signal(Frame& frame, Area& rest, const SessionView& view) {
   const auto& meters = view.recording.status.meters;
   const MeterReading meter = meters.empty() ? MeterReading{} : meters.front();
-  const float high = std::clamp(rest.h - frame.u(78), frame.u(76), frame.u(210));
+  const float high = std::clamp(rest.h - frame.u(78), frame.u(76), frame.u(300));
   put_level_meter(frame, rest.take_top(high, frame.u(10)), meter);
   const SignalWords words = signal_words(meter);
   std::string said(words.words);
@@ -206,7 +206,8 @@ void put_verdict(Frame& frame, Area rest, const SessionView& view) {
   const Theme& theme = frame.theme();
   const TakeVerdict& verdict = *view.verdict;
   const bool spoilt = verdict.worst == Severity::spoilt;
-  const Choice keep{"record.keep", spoilt ? "Keep it as it is" : "Keep", Sign::tick,
+  const Choice keep{"record.keep", spoilt ? "Keep anyway" : "Keep",
+                    spoilt ? std::nullopt : std::optional(Sign::tick),
                     JudgeTake{VerdictAnswer::keep}};
   const Choice again{"record.again", "Record again", Sign::loop, JudgeTake{VerdictAnswer::again}};
   const Choice skip{"record.skip", "Leave out", std::nullopt, JudgeTake{VerdictAnswer::skip}};
@@ -266,7 +267,8 @@ void put_level_meter(Frame& frame, const Area& area, const MeterReading& meter) 
   zone(-20, -6, faded(theme.good, 0.35F), bar.h);
   zone(-6, 0, faded(theme.bad, 0.30F), bar.h);
   const SignalWords::Kind kind = signal_words(meter).kind;
-  const double rms = shown_db(std::sqrt(2.0) * meter.rms);
+  // Never beyond the peak, though a wave that was cut off is louder than a sine with its peak.
+  const double rms = std::min(shown_db(std::sqrt(2.0) * meter.rms), shown_db(meter.peak));
   const double peak = shown_db(meter.peak);
   const Area inner = bar.inset(0, bar.h * 0.2F);
   fill({inner.x, inner.y, share_of(peak) * bar.w, inner.h},

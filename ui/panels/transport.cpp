@@ -13,13 +13,13 @@ namespace howl::desk {
 namespace {
 
 // Widths of the groups, in layout units.
-constexpr float kPlayWidth = 98;
+constexpr float kPlayWidth = 92;
 constexpr float kLoopWidth = 46;
 constexpr float kWhatWidth = 280;
-constexpr float kSpeedWidth = 124;
-constexpr float kVolumeWidth = 138;
-constexpr std::array<float, 5> kWidths{kPlayWidth, kLoopWidth, kWhatWidth, kSpeedWidth,
-                                       kVolumeWidth};
+constexpr float kSpeedWidth = 120;
+constexpr float kVolumeWidth = 134;
+constexpr std::array<float, 5> kWidths{kPlayWidth, kLoopWidth, kSpeedWidth, kVolumeWidth,
+                                       kWhatWidth};
 
 void put_play(Frame& frame, const Area& area) {
   const bool on = frame.state.listen.wanted;
@@ -147,9 +147,9 @@ void put_transport(Frame& frame, Area area) {
   Flow flow(frame, area, frame.u(kTouch));
   put_play(frame, flow.next(kPlayWidth));
   put_loop(frame, flow.next(kLoopWidth));
-  put_what(frame, flow.next(kWhatWidth));
   put_speed(frame, flow.next(kSpeedWidth));
   put_volume(frame, flow.next(kVolumeWidth));
+  put_what(frame, flow.next(kWhatWidth));
   put_words(frame, words);
 }
 

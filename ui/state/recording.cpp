@@ -41,6 +41,7 @@ RecordOrder pattern_of(const RecordPlan& plan, const DeskState& state) {
 }
 
 std::string takes_recorded(std::size_t count) {
+  if (count == 0) return "Nothing was recorded";
   return count == 1 ? "1 take was recorded" : fmt::format("{} takes were recorded", count);
 }
 
