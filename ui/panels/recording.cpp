@@ -141,7 +141,7 @@ void put_asking(Frame& frame, Area rest, const SessionView& view) {
                               answer("record.end", "End", Kind::end)};
   if (frame.state.record.devices.size() > 1)
     choices.insert(choices.begin() + 2,
-                   {"record.other", "Other microphone", std::nullopt, next_device(frame)});
+                   {"record.other", "Other mic", std::nullopt, next_device(frame)});
   put_choices(frame, rest.take_bottom(frame.u(kMainHeight), frame.u(kGap)), choices);
   put_told(frame, rest, view);
   rest.take_top(std::max(0.0F, rest.h * 0.4F - frame.u(110)));
@@ -271,9 +271,11 @@ void put_level_meter(Frame& frame, const Area& area, const MeterReading& meter) 
   const double rms = std::min(shown_db(std::sqrt(2.0) * meter.rms), shown_db(meter.peak));
   const double peak = shown_db(meter.peak);
   const Area inner = bar.inset(0, bar.h * 0.2F);
-  fill({inner.x, inner.y, share_of(peak) * bar.w, inner.h},
-       faded(signal_colour(theme, kind), 0.55F), frame.u(4));
-  fill({inner.x, inner.y, share_of(rms) * bar.w, inner.h}, signal_colour(theme, kind), frame.u(4));
+  const ImU32 lit = signal_colour(theme, kind);
+  if (meter.peak > 0) {
+    fill({inner.x, inner.y, share_of(peak) * bar.w, inner.h}, faded(lit, 0.55F), frame.u(4));
+    fill({inner.x, inner.y, share_of(rms) * bar.w, inner.h}, lit, frame.u(4));
+  }
   if (meter.highest > 0) {
     const float x = bar.x + share_of(shown_db(meter.highest)) * bar.w;
     hairline({x, bar.y}, {x, bar.bottom()}, theme.ink, frame.u(2.5F));

@@ -131,8 +131,7 @@ void put_words(Frame& frame, const Area& area) {
     return put_line(frame.look.fonts.label, area, theme.warn,
                     "As loud as it gets: peaks are held down. Turn the volume down.");
   if (listen.playing) return put_line(font, area, theme.ink, playing_words(frame.state));
-  put_line(font, area, theme.quiet,
-           "Plays what is shown. With headphones begin softly; a whine tires the ear.");
+  put_line(font, area, theme.quiet, "Plays what is shown. With headphones, begin softly.");
 }
 
 }  // namespace
