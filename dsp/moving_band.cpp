@@ -39,7 +39,8 @@ MovingBand::MovingBand(double sample_rate, double narrowest_hz, Edges edges, Sin
       frames_(
           {length_, length_ / 4, length_ / 4},
           [this](std::size_t frame, std::span<std::complex<float>> spectrum) {
-            const double time = static_cast<double>(frame * (length_ / 4)) / sample_rate_;
+            const std::size_t hop = length_ / 4;
+            const double time = static_cast<double>(frame * hop) / sample_rate_;
             const double lines_per_hz = static_cast<double>(length_) / sample_rate_;
             const Interval hz = edges_(Seconds(time));
             const Interval lines{hz.low * lines_per_hz, hz.high * lines_per_hz};

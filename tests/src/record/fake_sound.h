@@ -47,6 +47,8 @@ class FakeStream final : public SoundStream {
     const auto channels = static_cast<std::size_t>(request.channels);
     std::vector<float> input(script.block * channels);
     std::vector<float> output(request.monitor ? 2 * script.block : 0);
+    // As a real device does, it takes a moment: whoever opened it can say that it begins.
+    std::this_thread::sleep_for(std::chrono::milliseconds(20));
     for (std::uint64_t at = 0; !stop_; at += script.block) {
       if (at >= script.dies_after) break;
       while (at >= script.stalls_after && !stop_) std::this_thread::sleep_for(script.pause);
