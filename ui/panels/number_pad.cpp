@@ -24,8 +24,9 @@ void put_keys(Frame& frame, Area area) {
   constexpr std::array<std::string_view, 12> keys{"7", "8", "9", "4", "5",      "6",
                                                   "1", "2", "3", "0", "Delete", "Close"};
   for (std::size_t i = 0; i < keys.size(); ++i) {
+    const std::size_t row = i / 3;
     const float x = area.x + static_cast<float>(i % 3) * frame.u(kKey + kSpace);
-    const float y = area.y + static_cast<float>(i / 3) * frame.u(56 + kSpace);
+    const float y = area.y + static_cast<float>(row) * frame.u(56 + kSpace);
     const std::string_view key = keys.at(i);
     if (!button(frame, "pad." + std::string(key), {x, y, frame.u(kKey), frame.u(56)},
                 {.label = key}))
