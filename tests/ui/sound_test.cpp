@@ -9,6 +9,7 @@
 #include <thread>
 
 #include "src/case/unfinished_take.h"
+#include "src/errors.h"
 #include "tests/src/record/fake_sound.h"
 #include "tests/ui/panel_stage.h"
 #include "tests/ui/workshop.h"
@@ -154,6 +155,31 @@ TEST_CASE("two points at one speed are switched between, levels matched or true"
   // A take at another speed has none of these beside it.
   open.desk.apply(PickTake{"t03"});
   CHECK_FALSE(open.listen().other);
+}
+
+TEST_CASE("a microphone that does not open is told in the window's own words, and can be changed") {
+  class Busy final : public FakeSystem {
+   public:
+    std::unique_ptr<SoundStream> open(const StreamRequest&, BlockTaker&) override {
+      throw Error(Fault::machine, "device 'bench'", "does not open (busy)",
+                  "close the program that uses it, or choose another with --device");
+    }
+  };
+  const bench::Workshop workshop;
+  Desk desk(Settings{}, {}, [] { return std::make_unique<Busy>(); });
+  bench::open_on(desk, workshop.folder);
+  desk.apply(PlanTakes{{.point = "transmission pan", .countdown = 0.0}});
+  desk.apply(BeginRecording{});
+  for (int i = 0; i < 1000 && recording_key(desk.state().record) != "asking"; ++i) {
+    desk.poll();
+    std::this_thread::sleep_for(std::chrono::milliseconds(5));
+  }
+  REQUIRE(desk.state().record.running);
+  REQUIRE_FALSE(desk.state().record.running->told.empty());
+  CHECK(desk.state().record.running->told[0] ==
+        "device 'bench': does not open (busy); close the program that uses it, or choose another "
+        "microphone");
+  CHECK(load_case(workshop.folder).takes.size() == 4);
 }
 
 TEST_CASE("without a sound card it is told where it arises, with what to do") {
@@ -322,6 +348,27 @@ TEST_CASE("speed by steppers and by the number pad") {
   stage.click("pad.take");
   CHECK(open.state().record.plan.rpm == 2300);
   CHECK_FALSE(open.state().record.pad_shown);
+  // The same by keys; digits mean steps again once the pad is closed.
+  const auto press = [&](std::string_view key) {
+    const auto wish = wish_of_key(key, open.state());
+    REQUIRE(wish);
+    open.desk.apply(*wish);
+  };
+  stage.click("record.rpm.pad");
+  for (const char* key : {"9", "5", "7", "Backspace", "Enter"}) press(key);  // 95: no engine
+  CHECK(open.state().record.pad_shown);
+  press("0");
+  press("Enter");
+  CHECK(open.state().record.plan.rpm == 950);
+  press("+");
+  CHECK(open.state().record.plan.rpm == 1000);
+  const std::string before = open.state().record.plan.point;
+  press("Down");
+  CHECK(open.state().record.plan.point != before);
+  press("Up");
+  CHECK(open.state().record.plan.point == before);
+  press("4");
+  CHECK(open.state().view.step == Step::listen);
 }
 
 TEST_CASE("a case that is closed while it is recorded into is mended when it is opened again") {

@@ -1,5 +1,5 @@
+#include <algorithm>
 #include <array>
-#include <charconv>
 
 #include "src/report/scale.h"
 #include "ui/look/widgets.h"
@@ -11,13 +11,6 @@ namespace {
 
 constexpr float kKey = 76;
 constexpr float kSpace = 8;
-
-std::optional<double> typed_rpm(const std::string& digits) {
-  double rpm{};
-  const auto [end, problem] = std::from_chars(digits.data(), digits.data() + digits.size(), rpm);
-  if (problem != std::errc{} || end != digits.data() + digits.size()) return std::nullopt;
-  return rpm >= kLeastRpm && rpm <= kMostRpm ? std::optional(rpm) : std::nullopt;
-}
 
 void put_keys(Frame& frame, Area area) {
   const std::string& typed = frame.state.record.typed;
@@ -55,17 +48,12 @@ void put_number_pad(Frame& frame, const Area& view) {
     const std::string& typed = frame.state.record.typed;
     put_line(frame.look.fonts.figure, inner.take_top(frame.u(48), frame.u(6)), frame.theme().ink,
              (typed.empty() ? "–" : typed) + " rpm", Side::centre);
-    const auto rpm = typed_rpm(typed);
+    const auto rpm = typed_speed(typed);
     if (button(frame, "pad.take", inner.take_bottom(frame.u(52)),
                {.label = rpm || typed.empty() ? "Take it" : "200 … 12 000",
                 .look = ButtonLook::main,
-                .enabled = rpm.has_value()}) &&
-        rpm) {
-      AdjustPlan change;
-      change.rpm = *rpm;
-      frame.wish(PlanTakes{change});
-      frame.wish(TypeSpeed{false, {}});
-    }
+                .enabled = rpm.has_value()}))
+      frame.wish(TakeTypedSpeed{});
     // Keys lie on the card's own ground, so that each is seen.
     fill({inner.x - frame.u(8), inner.y, inner.w + frame.u(16), frame.u(4 * (56 + kSpace))},
          frame.theme().card, frame.u(8));

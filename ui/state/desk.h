@@ -115,6 +115,7 @@ class Desk {
   void act(const ListDevices& wish);
   void act(const ShowTakes& wish);
   void act(const TypeSpeed& wish);
+  void act(const TakeTypedSpeed& wish);
   void act(const BeginRecording& wish);
   void act(const AnswerStep& wish);
   void act(const StopRecording& wish);

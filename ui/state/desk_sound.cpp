@@ -155,6 +155,14 @@ void Desk::act(const TypeSpeed& wish) {
   record.typed = wish.digits.substr(0, 5);
 }
 
+void Desk::act(const TakeTypedSpeed& /*wish*/) {
+  RecordState& record = state_.record;
+  const auto rpm = typed_speed(record.typed);
+  if (!record.pad_shown || !rpm) return;
+  record.plan.rpm = *rpm;
+  record.pad_shown = false;
+}
+
 void Desk::act(const BeginRecording& /*wish*/) {
   if (!state_.opened) return;
   listening_.stop(state_.listen, jobs_);

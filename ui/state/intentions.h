@@ -126,6 +126,7 @@ struct TypeSpeed {  ///< the number pad, and what was typed on it so far
   bool shown{};
   std::string digits;
 };
+struct TakeTypedSpeed {};  ///< the plan's, where it is one that an engine has
 struct BeginRecording {};
 struct AnswerStep {
   ReadyAnswer answer;
@@ -141,7 +142,7 @@ using Intention =
                  SetSound, AdjustSound, ShowSoundAs, ReadOrder, GrabLine, SetBand, CancelJob,
                  DismissNotice, PlaySound, SeekSound, LoopSound, HearAs, SlowSound, HearAgainst,
                  HearOther, MatchLevels, SetVolume, PlanTakes, ListDevices, ShowTakes, TypeSpeed,
-                 BeginRecording, AnswerStep, StopRecording, JudgeTake>;
+                 TakeTypedSpeed, BeginRecording, AnswerStep, StopRecording, JudgeTake>;
 using Intentions = std::vector<Intention>;
 
 }  // namespace howl::desk

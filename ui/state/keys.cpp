@@ -27,6 +27,7 @@ constexpr auto kKeys = std::to_array<KeyHelp>({
     {"S", "slower: half, quarter, as it was"},
     {"X", "switch to the other point and back"},
     {"[, ]", "softer, louder"},
+    {"+, −, Down, Up", "under Record: the engine's speed, the point"},
     {"Enter", "keep the take"},
     {"A", "record the take again"},
     {"Ctrl+O", "close the case and choose another"},
@@ -106,10 +107,48 @@ std::optional<Intention> sound_key(std::string_view key, const DeskState& state)
   return std::nullopt;
 }
 
+/// On the number pad, the keyboard's own digits.
+std::optional<Intention> pad_key(std::string_view key, const RecordState& record) {
+  std::string typed = record.typed;
+  if (key == "Escape") return TypeSpeed{false, {}};
+  if (key == "Enter") return TakeTypedSpeed{};
+  if (key == "Backspace" || key == "Delete") {
+    if (!typed.empty()) typed.pop_back();
+    return TypeSpeed{true, typed};
+  }
+  if (key.size() == 1 && key[0] >= '0' && key[0] <= '9') return TypeSpeed{true, typed += key};
+  return std::nullopt;
+}
+
+Intention neighbour_point(const DeskState& state, int by) {
+  const auto points = all_points(state.opened->value, state.opened->profile);
+  const auto at = std::ranges::find(points, state.record.plan.point, &ProbePoint::name);
+  AdjustPlan change;
+  if (points.empty()) return PlanTakes{change};
+  const auto last = static_cast<std::ptrdiff_t>(points.size()) - 1;
+  const std::ptrdiff_t now = at == points.end() ? -by : at - points.begin();
+  const std::ptrdiff_t next = std::clamp<std::ptrdiff_t>(now + by, 0, last);
+  change.point = points[static_cast<std::size_t>(next)].name;
+  return PlanTakes{change};
+}
+
+std::optional<Intention> plan_key(std::string_view key, const DeskState& state) {
+  const RecordState& record = state.record;
+  if (key == "Space") return BeginRecording{};
+  if (record.takes_shown) return std::nullopt;
+  AdjustPlan change;
+  if (key == "+") change.rpm = record.plan.rpm + kRpmStep;
+  if (key == "-") change.rpm = record.plan.rpm - kRpmStep;
+  if (change.rpm) return PlanTakes{change};
+  if (key == "Down") return neighbour_point(state, 1);
+  if (key == "Up") return neighbour_point(state, -1);
+  return std::nullopt;
+}
+
 /// Where a take is recorded, the keys that a hand in a glove finds.
 std::optional<Intention> recording_key_wish(std::string_view key, const DeskState& state) {
   const auto& running = state.record.running;
-  if (!running) return key == "Space" ? std::optional<Intention>(BeginRecording{}) : std::nullopt;
+  if (!running) return plan_key(key, state);
   using Kind = ReadyAnswer::Kind;
   switch (running->phase) {
     case SessionPhase::asking:
@@ -147,6 +186,9 @@ std::optional<Intention> listening_key(std::string_view key, const DeskState& st
 std::span<const KeyHelp> key_list() { return kKeys; }
 
 std::optional<Intention> wish_of_key(std::string_view key, const DeskState& state) {
+  // The pad lies on top of all.
+  if (state.record.pad_shown && state.view.step == Step::record && !state.record.running)
+    if (const auto wish = pad_key(key, state.record)) return wish;
   if (const auto wish = window_key(key, state)) return wish;
   if (state.opened == nullptr) return std::nullopt;
   if (state.view.step == Step::record || state.record.running)

@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
+#include <charconv>
 #include <cmath>
 
 #include "src/errors.h"
@@ -43,6 +45,19 @@ RecordOrder pattern_of(const RecordPlan& plan, const DeskState& state) {
 std::string takes_recorded(std::size_t count) {
   if (count == 0) return "Nothing was recorded";
   return count == 1 ? "1 take was recorded" : fmt::format("{} takes were recorded", count);
+}
+
+/// Remedies name options of the command line; here there are buttons.
+std::string without_options(std::string text) {
+  constexpr std::array<std::pair<std::string_view, std::string_view>, 5> swaps{
+      {{"see 'howlpoint devices', and ", ""},
+       {"see 'howlpoint devices'", "press 'Look again'"},
+       {"another with --device", "another microphone"},
+       {"another --device", "another microphone"},
+       {"; add it to a case with 'add'", ""}}};
+  for (const auto& [from, to] : swaps)
+    if (const auto at = text.find(from); at != std::string::npos) text.replace(at, from.size(), to);
+  return text;
 }
 
 std::string end_words(const SessionView& view) {
@@ -100,6 +115,13 @@ SignalWords signal_words(const MeterReading& meter) {
   if (!gain_hint(meter)) return {Kind::good, "Good"};
   return meter.highest > 0.3 ? SignalWords{Kind::loud, "Too loud"}
                              : SignalWords{Kind::quiet, "Too quiet"};
+}
+
+std::optional<double> typed_speed(const std::string& digits) {
+  double rpm{};
+  const auto [end, problem] = std::from_chars(digits.data(), digits.data() + digits.size(), rpm);
+  if (problem != std::errc{} || end != digits.data() + digits.size()) return std::nullopt;
+  return rpm >= kLeastRpm && rpm <= kMostRpm ? std::optional(rpm) : std::nullopt;
 }
 
 std::string_view recording_key(const RecordState& record) {
@@ -165,6 +187,7 @@ bool RecordingDesk::follow(DeskState& state) {
   if (!runner_) return false;
   RecordState& record = state.record;
   record.running = runner_->view();
+  for (std::string& text : record.running->told) text = without_options(std::move(text));
   const SessionView& view = *record.running;
   record.hint.reset();
   if (!view.recording.status.meters.empty())
@@ -173,7 +196,7 @@ bool RecordingDesk::follow(DeskState& state) {
   kept_ = view.kept;
   if (view.phase == SessionPhase::over) {
     record.ended = end_words(view);
-    if (view.fault) record.ended_fault = view.fault->what();
+    if (view.fault) record.ended_fault = without_options(view.fault->what());
     break_off(state);
   }
   return another;
@@ -201,7 +224,7 @@ void RecordingDesk::list_devices(DeskState& state, Jobs& jobs,
       },
       [&record = state.record](const std::exception& why) {
         record.devices_known = true;
-        record.device_fault = why.what();
+        record.device_fault = without_options(why.what());
         record.device_remedy = "Check that the sound system runs, and look again";
       });
 }

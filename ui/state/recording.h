@@ -85,6 +85,8 @@ struct SignalWords {
   std::string_view words;
 };
 SignalWords signal_words(const MeterReading& meter);
+/// The speed that was typed on the number pad; none where no engine has it.
+std::optional<double> typed_speed(const std::string& digits);
 /// What goes on, as a script writes it: "no", "asking", "beginning", "recording", "judging",
 /// "judged".
 std::string_view recording_key(const RecordState& record);

@@ -109,7 +109,7 @@ class FakeOutput final : public SoundStream {
 };
 
 /// Sound devices that play told_sample() to whoever listens.
-class FakeSystem final : public SoundSystem {
+class FakeSystem : public SoundSystem {
  public:
   explicit FakeSystem(FakeScript script = {}, std::shared_ptr<PlayedSound> played = {})
       : script_(std::move(script)), played_(std::move(played)) {}
