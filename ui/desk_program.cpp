@@ -12,6 +12,7 @@
 
 #include "src/errors.h"
 #include "src/files/read_file.h"
+#include "src/record/portaudio_system.h"
 #include "src/version.h"
 #include "ui/panels/window_frame.h"
 #include "ui/platform/save_picture.h"
@@ -83,7 +84,7 @@ class Program {
   Program(const Options& options, Settings settings)
       : scripted_(options.script.has_value()),
         window_("Howlpoint", settings.width, settings.height),
-        desk_(settings, PlatformWindow::wake) {
+        desk_(settings, PlatformWindow::wake, portaudio_system) {
     if (scripted_)
       script_.emplace(
           parse_script(read_text_file(*options.script, kLargestScript), options.script->string()));

@@ -15,6 +15,13 @@ namespace {
 
 constexpr std::size_t kMostCompared = 5;
 
+OpenSoundSystem or_none(OpenSoundSystem open) {
+  if (open) return open;
+  return []() -> std::unique_ptr<SoundSystem> {
+    throw Error(Fault::machine, "sound devices", "are not used here", "start the window itself");
+  };
+}
+
 /// What became of recordings that were never finished, in words; none where the case cannot be
 /// written, which is no reason not to look at it.
 std::vector<std::string> mended(const std::filesystem::path& folder) {
@@ -41,8 +48,8 @@ OpenedCase read_opened_case(const std::filesystem::path& folder, JobContext& con
   return opened;
 }
 
-Desk::Desk(Settings settings, std::function<void()> wake, OpenSoundSystem open_sound)
-    : listening_(open_sound), recording_(std::move(open_sound)), jobs_(std::move(wake)) {
+Desk::Desk(Settings settings, std::function<void()> wake, const OpenSoundSystem& open_sound)
+    : listening_(or_none(open_sound)), recording_(or_none(open_sound)), jobs_(std::move(wake)) {
   state_.settings = std::move(settings);
 }
 

@@ -9,7 +9,7 @@
 
 #include "src/case/case.h"
 #include "src/profile/profile.h"
-#include "src/record/portaudio_system.h"
+#include "src/record/sound_system.h"
 #include "src/report/pictures.h"
 #include "ui/jobs/jobs.h"
 #include "ui/pictures/sound_store.h"
@@ -59,9 +59,10 @@ struct DeskState {
 /// jobs compute, and poll() takes their results in. It knows no display.
 class Desk {
  public:
-  /// `open_sound` makes the system's sound devices, or a test's.
+  /// `open_sound` makes the system's sound devices, or a test's; without it nothing is heard or
+  /// recorded, and told so.
   explicit Desk(Settings settings, std::function<void()> wake = {},
-                OpenSoundSystem open_sound = portaudio_system);
+                const OpenSoundSystem& open_sound = {});
 
   const DeskState& state() const { return state_; }
   const SoundStore& sounds() const { return sounds_; }
