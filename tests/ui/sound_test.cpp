@@ -121,6 +121,22 @@ TEST_CASE("what is heard changes while it plays, at the same place") {
   REQUIRE(open.until([&] { return open.listen().playing && !open.listen().waits; }));
 }
 
+TEST_CASE("where no tone is picked any more, all is heard again") {
+  SoundDesk open;
+  open.desk.apply(PickTake{"t01"});
+  open.desk.apply(HearAs{Heard::tone});
+  REQUIRE(open.listen().heard == Heard::tone);
+  open.desk.apply(PlaySound{true});
+  REQUIRE(open.until([&] { return open.listen().playing; }));
+  open.desk.apply(PickTone{});
+  CHECK(open.listen().heard == Heard::take);
+  CHECK_FALSE(can_hear(open.state(), Heard::tone));
+  open.desk.apply(HearAs{Heard::without});
+  CHECK(open.listen().heard == Heard::take);
+  open.desk.finish_jobs();
+  CHECK(open.until([&] { return open.listen().playing && open.listen().fault.empty(); }));
+}
+
 TEST_CASE("an order that is read off the map can be heard alone") {
   SoundDesk open;
   open.desk.apply(PickTake{"t01"});

@@ -145,6 +145,7 @@ std::optional<Listening::Wanted> Listening::wanted_of(DeskState& state) {
   if (!state.opened || !picked) return std::nullopt;
   const Take* const take = find_take(state.opened->value, *picked);
   if (take == nullptr) return std::nullopt;
+  if (!can_hear(state, listen.heard)) listen.heard = Heard::take;  // its tone is picked no more
   Wanted wanted;
   wanted.folder = state.opened->folder;
   wanted.cylinders = state.opened->value.cylinders;
