@@ -13,6 +13,7 @@
 
 #include "src/errors.h"
 #include "src/files/read_file.h"
+#include "src/record/portaudio_system.h"
 #include "src/version.h"
 #include "ui/panels/window_frame.h"
 #include "ui/platform/save_picture.h"
@@ -25,8 +26,9 @@ namespace howl::desk {
 namespace {
 
 constexpr std::size_t kLargestScript = 1'000'000;
-constexpr double kIdleWait = 0.5;    // s between frames while nothing happens
-constexpr std::size_t kUploads = 4;  // tiles that become textures in a frame
+constexpr double kIdleWait = 0.5;         // s between frames while nothing happens
+constexpr double kLivelyWait = 1.0 / 30;  // while something plays or is recorded
+constexpr std::size_t kUploads = 4;       // tiles that become textures in a frame
 
 struct Options {
   std::optional<std::filesystem::path> folder;
@@ -83,7 +85,7 @@ class Program {
   Program(const Options& options, const Settings& settings, bool first_start)
       : scripted_(options.script.has_value()),
         window_("Howlpoint", settings.width, settings.height),
-        desk_(settings, PlatformWindow::wake) {
+        desk_(settings, PlatformWindow::wake, portaudio_system) {
     if (scripted_)
       script_.emplace(
           parse_script(read_text_file(*options.script, kLargestScript), options.script->string()));
@@ -110,7 +112,7 @@ class Program {
 
   void frame() {
     const bool lively = (script_ && !script_->over()) || more_tiles_ || lively_frames_ > 0;
-    take_events(window_.events(lively ? 0.0 : kIdleWait));
+    take_events(window_.events(lively ? 0.0 : desk_.lively() ? kLivelyWait : kIdleWait));
     if (desk_.poll()) lively_frames_ = 3;
     if (script_) script_->advance(desk_, window_, targets_, times_, idle());
     follow_settings();

@@ -17,7 +17,7 @@ namespace howl {
 
 namespace {
 
-constexpr int monitor_channels = 2;
+constexpr int played_channels = 2;
 /// Short enough for a live picture, long enough for a laptop that does something else meanwhile.
 constexpr double latency_seconds = 0.04;
 
@@ -51,23 +51,32 @@ Error failed(const std::string& where, PaError problem) {
 int on_block(const void* input, void* output, unsigned long frames,
              const PaStreamCallbackTimeInfo* /*time*/, PaStreamCallbackFlags flags, void* user);
 
+/// What to open at once: an input, an output, or both.
+struct Ends {
+  const SoundDevice* input{};
+  int channels{};
+  const SoundDevice* output{};
+  double sample_rate{};
+
+  const std::string& name() const { return input != nullptr ? input->name : output->name; }
+};
+
 class PortAudioStream final : public SoundStream {
  public:
-  PortAudioStream(const StreamRequest& request, BlockTaker& taker)
-      : channels_(static_cast<std::size_t>(request.channels)),
-        monitored_(request.monitor.has_value()),
+  PortAudioStream(const Ends& ends, BlockTaker& taker)
+      : channels_(static_cast<std::size_t>(ends.channels)),
+        played_(ends.output != nullptr),
         taker_(&taker) {
-    const PaStreamParameters in = parameters(request.device, request.channels);
-    const PaStreamParameters out =
-        request.monitor ? parameters(*request.monitor, monitor_channels) : PaStreamParameters{};
+    const PaStreamParameters in = parameters(ends.input, ends.channels);
+    const PaStreamParameters out = parameters(ends.output, played_channels);
     const QuietStandardError quiet;
-    const PaError problem =
-        Pa_OpenStream(&stream_, &in, request.monitor ? &out : nullptr, request.sample_rate,
-                      paFramesPerBufferUnspecified, paClipOff | paDitherOff, on_block, this);
-    if (problem != paNoError) throw failed(request.device.name, problem);
+    const PaError problem = Pa_OpenStream(
+        &stream_, ends.input != nullptr ? &in : nullptr, played_ ? &out : nullptr, ends.sample_rate,
+        paFramesPerBufferUnspecified, paClipOff | paDitherOff, on_block, this);
+    if (problem != paNoError) throw failed(ends.name(), problem);
     if (const PaError start = Pa_StartStream(stream_); start != paNoError) {
       Pa_CloseStream(stream_);
-      throw failed(request.device.name, start);
+      throw failed(ends.name(), start);
     }
   }
   ~PortAudioStream() override {
@@ -83,15 +92,16 @@ class PortAudioStream final : public SoundStream {
   void pass_on(const float* input, float* output, std::size_t frames, bool lost) noexcept {
     taker_->take({.input = input == nullptr ? std::span<const float>{}
                                             : std::span(input, frames * channels_),
-                  .output = monitored_ && output != nullptr
-                                ? std::span(output, frames * monitor_channels)
+                  .output = played_ && output != nullptr
+                                ? std::span(output, frames * played_channels)
                                 : std::span<float>{},
                   .input_lost = lost});
   }
 
  private:
-  static PaStreamParameters parameters(const SoundDevice& device, int channels) {
-    return {.device = device.number,
+  static PaStreamParameters parameters(const SoundDevice* device, int channels) {
+    if (device == nullptr) return {};
+    return {.device = device->number,
             .channelCount = channels,
             .sampleFormat = paFloat32,
             .suggestedLatency = latency_seconds,
@@ -100,7 +110,7 @@ class PortAudioStream final : public SoundStream {
 
   PaStream* stream_{};
   std::size_t channels_;
-  bool monitored_;
+  bool played_;
   BlockTaker* taker_;
 };
 
@@ -147,7 +157,17 @@ class PortAudioSystem final : public SoundSystem {
   }
 
   std::unique_ptr<SoundStream> open(const StreamRequest& request, BlockTaker& taker) override {
-    return std::make_unique<PortAudioStream>(request, taker);
+    return std::make_unique<PortAudioStream>(
+        Ends{.input = &request.device,
+             .channels = request.channels,
+             .output = request.monitor ? &*request.monitor : nullptr,
+             .sample_rate = request.sample_rate},
+        taker);
+  }
+  std::unique_ptr<SoundStream> open_output(const OutputRequest& request,
+                                           BlockTaker& taker) override {
+    return std::make_unique<PortAudioStream>(
+        Ends{.output = &request.device, .sample_rate = request.sample_rate}, taker);
   }
 };
 

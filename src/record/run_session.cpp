@@ -52,6 +52,7 @@ class SessionRun {
     try {
       const auto system = (*open_)();
       RecordedSound sound = record_sound(*system, order_for(step, system->devices()), talk_->watch);
+      talk_->ended();
       for (const std::string& note : sound.notes) talk_->tell(note);
       if (sound.saved_elsewhere) throw Error(sound.fault.value());
       if (sound.fault) talk_->tell(sound.fault->what());

@@ -29,6 +29,8 @@ struct SessionTalk {
   /// Asked before each hold; `number` from 1 of `count`.
   std::function<ReadyAnswer(const SessionStep&, std::size_t number, std::size_t count)> ready;
   RecordingWatch watch;
+  /// A take has ended, and is going to be judged.
+  std::function<void()> ended = [] {};
   std::function<VerdictAnswer(const RecordedSound&, const TakeVerdict&)> judge;
   std::function<void(const AddedTake&)> kept = [](const AddedTake&) {};
   /// Something went wrong; the session goes on.
@@ -40,9 +42,6 @@ struct SessionOutcome {
   std::size_t skipped{};
   bool ended_early{};
 };
-
-/// Makes a sound system anew, so that a device that was plugged in meanwhile is found.
-using OpenSoundSystem = std::function<std::unique_ptr<SoundSystem>()>;
 
 /// Records step after step. Each take is judged as soon as it ends, and kept, recorded again, or
 /// left out. `pattern` says what all have in common, `device` where from (as choose_input()

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <functional>
 #include <memory>
 #include <optional>
 #include <span>
@@ -22,7 +23,7 @@ struct SoundDevice {
 
 /// What a device delivers, and takes, at once.
 struct SoundBlock {
-  std::span<const float> input;  ///< whole frames, channels interleaved
+  std::span<const float> input;  ///< whole frames, channels interleaved; empty where none is open
   std::span<float> output;       ///< as many frames of two channels, or empty; to be filled
   bool input_lost{};             ///< the device lost sound before this block
 };
@@ -43,6 +44,11 @@ struct StreamRequest {
   std::optional<SoundDevice> monitor;  ///< device for the headphones
 };
 
+struct OutputRequest {
+  SoundDevice device;
+  double sample_rate{48000.0};
+};
+
 /// Sound that flows from construction to destruction, which ends it at once.
 class SoundStream {
  public:
@@ -51,7 +57,8 @@ class SoundStream {
   virtual bool alive() const = 0;
 };
 
-/// All that recording needs of a computer's sound devices, so that tests can stand in for them.
+/// All that recording and playing need of a computer's sound devices, so that tests can stand in
+/// for them.
 class SoundSystem {
  public:
   virtual ~SoundSystem() = default;
@@ -59,7 +66,13 @@ class SoundSystem {
   /// `taker` must outlive the stream. Throws Error (machine fault): the device is busy or gone, or
   /// does not have the channels or the rate.
   virtual std::unique_ptr<SoundStream> open(const StreamRequest& request, BlockTaker& taker) = 0;
+  /// The same for playing alone: blocks have an output of two channels and no input.
+  virtual std::unique_ptr<SoundStream> open_output(const OutputRequest& request,
+                                                   BlockTaker& taker) = 0;
 };
+
+/// Makes a sound system anew, so that a device that was plugged in meanwhile is found.
+using OpenSoundSystem = std::function<std::unique_ptr<SoundSystem>()>;
 
 /// The device of that number or name (or part of a name that only one has); the usual one for
 /// nothing. Throws Error: no device at all (machine fault), none of that name (command fault).

@@ -14,7 +14,9 @@ from pathlib import Path
 
 sys.dont_write_bytecode = True
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "record"))
 from processor_time import processor_seconds  # noqa: E402
+from sound_server import SoundServer  # noqa: E402
 
 STEPS = ["complaint", "points", "record", "listen", "pitch", "where", "what", "proof", "report"]
 REFERENCES = Path(__file__).parent / "references"
@@ -247,6 +249,91 @@ def scales(folder):
     assert abs(widths["on"] / widths["off"] - 2) < 0.1, widths
 
 
+def with_sound(screen, server):
+    """The window's programs find the private sound server."""
+    screen.environment = {**server.environment, **screen.environment,
+                          **{name: server.environment[name]
+                             for name in ("HOME", "XDG_RUNTIME_DIR", "PULSE_SERVER", "PULSE_COOKIE")}}
+
+
+def strongest(samples, rate):
+    """Frequency of the strongest line, and its peak amplitude."""
+    import numpy as np
+
+    window = np.hanning(len(samples))
+    lines = np.abs(np.fft.rfft(samples * window)) * 2 / window.sum()
+    line = int(lines[5:].argmax()) + 5
+    return line * rate / len(samples), float(lines[line])
+
+
+def plays(folder):
+    """What the window plays reaches the loudspeaker: its pitch, its level, slowed with that pitch."""
+    import numpy as np
+
+    case = make_case(folder)
+    for number, (how, level) in enumerate([("hear tone", 0.2), ("hear tone\nslow half", 0.2),
+                                           ("hear without", 0.1)]):
+        with SoundServer() as server, Screen() as screen:
+            with_sound(screen, server)
+            with open(Path(folder) / "heard.raw", "wb") as out:
+                ear = subprocess.Popen(["parec", "--device=phones.monitor", "--format=float32le",
+                                        "--rate=48000", "--channels=1"], stdout=out,
+                                       env=server.environment)
+                screen.run(f"size 1280 720\nopen {case}\nwait\nstep listen\ntake t01\nwait\n"
+                           f"{how}\nloop off\nvolume -12\nplay\nuntil playing yes\n"
+                           f"screenshot plays{number}.png\nuntil playing no\nquit\n", folder)
+                ear.kill()
+                ear.wait()
+        heard = np.fromfile(Path(folder) / "heard.raw", "<f4")
+        loud = np.flatnonzero(np.abs(heard) > 1e-4)
+        heard = heard[loud[0]:loud[-1] + 1]
+        pitch, peak = strongest(heard[len(heard) // 4:3 * len(heard) // 4], 48000)
+        print(f"{how!r}: {len(heard) / 48000:.2f} s, {pitch:.1f} Hz, peak {peak:.4f}")
+        expected = 250 if "tone" in how else 50  # order 10, or firing order 2, at 1500 rpm
+        assert abs(pitch - expected) < 1, pitch
+        # −12 dB of the recording's peak; a server that is late leaves gaps, hence the room.
+        assert 0.8 < peak / (level * 10 ** (-12 / 20)) < 1.1, peak
+        seconds = 7.0 if "half" in how else 3.5
+        assert 0.8 * seconds < len(heard) / 48000 < 1.2 * seconds, len(heard)
+
+
+def records(folder):
+    """A take recorded in the window, from the device to the answer; and one that a crash ends."""
+    import numpy as np
+
+    case = make_case(folder)
+    time_s = np.arange(60 * 48000) / 48000
+    sound = 0.2 * np.sin(2 * np.pi * 250 * time_s) + 0.1 * np.sin(2 * np.pi * 50 * time_s)
+    sound += np.random.default_rng(1).normal(0, 0.002, len(sound))
+    with SoundServer() as server, Screen() as screen:
+        with_sound(screen, server)
+        player = server.play(sound)
+        time.sleep(1)
+        screen.run(f"size 1280 720\nopen {case}\nwait\nstep record\nwait\nexpect takes 6\n"
+                   "click record.side.Record\nscreenshot plan.png\n"
+                   "plan point \"alternator bracket\"\nplan rpm 1500\nplan seconds 5\n"
+                   "plan countdown 1\nrecord begin\nuntil recording recording\n"
+                   "screenshot recording.png\nuntil recording judged\nscreenshot judged.png\n"
+                   "key Enter\nuntil recording no\nuntil takes 7\nwait\nexpect answer yes\n"
+                   "screenshot kept.png\nquit\n", folder)
+        script = Path(folder) / "script"
+        script.write_text(f"open {case}\nwait\nplan point \"alternator bracket\"\nplan seconds 0\n"
+                          "plan countdown 0\nrecord begin\nuntil recording recording\ntell targets\n"
+                          "until recording judged\nquit\n")
+        window = subprocess.Popen([DESK, "--script", script], env=screen.environment,
+                                  stdout=subprocess.PIPE, text=True)
+        window.stdout.readline()  # it records now
+        time.sleep(3)
+        window.kill()
+        window.wait()
+        said = screen.run(f"open {case}\nuntil takes 8\nexpect notice \"was not finished; kept as t08\"\n"
+                          "quit\n", folder)
+        player.stop()
+    done = subprocess.run([HOWLPOINT, "check", case], capture_output=True, text=True)
+    assert done.returncode == 0, done.stdout + done.stderr
+    print(said, done.stdout)
+
+
 def an_hour(folder):
     """An hour of audio can be looked at from near and far, and its analysis stopped meanwhile."""
     import wave
@@ -280,4 +367,5 @@ def an_hour(folder):
 if __name__ == "__main__":
     with tempfile.TemporaryDirectory() as scratch:
         os.environ["XDG_CONFIG_HOME"] = os.environ["XDG_CACHE_HOME"] = scratch
-        {f.__name__: f for f in (steps, by_hand, rests, wrong_case, looks, class_room, scales, an_hour)}[sys.argv[3]](scratch)
+        {f.__name__: f for f in (steps, by_hand, rests, wrong_case, looks, class_room, scales, plays,
+                                  records, an_hour)}[sys.argv[3]](scratch)

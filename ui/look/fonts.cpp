@@ -15,7 +15,10 @@ constexpr std::array<ImWchar, 15> kGlyphs{0x0020, 0x017F, 0x0391, 0x03C9, 0x2009
                                           0x2027, 0x202F, 0x2033, 0x2070, 0x2094,
                                           0x2190, 0x2193, 0x2200, 0x2265, 0};
 
-ImFont* add_font(ImFontAtlas& atlas, std::string_view file, float pixels) {
+constexpr std::array<ImWchar, 5> kPlainGlyphs{0x0020, 0x007E, 0x2026, 0x2026, 0};
+
+ImFont* add_font(ImFontAtlas& atlas, std::string_view file, float pixels,
+                 const ImWchar* glyphs = kGlyphs.data()) {
   const auto files = typeface();
   const auto found = std::find_if(files.begin(), files.end(),
                                   [&](const EmbeddedFile& each) { return each.name == file; });
@@ -29,7 +32,7 @@ ImFont* add_font(ImFontAtlas& atlas, std::string_view file, float pixels) {
   // NOLINTNEXTLINE(cppcoreguidelines-pro-type-const-cast)
   return atlas.AddFontFromMemoryTTF(const_cast<char*>(found->content.data()),
                                     static_cast<int>(found->content.size()), std::round(pixels),
-                                    &config, kGlyphs.data());
+                                    &config, glyphs);
 }
 
 }  // namespace
@@ -46,6 +49,7 @@ Fonts load_fonts(ImFontAtlas& atlas, float unit) {
   fonts.label = add_font(atlas, heavy, kNoteSize * unit);
   fonts.title = add_font(atlas, heavy, kTitleSize * unit);
   fonts.figure = add_font(atlas, heavy, kFigureSize * unit);
+  fonts.huge = add_font(atlas, heavy, kHugeSize * unit, kPlainGlyphs.data());
   return fonts;
 }
 

@@ -9,6 +9,7 @@ inline constexpr float kNoteSize = 13.5F;
 inline constexpr float kBodySize = 16;
 inline constexpr float kTitleSize = 21;
 inline constexpr float kFigureSize = 30;
+inline constexpr float kHugeSize = 64;
 
 struct Fonts {
   ImFont* note{};
@@ -17,6 +18,7 @@ struct Fonts {
   ImFont* label{};   ///< note in semibold
   ImFont* title{};
   ImFont* figure{};
+  ImFont* huge{};  ///< to be read from under a vehicle; letters and digits only
 };
 
 /// Fills the atlas anew for `unit` pixels a layout unit. The typeface is built into the program, so

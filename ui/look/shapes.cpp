@@ -63,6 +63,19 @@ void folder_sign(const Pen& pen) {
   drawing().PathStroke(pen.colour, ImDrawFlags_Closed, pen.width);
 }
 
+void play_sign(const Pen& pen) {
+  drawing().AddTriangleFilled(pen.at(-0.5F, -0.72F), pen.at(0.76F, 0), pen.at(-0.5F, 0.72F),
+                              pen.colour);
+}
+
+void loop_sign(const Pen& pen) {
+  constexpr float pi = std::numbers::pi_v<float>;
+  drawing().PathArcTo(pen.centre, pen.size * 0.66F, -0.15F * pi, 1.45F * pi, 28);
+  drawing().PathStroke(pen.colour, ImDrawFlags_None, pen.width);
+  drawing().AddTriangleFilled(pen.at(-0.3F, -1.0F), pen.at(0.34F, -0.6F), pen.at(-0.3F, -0.2F),
+                              pen.colour);
+}
+
 }  // namespace
 
 void fill(const Area& area, ImU32 colour, float rounding) {
@@ -101,6 +114,20 @@ void put_sign(const Area& area, Sign sign, ImU32 colour) {
       return pen.line({{0.25F, -0.55F}, {-0.3F, 0}, {0.25F, 0.55F}});
     case Sign::folder:
       return folder_sign(pen);
+    case Sign::play:
+      return play_sign(pen);
+    case Sign::stop:
+      return fill(Area{area.centre().x, area.centre().y, 0, 0}.inset(-0.6F * half), colour,
+                  0.12F * half);
+    case Sign::loop:
+      return loop_sign(pen);
+    case Sign::record:
+      return drawing().AddCircleFilled(pen.centre, half * 0.62F, colour);
+    case Sign::plus:
+      pen.line({{0, -0.6F}, {0, 0.6F}});
+      return pen.line({{-0.6F, 0}, {0.6F, 0}});
+    case Sign::minus:
+      return pen.line({{-0.6F, 0}, {0.6F, 0}});
   }
 }
 

@@ -5,7 +5,23 @@
 namespace howl::desk {
 
 /// Drawn signs instead of letters of an icon font.
-enum class Sign { tick, warning, circle, sun, moon, cross, next, back, folder };
+enum class Sign {
+  tick,
+  warning,
+  circle,
+  sun,
+  moon,
+  cross,
+  next,
+  back,
+  folder,
+  play,
+  stop,
+  loop,
+  record,
+  plus,
+  minus
+};
 
 void fill(const Area& area, ImU32 colour, float rounding = 0);
 void outline(const Area& area, ImU32 colour, float rounding = 0, float thickness = 1);

@@ -106,7 +106,8 @@ float button_width(const Frame& frame, const ButtonWords& words) {
 }
 
 std::optional<std::size_t> choice(Frame& frame, std::string_view name, const Area& area,
-                                  std::span<const std::string_view> labels, std::size_t chosen) {
+                                  std::span<const std::string_view> labels, std::size_t chosen,
+                                  std::span<const bool> possible) {
   const Theme& theme = frame.theme();
   fill(area, theme.raised, frame.u(kRounding));
   std::optional<std::size_t> pressed;
@@ -114,12 +115,15 @@ std::optional<std::size_t> choice(Frame& frame, std::string_view name, const Are
   for (std::size_t i = 0; i < labels.size(); ++i) {
     const Area part =
         Area{area.x + width * static_cast<float>(i), area.y, width, area.h}.inset(frame.u(3));
-    const Touch touched = touch(frame, std::string(name) + "." + std::string(labels[i]), part);
+    const bool can = possible.empty() || possible[i];
+    Touch touched = touch(frame, std::string(name) + "." + std::string(labels[i]), part);
+    if (!can) touched = {};
     if (i == chosen)
       fill(part, theme.accent, frame.u(kRounding - 2));
     else if (touched.over)
       fill(part, faded(theme.card, 0.6F), frame.u(kRounding - 2));
-    put_line(frame.look.fonts.strong, part, i == chosen ? theme.on_accent : theme.ink, labels[i],
+    put_line(frame.look.fonts.strong, part,
+             i == chosen ? theme.on_accent : faded(theme.ink, can ? 1.0F : 0.4F), labels[i],
              Side::centre);
     if (touched.pressed) pressed = i;
   }

@@ -34,9 +34,11 @@ bool button(Frame& frame, std::string_view name, const Area& area, const ButtonW
 /// As wide as its words need, with room for a hand.
 float button_width(const Frame& frame, const ButtonWords& words);
 
-/// Several choices in a row, one of which holds. Returns the one that was pressed.
+/// Several choices in a row, one of which holds. Returns the one that was pressed. `possible`:
+/// which can be chosen; all where it is empty.
 std::optional<std::size_t> choice(Frame& frame, std::string_view name, const Area& area,
-                                  std::span<const std::string_view> labels, std::size_t chosen);
+                                  std::span<const std::string_view> labels, std::size_t chosen,
+                                  std::span<const bool> possible = {});
 
 /// A panel's ground with its title; returns what is left for its content.
 Area card(Frame& frame, const Area& area, std::string_view title, std::string_view remark = {});

@@ -107,7 +107,9 @@ void act_on_map(Frame& frame, const Plot& plot, const TakeSound& sound, const Ma
   const ImGuiIO& io = ImGui::GetIO();
   if (touched.over && !touched.held) {
     SoundView view = frame.state.view.sound;
-    view.cursor_s = plot.x_at(mouse.x);
+    // While it plays, the cursor is where it plays, and reads its frequency from the mouse.
+    if (!frame.state.listen.at_s) view.cursor_s = plot.x_at(mouse.x);
+    if (!view.cursor_s) return;
     const double rpm = sound.engine_off ? 0 : rpm_at(sound, *view.cursor_s);
     view.cursor_hz = as_order ? plot.y_at(mouse.y) * rpm / 60 : plot.y_at(mouse.y);
     if (view != frame.state.view.sound) frame.wish(SetSound{view});
@@ -126,6 +128,7 @@ void act_on_map(Frame& frame, const Plot& plot, const TakeSound& sound, const Ma
 
 void put_cursor(Frame& frame, const Plot& plot, const TakeSound& sound, bool as_order) {
   const SoundView& view = frame.state.view.sound;
+  if (const auto now = frame.state.listen.at_s) put_play_line(frame, plot.box, plot.at(*now, 0).x);
   if (!view.cursor_s || !view.cursor_hz) return;
   const double rpm = sound.engine_off ? 0 : rpm_at(sound, *view.cursor_s);
   const double value = as_order ? (rpm > 0 ? 60 * *view.cursor_hz / rpm : 0) : *view.cursor_hz;

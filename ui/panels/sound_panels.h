@@ -11,6 +11,14 @@ void put_waveform(Frame& frame, const Area& area, const TakeSound& sound);
 void put_sound_map(Frame& frame, const Area& area, const TakeSound& sound);
 void put_spectra(Frame& frame, const Area& area, const TakeSound& sound);
 
+/// Play and stop, what is heard and how; broken into rows to the width.
+void put_transport(Frame& frame, Area area);
+float transport_height(const Frame& frame, float width);
+/// To switch between two points at one speed.
+void put_two_points(Frame& frame, Area area);
+/// Where it plays.
+void put_play_line(Frame& frame, const Area& area, float x);
+
 /// What is shown when nothing else was chosen: where the tones of the take lie.
 Interval usual_frequencies(const Frame& frame, const TakeSound& sound);
 Interval shown_time(const Frame& frame, const TakeSound& sound);

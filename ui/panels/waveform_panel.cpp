@@ -35,10 +35,13 @@ void put_extents(Frame& frame, const Area& area, const TakeSound& sound) {
   }
 }
 
-/// Pressing the overview centres the view there; dragging moves it along.
+/// Pressing the overview centres the view there; dragging moves it along. While it
+/// plays, that goes on from there.
 void act_on_overview(Frame& frame, const Area& area, const TakeSound& sound) {
   const Touch touched = touch(frame, "sound.overview", area);
   if (!touched.held) return;
+  if (frame.state.listen.playing)
+    frame.wish(SeekSound{time_in(area, ImGui::GetIO().MousePos.x, sound.seconds)});
   SoundView view = frame.state.view.sound;
   if (!view.time_s) return;
   const double middle = time_in(area, ImGui::GetIO().MousePos.x, sound.seconds);
@@ -62,7 +65,9 @@ void put_waveform(Frame& frame, const Area& area, const TakeSound& sound) {
   const Area window{x(shown.low), area.y, x(shown.high) - x(shown.low), area.h};
   outline(window, shown.width() < sound.seconds ? frame.theme().accent : frame.theme().rule,
           frame.u(3), frame.u(1.3F));
-  if (const auto cursor = frame.state.view.sound.cursor_s)
+  if (const auto at = frame.state.listen.at_s)
+    put_play_line(frame, area, x(*at));
+  else if (const auto cursor = frame.state.view.sound.cursor_s)
     hairline({x(*cursor), area.y}, {x(*cursor), area.bottom()}, frame.theme().ink);
 }
 

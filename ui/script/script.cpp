@@ -168,6 +168,65 @@ std::string quiz_state_words(const DeskState& state) {
                                          : "makes");
 }
 
+Heard heard_named(const std::string& word) {
+  constexpr std::array<std::string_view, 4> names{"take", "band", "tone", "without"};
+  const auto found = std::ranges::find(names, word);
+  if (found == names.end()) throw Misread{"what can be heard is take, band, tone or without"};
+  return static_cast<Heard>(found - names.begin());
+}
+
+int slowness_named(const std::string& word) {
+  if (word == "1" || word == "not") return 1;
+  if (word == "half") return 2;
+  if (word == "quarter") return 4;
+  throw Misread{"slow is half, quarter or not"};
+}
+
+Intention plan_wish(const Words& words) {
+  const std::string& value = words[1];
+  AdjustPlan change;
+  if (words[0] == "point")
+    change.point = value;
+  else if (words[0] == "rpm")
+    change.rpm = number(value);
+  else if (words[0] == "speed" && (value == "entered" || value == "sound" || value == "off"))
+    change.speed = value == "entered" ? SpeedKnown::entered
+                   : value == "sound" ? SpeedKnown::by_sound
+                                      : SpeedKnown::engine_off;
+  else if (words[0] == "seconds")
+    change.seconds = number(value);
+  else if (words[0] == "countdown")
+    change.countdown = number(value);
+  else if (words[0] == "session")
+    change.session = on_or_off(value);
+  else if (words[0] == "hold")
+    change.toggle_hold = number(value);
+  else if (words[0] == "device")
+    change.device = value == "usual" ? "" : value;
+  else if (const auto equals = value.find('='); words[0] == "load" && equals != std::string::npos)
+    change.load = {value.substr(0, equals), value.substr(equals + 1)};
+  else
+    throw Misread{
+        "a plan has point, rpm, speed, seconds, countdown, session, hold, device or load"};
+  return PlanTakes{change};
+}
+
+VerdictAnswer verdict_named(const std::string& word) {
+  if (word == "keep") return VerdictAnswer::keep;
+  if (word == "again") return VerdictAnswer::again;
+  if (word == "skip") return VerdictAnswer::skip;
+  if (word == "end") return VerdictAnswer::end;
+  throw Misread{"a take can be judged keep, again, skip or end"};
+}
+
+Intention answer_wish(const std::string& word) {
+  using Kind = ReadyAnswer::Kind;
+  if (word == "record") return AnswerStep{{.kind = Kind::record, .device = {}}};
+  if (word == "skip") return AnswerStep{{.kind = Kind::skip, .device = {}}};
+  if (word == "end") return AnswerStep{{.kind = Kind::end, .device = {}}};
+  throw Misread{"a step can be answered record, skip or end"};
+}
+
 struct Verb {
   std::string_view name;
   std::string_view usage;
@@ -225,6 +284,29 @@ std::span<const Verb> verbs() {
       {"pins", "on|off", 1, 1, [](const Words& w) { return wish(ShowPins{on_or_off(w[0])}); }},
       {"reveal", "on|off", 1, 1, [](const Words& w) { return wish(ShowAnswer{on_or_off(w[0])}); }},
       {"order-here", "", 0, 0, [](const Words&) { return wish(ReadOrderHere{}); }},
+      {"play", "", 0, 0, [](const Words&) { return wish(PlaySound{true}); }},
+      {"stop", "", 0, 0, [](const Words&) { return wish(PlaySound{false}); }},
+      {"loop", "on|off", 1, 1, [](const Words& w) { return wish(LoopSound{on_or_off(w[0])}); }},
+      {"hear", "take|band|tone|without", 1, 1,
+       [](const Words& w) { return wish(HearAs{heard_named(w[0])}); }},
+      {"slow", "half|quarter|not", 1, 1,
+       [](const Words& w) { return wish(SlowSound{slowness_named(w[0])}); }},
+      {"against", "TAKE|none", 1, 1,
+       [](const Words& w) { return wish(HearAgainst{none_or(w[0])}); }},
+      {"other", "on|off", 1, 1, [](const Words& w) { return wish(HearOther{on_or_off(w[0])}); }},
+      {"match", "on|off", 1, 1, [](const Words& w) { return wish(MatchLevels{on_or_off(w[0])}); }},
+      {"volume", "DB", 1, 1, [](const Words& w) { return wish(SetVolume{number(w[0])}); }},
+      {"plan", "point|rpm|speed|seconds|countdown|session|hold|device|load VALUE", 2, 2,
+       [](const Words& w) { return wish(plan_wish(w)); }},
+      {"record", "begin|stop", 1, 1,
+       [](const Words& w) {
+         if (w[0] == "begin") return wish(BeginRecording{});
+         if (w[0] == "stop") return wish(StopRecording{});
+         throw Misread{"recording can begin or stop"};
+       }},
+      {"ready", "record|skip|end", 1, 1, [](const Words& w) { return wish(answer_wish(w[0])); }},
+      {"judge", "keep|again|skip|end", 1, 1,
+       [](const Words& w) { return wish(JudgeTake{verdict_named(w[0])}); }},
       {"size", "WIDTH HEIGHT", 2, 2,
        [](const Words& w) {
          return Command(SetWindowSize{whole(w[0]), whole(w[1])});
@@ -249,9 +331,8 @@ std::span<const Verb> verbs() {
          throw Misread{"what can be told is times, new-times or targets"};
        }},
       {"expect",
-       "answer|check|hidden|no-target|notice|pins|point|quiz|read-order|step|take|target|theme|"
-       "tone "
-       "VALUE",
+       "answer|check|heard|hidden|no-target|notice|other|pins|playing|point|quiz|read-order|"
+       "recording|step|take|takes|target|theme|tone VALUE",
        2, 2,
        [](const Words& w) {
          return Command(Expect{w[0], w[1]});
@@ -322,6 +403,12 @@ std::optional<std::string> unmet(const Expect& expectation, const DeskState& sta
   if (expectation.what == "check") return told(state.answer ? check_words(state) : "none");
   if (expectation.what == "read-order")
     return told(state.view.read_order ? fmt::format("{:.1f}", *state.view.read_order) : "none");
+  if (expectation.what == "playing") return told(state.listen.playing ? "yes" : "no");
+  if (expectation.what == "heard") return told(heard_words(state));
+  if (expectation.what == "other") return told(state.listen.on_other ? "on" : "off");
+  if (expectation.what == "takes")
+    return told(std::to_string(state.opened ? state.opened->value.takes.size() : 0));
+  if (expectation.what == "recording") return told(std::string(recording_key(state.record)));
   if (expectation.what == "target" && !drawn()) return expectation.value + " is not drawn";
   if (expectation.what == "no-target" && drawn()) return expectation.value + " is drawn";
   if (expectation.what == "target" || expectation.what == "no-target") return std::nullopt;

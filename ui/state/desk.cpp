@@ -1,5 +1,7 @@
 #include "ui/state/desk.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <utility>
 
@@ -27,7 +29,30 @@ void read_class_files(const std::filesystem::path& folder, OpenedCase& opened) {
   }
 }
 
-OpenedCase read_case(const std::filesystem::path& folder, JobContext& context) {
+OpenSoundSystem or_none(OpenSoundSystem open) {
+  if (open) return open;
+  return []() -> std::unique_ptr<SoundSystem> {
+    throw Error(Fault::machine, "sound devices", "are not used here", "start the window itself");
+  };
+}
+
+/// What became of recordings that were never finished, in words; none where the case cannot be
+/// written, which is no reason not to look at it.
+std::vector<std::string> mended(const std::filesystem::path& folder) {
+  std::vector<std::string> words;
+  try {
+    for (const Mending& mending : mend_unfinished(folder))
+      words.push_back(mending.recording + " " + mending.outcome);
+  } catch (const Error& error) {
+    words.push_back(fmt::format("Unfinished recordings cannot be mended: {}; {}", error.problem(),
+                                error.remedy()));
+  }
+  return words;
+}
+
+}  // namespace
+
+OpenedCase read_opened_case(const std::filesystem::path& folder, JobContext& context) {
   context.report(0.0, "reading the case");
   OpenedCase opened;
   opened.folder = folder;
@@ -39,9 +64,8 @@ OpenedCase read_case(const std::filesystem::path& folder, JobContext& context) {
   return opened;
 }
 
-}  // namespace
-
-Desk::Desk(Settings settings, std::function<void()> wake) : jobs_(std::move(wake)) {
+Desk::Desk(Settings settings, std::function<void()> wake, const OpenSoundSystem& open_sound)
+    : listening_(or_none(open_sound)), recording_(or_none(open_sound)), jobs_(std::move(wake)) {
   state_.settings = std::move(settings);
 }
 
@@ -52,6 +76,7 @@ void Desk::apply(const Intention& intention) {
 
 bool Desk::poll() {
   const bool changed = jobs_.poll();
+  follow_sound();
   sounds_.paint_wanted(jobs_);
   state_.jobs = jobs_.running();
   if (changed) refresh();
@@ -105,8 +130,14 @@ void Desk::open_folder(const std::filesystem::path& folder) {
   case_jobs_ = {jobs_.start(
       Jobs::Lane::work, "Opening the case",
       [this, folder](JobContext& context) -> Jobs::Done {
-        auto opened = std::make_shared<OpenedCase>(read_case(folder, context));
-        return [this, opened] { take_in(std::move(*opened)); };
+        load_case(folder);  // what is no case is not mended
+        const auto notes = mended(folder);
+        auto opened = std::make_shared<OpenedCase>(read_opened_case(folder, context));
+        return [this, opened, notes] {
+          take_in(std::move(*opened));
+          for (const std::string& note : notes)
+            state_.notices.push_back({Notice::Kind::note, note, ""});
+        };
       },
       [this](const std::exception& why) {
         state_.opening.clear();
@@ -120,6 +151,7 @@ void Desk::cancel_case_jobs() {
 }
 
 void Desk::take_in(OpenedCase opened) {
+  end_sound();
   sounds_.forget_all();
   state_.opening.clear();
   state_.answer.reset();
@@ -132,6 +164,7 @@ void Desk::take_in(OpenedCase opened) {
   if (state_.settings.class_mode) state_.view.step = Step::complaint;
   if (state_.opened->pins_problem) tell(*state_.opened->pins_problem);
   if (state_.opened->truth_problem) tell(*state_.opened->truth_problem);
+  state_.record.takes_shown = !state_.opened->value.takes.empty();
   analyse_case();
 }
 
@@ -141,6 +174,7 @@ void Desk::act(const CloseCase& /*wish*/) {
 }
 
 void Desk::close_case() {
+  end_sound();
   jobs_.cancel_all();
   sounds_.forget_all();
   state_.opened.reset();
@@ -198,6 +232,7 @@ void Desk::want_sounds() {
 void Desk::act(const GoTo& wish) {
   state_.view.step = wish.step;
   if (wish.step == Step::listen) want_sounds();
+  if (wish.step == Step::record) ready_to_record();
 }
 
 void Desk::act(const GoOn& wish) {
@@ -207,8 +242,10 @@ void Desk::act(const GoOn& wish) {
 }
 
 void Desk::act(const PickTone& wish) {
+  const bool another = state_.view.selection.tone != wish.id || state_.view.read_order;
   state_.view.selection.tone = wish.id;
   state_.view.read_order.reset();
+  if (another) listen_to_another_tone();
 }
 
 void Desk::act(const PickTake& wish) {
@@ -221,10 +258,12 @@ void Desk::act(const PickTake& wish) {
   state_.view.sketch_view.reset();
   std::erase(state_.view.compared, wish.id.value_or(""));
   want_sounds();
+  listen_to_picked();
 }
 
 void Desk::act(const PickPoint& wish) {
   state_.view.selection.point = wish.name;
+  if (wish.name && !recording_.running()) state_.record.plan.point = *wish.name;
   state_.view.sketch_view.reset();
 }
 
@@ -256,7 +295,11 @@ void Desk::act(const AdjustSound& wish) {
 void Desk::act(const ShowSoundAs& wish) { state_.view.sound_plot = wish.plot; }
 void Desk::act(const ReadOrder& wish) { state_.view.read_order = wish.order; }
 
-void Desk::act(const GrabLine& wish) { state_.view.line_grabbed = wish.held; }
+void Desk::act(const GrabLine& wish) {
+  const bool let_go = state_.view.line_grabbed && !wish.held;
+  state_.view.line_grabbed = wish.held;
+  if (let_go) listen_to_another_tone();
+}
 
 void Desk::act(const SetBand& wish) {
   state_.request.band = wish.band;

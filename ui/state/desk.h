@@ -11,13 +11,16 @@
 #include "src/case/pinned_notes.h"
 #include "src/errors.h"
 #include "src/profile/profile.h"
+#include "src/record/sound_system.h"
 #include "src/report/pictures.h"
 #include "ui/jobs/jobs.h"
 #include "ui/pictures/sound_store.h"
 #include "ui/state/answer.h"
 #include "ui/state/intentions.h"
 #include "ui/state/lesson.h"
+#include "ui/state/listening.h"
 #include "ui/state/quiz.h"
+#include "ui/state/recording.h"
 #include "ui/state/settings.h"
 #include "ui/state/view_state.h"
 
@@ -36,6 +39,7 @@ struct OpenedCase {
   std::optional<Error> pins_problem;                 ///< why those that are there cannot be read
   std::optional<Error> truth_problem;                ///< why a truth that is there cannot be read
 };
+OpenedCase read_opened_case(const std::filesystem::path& folder, JobContext& context);
 
 /// Something to be read: what went wrong, where, and what to do.
 struct Notice {
@@ -56,6 +60,8 @@ struct DeskState {
   std::vector<JobStatus> jobs;
   std::optional<Quiz> quiz;
   std::filesystem::path opening;  ///< a case that is being read
+  ListenState listen;
+  RecordState record;
 
   const Analysis* analysis() const { return answer ? &answer->analysis : nullptr; }
 };
@@ -68,7 +74,10 @@ bool can_choose(const DeskState& state);
 /// jobs compute, and poll() takes their results in. It knows no display.
 class Desk {
  public:
-  explicit Desk(Settings settings, std::function<void()> wake = {});
+  /// `open_sound` makes the system's sound devices, or a test's; without it nothing is heard or
+  /// recorded, and told so.
+  explicit Desk(Settings settings, std::function<void()> wake = {},
+                const OpenSoundSystem& open_sound = {});
 
   const DeskState& state() const { return state_; }
   const SoundStore& sounds() const { return sounds_; }
@@ -79,6 +88,8 @@ class Desk {
   /// Until nothing is left to compute.
   void finish_jobs();
   bool busy() const { return jobs_.busy(); }
+  /// Whether something plays or is recorded, so that what is drawn moves by itself.
+  bool lively() const;
   /// Makes textures of at most `most` tiles that were painted; true if more wait.
   bool upload_tiles(Textures& textures, std::size_t most);
 
@@ -126,6 +137,31 @@ class Desk {
   void act(const ShowPins& wish);
   void act(const UndoPins& wish);
   bool keep_pins(std::vector<PinnedNote> pins);
+  // Of sound: desk_sound.cpp.
+  void act(const PlaySound& wish);
+  void act(const SeekSound& wish);
+  void act(const LoopSound& wish);
+  void act(const HearAs& wish);
+  void act(const SlowSound& wish);
+  void act(const HearAgainst& wish);
+  void act(const HearOther& wish);
+  void act(const MatchLevels& wish);
+  void act(const SetVolume& wish);
+  void act(const PlanTakes& wish);
+  void act(const ListDevices& wish);
+  void act(const ShowTakes& wish);
+  void act(const TypeSpeed& wish);
+  void act(const TakeTypedSpeed& wish);
+  void act(const BeginRecording& wish);
+  void act(const AnswerStep& wish);
+  void act(const StopRecording& wish);
+  void act(const JudgeTake& wish);
+  void follow_sound();
+  void listen_to_picked();
+  void listen_to_another_tone();
+  void read_again();
+  void ready_to_record();
+  void end_sound();
 
   void open_folder(const std::filesystem::path& folder);
   void close_case();
@@ -141,6 +177,8 @@ class Desk {
   DeskState state_;
   SoundStore sounds_;
   std::vector<JobId> case_jobs_;
+  Listening listening_;
+  RecordingDesk recording_;
   Jobs jobs_;  // last, so that its threads end first
 };
 

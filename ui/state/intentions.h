@@ -9,7 +9,9 @@
 
 #include "dsp/statistics.h"
 #include "src/analysis/analysis.h"
+#include "src/listen/render.h"
 #include "ui/jobs/jobs.h"
+#include "ui/state/recording.h"
 #include "ui/state/view_state.h"
 
 namespace howl::desk {
@@ -124,13 +126,65 @@ struct DismissNotice {
   std::size_t index{};
 };
 
-using Intention =
-    std::variant<OpenCase, CloseCase, GoTo, GoOn, PickTone, PickTake, PickPoint, CompareTake,
-                 SetDark, SetScale, SetClassMode, ShowKeys, ShowCautions, ShowTest, ShowSketch,
-                 SetSound, AdjustSound, ShowSoundAs, ReadOrder, GrabLine, SetBand, CancelJob,
-                 DismissNotice, StartQuiz, PointAtChoice, AnswerQuiz, NextQuizCase, StopQuiz,
-                 PinHere, PickPin, MovePin, MovePinHere, TypePin, WritePin, DropPin, ShowPins,
-                 UndoPins, ShowAnswer, ReadOrderHere>;
+// Listening.
+struct PlaySound {
+  bool on{};
+};
+struct SeekSound {   ///< while it plays
+  double seconds{};  ///< of the take
+};
+struct LoopSound {
+  bool on{};
+};
+struct HearAs {
+  Heard heard{};
+};
+struct SlowSound {
+  int by{};  ///< 1, 2 or 4
+};
+struct HearAgainst {  ///< the take to switch to and fro with
+  std::optional<std::string> take;
+};
+struct HearOther {  ///< it, or the picked one
+  bool on{};
+};
+struct MatchLevels {
+  bool on{};
+};
+struct SetVolume {
+  double db{};
+};
+
+// Recording.
+struct PlanTakes {
+  AdjustPlan change;
+};
+struct ListDevices {};
+struct ShowTakes {  ///< instead of the plan
+  bool on{};
+};
+struct TypeSpeed {  ///< the number pad, and what was typed on it so far
+  bool shown{};
+  std::string digits;
+};
+struct TakeTypedSpeed {};  ///< the plan's, where it is one that an engine has
+struct BeginRecording {};
+struct AnswerStep {
+  ReadyAnswer answer;
+};
+struct StopRecording {};
+struct JudgeTake {
+  VerdictAnswer answer{};
+};
+
+using Intention = std::variant<
+    OpenCase, CloseCase, GoTo, GoOn, PickTone, PickTake, PickPoint, CompareTake, SetDark, SetScale,
+    SetClassMode, ShowKeys, ShowCautions, ShowTest, ShowSketch, SetSound, AdjustSound, ShowSoundAs,
+    ReadOrder, GrabLine, SetBand, CancelJob, DismissNotice, StartQuiz, PointAtChoice, AnswerQuiz,
+    NextQuizCase, StopQuiz, PinHere, PickPin, MovePin, MovePinHere, TypePin, WritePin, DropPin,
+    ShowPins, UndoPins, ShowAnswer, ReadOrderHere, PlaySound, SeekSound, LoopSound, HearAs,
+    SlowSound, HearAgainst, HearOther, MatchLevels, SetVolume, PlanTakes, ListDevices, ShowTakes,
+    TypeSpeed, TakeTypedSpeed, BeginRecording, AnswerStep, StopRecording, JudgeTake>;
 using Intentions = std::vector<Intention>;
 
 }  // namespace howl::desk

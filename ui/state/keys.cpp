@@ -22,6 +22,15 @@ constexpr auto kKeys = std::to_array<KeyHelp>({
     {"0", "the whole sound"},
     {"M", "spectrogram or order map"},
     {"V", "compare this take's spectrum"},
+    {"Space", "play and stop; record and stop"},
+    {"L", "loop"},
+    {"B", "hear all, band, tone, all but it"},
+    {"S", "slower: half, quarter, as it was"},
+    {"X", "switch to the other point and back"},
+    {"[, ]", "softer, louder"},
+    {"+, −, Down, Up", "in Record: speed; point"},
+    {"Enter", "keep the take"},
+    {"A", "record the take again"},
     {"Ctrl+O", "close the case and choose another"},
     {"Ctrl+D", "dark or light"},
     {"Ctrl++, Ctrl+−", "larger, smaller"},
@@ -144,16 +153,96 @@ std::optional<Intention> sound_key(std::string_view key, const DeskState& state)
   return std::nullopt;
 }
 
+/// On the number pad, the keyboard's own digits.
+std::optional<Intention> pad_key(std::string_view key, const RecordState& record) {
+  std::string typed = record.typed;
+  if (key == "Escape") return TypeSpeed{false, {}};
+  if (key == "Enter") return TakeTypedSpeed{};
+  if (key == "Backspace" || key == "Delete") {
+    if (!typed.empty()) typed.pop_back();
+    return TypeSpeed{true, typed};
+  }
+  if (key.size() == 1 && key[0] >= '0' && key[0] <= '9') return TypeSpeed{true, typed += key};
+  return std::nullopt;
+}
+
+Intention neighbour_point(const DeskState& state, int by) {
+  const auto points = all_points(state.opened->value, state.opened->profile);
+  const auto at = std::ranges::find(points, state.record.plan.point, &ProbePoint::name);
+  AdjustPlan change;
+  if (points.empty()) return PlanTakes{change};
+  const auto last = static_cast<std::ptrdiff_t>(points.size()) - 1;
+  const std::ptrdiff_t now = at == points.end() ? -by : at - points.begin();
+  const std::ptrdiff_t next = std::clamp<std::ptrdiff_t>(now + by, 0, last);
+  change.point = points[static_cast<std::size_t>(next)].name;
+  return PlanTakes{change};
+}
+
+std::optional<Intention> plan_key(std::string_view key, const DeskState& state) {
+  const RecordState& record = state.record;
+  if (key == "Space") return BeginRecording{};
+  if (record.takes_shown) return std::nullopt;
+  AdjustPlan change;
+  if (key == "+") change.rpm = record.plan.rpm + kRpmStep;
+  if (key == "-") change.rpm = record.plan.rpm - kRpmStep;
+  if (change.rpm) return PlanTakes{change};
+  if (key == "Down") return neighbour_point(state, 1);
+  if (key == "Up") return neighbour_point(state, -1);
+  return std::nullopt;
+}
+
+/// Where a take is recorded, the keys that a hand in a glove finds.
+std::optional<Intention> recording_key_wish(std::string_view key, const DeskState& state) {
+  const auto& running = state.record.running;
+  if (!running) return plan_key(key, state);
+  using Kind = ReadyAnswer::Kind;
+  switch (running->phase) {
+    case SessionPhase::asking:
+      if (key == "Space" || key == "Enter") return AnswerStep{{.kind = Kind::record, .device = {}}};
+      break;
+    case SessionPhase::beginning:
+    case SessionPhase::recording:
+      if (key == "Space" || key == "Enter") return StopRecording{};
+      break;
+    case SessionPhase::judged:
+      if (key == "Enter") return JudgeTake{VerdictAnswer::keep};
+      if (key == "A") return JudgeTake{VerdictAnswer::again};
+      break;
+    case SessionPhase::judging:
+    case SessionPhase::over:
+      break;
+  }
+  return std::nullopt;
+}
+
+std::optional<Intention> listening_key(std::string_view key, const DeskState& state) {
+  const ListenState& listen = state.listen;
+  if (key == "Space") return PlaySound{!listen.wanted};
+  if (key == "L") return LoopSound{!listen.loop};
+  if (key == "B") return HearAs{next_to_hear(state)};
+  if (key == "S") return SlowSound{listen.slowness == 4 ? 1 : 2 * listen.slowness};
+  if (key == "X" && listen.other) return HearOther{!listen.on_other};
+  if (key == "[") return SetVolume{state.settings.volume_db - kVolumeStep};
+  if (key == "]") return SetVolume{state.settings.volume_db + kVolumeStep};
+  return std::nullopt;
+}
+
 }  // namespace
 
 std::span<const KeyHelp> key_list() { return kKeys; }
 
 std::optional<Intention> wish_of_key(std::string_view key, const DeskState& state) {
+  // The pad lies on top of all.
+  if (state.record.pad_shown && state.view.step == Step::record && !state.record.running)
+    if (const auto wish = pad_key(key, state.record)) return wish;
   if (const auto wish = window_key(key, state)) return wish;
   if (state.opened == nullptr) return std::nullopt;
+  if (state.view.step == Step::record || state.record.running)
+    if (const auto wish = recording_key_wish(key, state)) return wish;
   if (const auto wish = step_key(key)) return wish;
   if (const auto wish = class_key(key, state)) return wish;
   if (const auto wish = pin_key(key, state)) return wish;
+  if (const auto wish = listening_key(key, state)) return wish;
   if (const auto wish = answer_key(key, state)) return wish;
   return sound_key(key, state);
 }

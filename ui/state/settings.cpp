@@ -36,6 +36,7 @@ void set_one(Settings& settings, std::string_view key, std::string_view value) {
   if (key == "theme") settings.dark = value != "light";
   if (key == "scale") set_number(value, kScales.front(), kScales.back(), settings.scale);
   if (key == "class") settings.class_mode = value == "on";
+  if (key == "volume") set_number(value, -60, 0, settings.volume_db);
   if (key == "width") set_size(value, settings.width);
   if (key == "height") set_size(value, settings.height);
   if (key == "recent" && !value.empty() && settings.recent.size() < kMostRecent)
@@ -60,9 +61,10 @@ void remember_case(Settings& settings, const std::string& folder) {
 }
 
 std::string settings_text(const Settings& settings) {
-  std::string text = fmt::format(
-      "theme={}\nscale={}\nclass={}\nwidth={}\nheight={}\n", settings.dark ? "dark" : "light",
-      settings.scale, settings.class_mode ? "on" : "off", settings.width, settings.height);
+  std::string text = fmt::format("theme={}\nscale={}\nclass={}\nwidth={}\nheight={}\nvolume={}\n",
+                                 settings.dark ? "dark" : "light", settings.scale,
+                                 settings.class_mode ? "on" : "off", settings.width,
+                                 settings.height, settings.volume_db);
   for (const std::string& folder : settings.recent)
     if (folder.find('\n') == std::string::npos) text += "recent=" + folder + "\n";
   return text;

@@ -20,6 +20,8 @@ struct Settings {
   bool class_mode{};  ///< large and strong, for a projector
   int width{1280};
   int height{800};
+  double volume_db{-24};            ///< of what is played, against the recording; begins low, and
+                                    ///< never above 0 on another day
   std::vector<std::string> recent;  ///< folders of cases, newest first
 
   friend bool operator==(const Settings&, const Settings&) = default;

@@ -18,7 +18,7 @@ struct StepWords {
 constexpr std::array<StepWords, kSteps> kStepWords{{
     {"Complaint", "complaint", "What is complained of, and what is known"},
     {"Points", "points", "Where to put the probe"},
-    {"Record", "record", "What was recorded, and how well"},
+    {"Record", "record", "Record, and see how well it went"},
     {"Listen", "listen", "What is in the sound"},
     {"Pitch", "pitch", "What the pitch follows"},
     {"Where", "where", "Where it is loudest"},

@@ -5,6 +5,8 @@
 #include <cstdint>
 #include <functional>
 #include <memory>
+#include <mutex>
+#include <span>
 #include <thread>
 #include <vector>
 
@@ -45,6 +47,8 @@ class FakeStream final : public SoundStream {
     const auto channels = static_cast<std::size_t>(request.channels);
     std::vector<float> input(script.block * channels);
     std::vector<float> output(request.monitor ? 2 * script.block : 0);
+    // As a real device does, it takes a moment: whoever opened it can say that it begins.
+    std::this_thread::sleep_for(std::chrono::milliseconds(20));
     for (std::uint64_t at = 0; !stop_; at += script.block) {
       if (at >= script.dies_after) break;
       while (at >= script.stalls_after && !stop_) std::this_thread::sleep_for(script.pause);
@@ -62,13 +66,59 @@ class FakeStream final : public SoundStream {
   std::thread thread_;
 };
 
-/// Sound devices that play told_sample() to whoever listens.
-class FakeSystem final : public SoundSystem {
+/// What was played to a fake device, left channel.
+class PlayedSound {
  public:
-  explicit FakeSystem(FakeScript script = {}) : script_(std::move(script)) {}
+  void add(std::span<const float> frames) {
+    const std::scoped_lock lock(mutex_);
+    for (std::size_t i = 0; i < frames.size(); i += 2) samples_.push_back(frames[i]);
+  }
+  std::vector<float> samples() const {
+    const std::scoped_lock lock(mutex_);
+    return samples_;
+  }
+
+ private:
+  mutable std::mutex mutex_;
+  std::vector<float> samples_;
+};
+
+/// Asks for sound, and keeps what it gets.
+class FakeOutput final : public SoundStream {
+ public:
+  FakeOutput(BlockTaker& taker, FakeScript script, std::shared_ptr<PlayedSound> played)
+      : thread_([this, &taker, script, played] {
+          std::vector<float> output(2 * script.block);
+          for (std::uint64_t at = 0; !stop_ && at < script.dies_after; at += script.block) {
+            taker.take({.input = {}, .output = output});
+            if (played) played->add(output);
+            std::this_thread::sleep_for(script.pause);
+          }
+          alive_ = false;
+        }) {}
+  ~FakeOutput() override {
+    stop_ = true;
+    thread_.join();
+  }
+  bool alive() const override { return alive_; }
+
+ private:
+  std::atomic<bool> stop_{};
+  std::atomic<bool> alive_{true};
+  std::thread thread_;
+};
+
+/// Sound devices that play told_sample() to whoever listens.
+class FakeSystem : public SoundSystem {
+ public:
+  explicit FakeSystem(FakeScript script = {}, std::shared_ptr<PlayedSound> played = {})
+      : script_(std::move(script)), played_(std::move(played)) {}
   std::vector<SoundDevice> devices() override { return {device()}; }
   std::unique_ptr<SoundStream> open(const StreamRequest& request, BlockTaker& taker) override {
     return std::make_unique<FakeStream>(request, taker, script_);
+  }
+  std::unique_ptr<SoundStream> open_output(const OutputRequest&, BlockTaker& taker) override {
+    return std::make_unique<FakeOutput>(taker, script_, played_);
   }
   static SoundDevice device() {
     return {.number = 0,
@@ -83,6 +133,7 @@ class FakeSystem final : public SoundSystem {
 
  private:
   FakeScript script_;
+  std::shared_ptr<PlayedSound> played_;
 };
 
 }  // namespace howl::test

@@ -12,6 +12,7 @@
 #include <cstdlib>
 #include <vector>
 
+#include "src/listen/playback.h"
 #include "src/record/intake.h"
 #include "src/record/monitor.h"
 #include "src/record/recorder.h"
@@ -35,17 +36,34 @@ std::vector<float> told_block() {
 }
 
 /// What a device's thread runs, over and over: with room, and with the ring full; with losses of
-/// the device's own; with headphones.
+/// the device's own; with headphones; and what it plays.
 struct DeviceSide {
   Intake intake{2, 200 * block_frames};
   Monitor monitor{48'000.0, {.channel = 2, .gain = Decibel(30.0)}};
   std::vector<float> input = told_block();
   std::vector<float> output = std::vector<float>(2 * block_frames);
+  Playback playback{48'000.0};
+  PreparedSound first{96'000, 48'000.0, 1.0};
+  PreparedSound slow{96'000, 48'000.0, 4.0};
+
+  DeviceSide() {
+    first.append(std::vector<float>(96'000, 0.9F));
+    first.complete();
+    slow.append(std::vector<float>(24'000, 0.5F));  // it runs out of what is prepared
+    playback.volume(Decibel(12.0));
+    playback.loop(true);
+  }
 
   void run() noexcept {
     for (int i = 0; i < blocks; ++i) {
       intake.take(input, i % 100 == 0);
       monitor.play(input, 2, output);
+      // Beginning, going over, looping, seeking, waiting and ending.
+      if (i % 300 == 0) playback.play(&first, 0.5);
+      if (i % 300 == 100) playback.change_to(&slow);
+      if (i % 300 == 200) playback.seek(0.1);
+      if (i % 300 == 250) playback.stop();
+      playback.take({.input = {}, .output = output});
     }
   }
 };

@@ -148,6 +148,10 @@ TEST_CASE("recording: a device that does not open leaves nothing behind") {
                                       BlockTaker& /*taker*/) override {
       throw Error(Fault::machine, "bench", "does not open", "plug it in");
     }
+    std::unique_ptr<SoundStream> open_output(const OutputRequest& /*request*/,
+                                             BlockTaker& /*taker*/) override {
+      throw Error(Fault::machine, "bench", "does not open", "plug it in");
+    }
   };
   const WorkshopCase workshop;
   Broken system;

@@ -1,0 +1,77 @@
+#include <fmt/format.h>
+
+#include "ui/look/widgets.h"
+#include "ui/panels/parts.h"
+#include "ui/panels/record_panels.h"
+#include "ui/state/desk.h"
+
+namespace howl::desk {
+namespace {
+
+ImU32 severity_colour(const Theme& theme, Severity severity) {
+  if (severity == Severity::spoilt) return theme.bad;
+  return severity == Severity::doubt ? theme.warn : theme.quiet;
+}
+
+float put_fault(Frame& frame, Area area, Severity severity, const std::string& text,
+                const std::string& remedy) {
+  const Fonts& fonts = frame.look.fonts;
+  const float top = area.y;
+  const float side = frame.u(18);
+  const Area sign = area.take_left(side, frame.u(10));
+  put_sign({sign.x, sign.y + frame.u(2), side, side}, Sign::warning,
+           severity_colour(frame.theme(), severity));
+  area.take_top(put_paragraph(fonts.body, area, frame.theme().ink, text));
+  if (!remedy.empty())
+    area.take_top(put_paragraph(fonts.note, area, frame.theme().quiet, "To do: " + remedy));
+  return area.y - top + frame.u(8);
+}
+
+float put_take_facts(Frame& frame, const TakeResult& take, Area area) {
+  const Fonts& fonts = frame.look.fonts;
+  const float top = area.y;
+  const auto say = [&](std::string_view name, const std::string& value) {
+    Area row = area.take_top(line_height(fonts.body));
+    put_line(fonts.note, row.take_left(frame.u(120)), frame.theme().quiet, name);
+    put_line(fonts.body, row, frame.theme().ink, value);
+  };
+  say("speed", speed_words(take));
+  say("known from", take.speed_source);
+  if (take.sound_speed.rpm)
+    say("by the sound",
+        fmt::format("{:.0f} rpm{}", *take.sound_speed.rpm,
+                    take.sound_speed.disagreement_percent
+                        ? fmt::format(", off by {:.1f} %", *take.sound_speed.disagreement_percent)
+                        : ""));
+  say("length", fmt::format("{:.1f} s", take.seconds));
+  for (const auto& [key, value] : take.load) say(key, value);
+  return area.y - top + frame.u(10);
+}
+
+void put_take(Frame& frame, const Area& area, const TakeResult& take) {
+  const Area inner = card(frame, area, fmt::format("{} at {}", take.id, take.point));
+  scrolled(frame, "take.faults", inner, [&](Area& rows) {
+    rows.take_top(put_take_facts(frame, take, rows));
+    for (const QualityFinding& finding : take.quality)
+      rows.take_top(put_fault(frame, rows, finding.severity, finding.text, finding.remedy));
+    for (const std::string& warning : take.warnings)
+      rows.take_top(put_fault(frame, rows, Severity::doubt, warning, ""));
+    if (take.quality.empty() && take.warnings.empty())
+      rows.take_top(put_paragraph(frame.look.fonts.body, rows, frame.theme().good,
+                                  "Nothing is wrong with this take."));
+  });
+}
+
+}  // namespace
+
+void put_recorded_takes(Frame& frame, const Area& area) {
+  Area rest = area;
+  const Analysis* const analysis = frame.state.analysis();
+  const auto& picked = frame.state.view.selection.take;
+  const TakeResult* const take =
+      analysis != nullptr && picked ? find_take(*analysis, *picked) : nullptr;
+  if (take != nullptr) put_take(frame, rest.take_right(rest.w * 0.36F, frame.u(kGap)), *take);
+  put_takes(frame, card(frame, rest, "Takes"));
+}
+
+}  // namespace howl::desk
