@@ -95,7 +95,10 @@ void put_text_field(Frame& frame, const Area& area, std::size_t index) {
     ImGui::SetKeyboardFocusHere();
     frame.wish(PickPin{index});
   }
-  if (ImGui::InputText(fmt::format("##pin.text.{}", index).c_str(), typed.data(), typed.size()))
+  // Another field after each change: one that is open would write its old text over a new one.
+  const std::size_t changes = frame.state.opened->pins_before.size();
+  const std::string name = fmt::format("##pin.text.{}.{}", index, changes);
+  if (ImGui::InputText(name.c_str(), typed.data(), typed.size()))
     frame.wish(TypePin{typed.data()});
   if (ImGui::IsItemDeactivatedAfterEdit()) frame.wish(WritePin{index, typed.data()});
   ImGui::PopStyleVar(2);
