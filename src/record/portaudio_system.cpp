@@ -92,6 +92,10 @@ class PortAudioStream final : public SoundStream {
   PortAudioStream& operator=(const PortAudioStream&) = delete;
 
   bool alive() const override { return Pa_IsStreamActive(stream_) == 1; }
+  double output_latency() const override {
+    const PaStreamInfo* const info = Pa_GetStreamInfo(stream_);
+    return info == nullptr ? 0.0 : info->outputLatency;
+  }
 
   void pass_on(const float* input, float* output, std::size_t frames, bool lost) noexcept {
     taker_->take({.input = input == nullptr ? std::span<const float>{}
