@@ -125,8 +125,10 @@ float Playback::next_sample() noexcept {
 void Playback::publish() noexcept {
   heads_[0].store(now_.sound, std::memory_order_release);
   heads_[1].store(before_.sound, std::memory_order_release);
-  if (now_.sound != nullptr)
+  if (now_.sound != nullptr) {
     at_.store(now_.sound->seconds_at(now_.next), std::memory_order_relaxed);
+    pace_.store(now_.sound->pace(), std::memory_order_relaxed);
+  }
   held_down_.store(limiter_.gain() < 0.98F, std::memory_order_relaxed);
   done_.store(carried_out_, std::memory_order_release);
   blocks_.fetch_add(1, std::memory_order_relaxed);

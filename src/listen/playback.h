@@ -44,6 +44,8 @@ class Playback final : public BlockTaker {
   bool playing() const noexcept;
   /// Seconds of the take, from the sound's beginning.
   double at() const noexcept { return at_.load(std::memory_order_relaxed); }
+  /// Seconds of the take that pass in one as it is heard.
+  double pace() const noexcept { return pace_.load(std::memory_order_relaxed); }
   /// Whether the sound had to be held below kLoudestPlayed just now.
   bool held_down() const noexcept { return held_down_.load(std::memory_order_relaxed); }
   /// Whether it waits for sound that is not prepared yet.
@@ -88,6 +90,7 @@ class Playback final : public BlockTaker {
   std::atomic<bool> loops_{};
   std::atomic<float> volume_{};
   std::atomic<double> at_{};
+  std::atomic<double> pace_{1.0};
   std::atomic<bool> held_down_{};
   std::atomic<bool> waits_{};
   std::atomic<std::uint64_t> blocks_{};

@@ -1,5 +1,6 @@
 #include "src/listen/player.h"
 
+#include <algorithm>
 #include <chrono>
 #include <string>
 #include <utility>
@@ -184,7 +185,9 @@ PlayerStatus Player::status() {
   if (!device_) return {};
   let_go_of_unused();
   const Playback& playback = device_->playback;
-  return {playback.playing(), playback.at(), playback.held_down(), playback.waits()};
+  const double late = device_->stream->output_latency() * playback.pace();
+  return {playback.playing(), playback.at(), std::max(0.0, playback.at() - late),
+          playback.held_down(), playback.waits()};
 }
 
 std::optional<Error> Player::take_fault() {

@@ -19,9 +19,10 @@ namespace howl {
 
 struct PlayerStatus {
   bool playing{};
-  double at{};       ///< seconds of the take, from the beginning of what is played
-  bool held_down{};  ///< it is kept below kLoudestPlayed
-  bool waits{};      ///< for sound that is still being prepared
+  double at{};        ///< seconds of the take, from the beginning of what is played: made ready
+  double heard_at{};  ///< and what is heard by now, as far as the device says how late it is
+  bool held_down{};   ///< it is kept below kLoudestPlayed
+  bool waits{};       ///< for sound that is still being prepared
 };
 
 /// Plays prepared sound on the usual output. Opening and closing a device takes its time and is

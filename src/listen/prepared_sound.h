@@ -40,6 +40,8 @@ class PreparedSound {
   double seconds_at(std::size_t sample) const noexcept {
     return static_cast<double>(sample) / (rate_ * slowness_);
   }
+  /// Seconds of the take that pass in one as it is heard.
+  double pace() const noexcept { return 1.0 / slowness_; }
   std::size_t sample_at(double seconds) const noexcept {
     return static_cast<std::size_t>(std::max(0.0, seconds) * rate_ * slowness_);
   }

@@ -20,6 +20,8 @@ namespace {
 constexpr int played_channels = 2;
 /// Short enough for a live picture, long enough for a laptop that does something else meanwhile.
 constexpr double latency_seconds = 0.04;
+/// Where nothing is recorded nobody waits for it: rather no gaps.
+constexpr double latency_playing_seconds = 0.15;
 
 /// While it lives, what libraries print about devices that are not there goes nowhere.
 class QuietStandardError {
@@ -67,8 +69,10 @@ class PortAudioStream final : public SoundStream {
       : channels_(static_cast<std::size_t>(ends.channels)),
         played_(ends.output != nullptr),
         taker_(&taker) {
-    const PaStreamParameters in = parameters(ends.input, ends.channels);
-    const PaStreamParameters out = parameters(ends.output, played_channels);
+    const PaStreamParameters in = parameters(ends.input, ends.channels, latency_seconds);
+    const PaStreamParameters out =
+        parameters(ends.output, played_channels,
+                   ends.input != nullptr ? latency_seconds : latency_playing_seconds);
     const QuietStandardError quiet;
     const PaError problem = Pa_OpenStream(
         &stream_, ends.input != nullptr ? &in : nullptr, played_ ? &out : nullptr, ends.sample_rate,
@@ -88,6 +92,10 @@ class PortAudioStream final : public SoundStream {
   PortAudioStream& operator=(const PortAudioStream&) = delete;
 
   bool alive() const override { return Pa_IsStreamActive(stream_) == 1; }
+  double output_latency() const override {
+    const PaStreamInfo* const info = Pa_GetStreamInfo(stream_);
+    return info == nullptr ? 0.0 : info->outputLatency;
+  }
 
   void pass_on(const float* input, float* output, std::size_t frames, bool lost) noexcept {
     taker_->take({.input = input == nullptr ? std::span<const float>{}
@@ -99,12 +107,12 @@ class PortAudioStream final : public SoundStream {
   }
 
  private:
-  static PaStreamParameters parameters(const SoundDevice* device, int channels) {
+  static PaStreamParameters parameters(const SoundDevice* device, int channels, double latency) {
     if (device == nullptr) return {};
     return {.device = device->number,
             .channelCount = channels,
             .sampleFormat = paFloat32,
-            .suggestedLatency = latency_seconds,
+            .suggestedLatency = latency,
             .hostApiSpecificStreamInfo = nullptr};
   }
 

@@ -55,6 +55,8 @@ class SoundStream {
   virtual ~SoundStream() = default;
   /// False once the device has gone or gave up.
   virtual bool alive() const = 0;
+  /// How long after a block what it played is heard, in s; 0 where that is not known.
+  virtual double output_latency() const { return 0.0; }
 };
 
 /// All that recording and playing need of a computer's sound devices, so that tests can stand in

@@ -269,33 +269,43 @@ def strongest(samples, rate):
 
 def plays(folder):
     """What the window plays reaches the loudspeaker: its pitch, its level, slowed with that pitch."""
-    import numpy as np
-
     case = make_case(folder)
     for number, (how, level) in enumerate([("hear tone", 0.2), ("hear tone\nslow half", 0.2),
                                            ("hear without", 0.1)]):
-        with SoundServer() as server, Screen() as screen:
-            with_sound(screen, server)
-            with open(Path(folder) / "heard.raw", "wb") as out:
-                ear = subprocess.Popen(["parec", "--device=phones.monitor", "--format=float32le",
-                                        "--rate=48000", "--channels=1"], stdout=out,
-                                       env=server.environment)
-                screen.run(f"size 1280 720\nopen {case}\nwait\nstep listen\ntake t01\nwait\n"
-                           f"{how}\nloop off\nvolume -12\nplay\nuntil playing yes\n"
-                           f"screenshot plays{number}.png\nuntil playing no\nquit\n", folder)
-                ear.kill()
-                ear.wait()
-        heard = np.fromfile(Path(folder) / "heard.raw", "<f4")
-        loud = np.flatnonzero(np.abs(heard) > 1e-4)
-        heard = heard[loud[0]:loud[-1] + 1]
+        seconds = 7.0 if "half" in how else 3.5
+        # On a busy machine the server may stumble: then it is heard with gaps, and heard again.
+        for _ in range(3):
+            heard = what_is_heard(folder, case, how, f"plays{number}.png")
+            if len(heard) / 48000 < 1.03 * seconds:
+                break
         pitch, peak = strongest(heard[len(heard) // 4:3 * len(heard) // 4], 48000)
         print(f"{how!r}: {len(heard) / 48000:.2f} s, {pitch:.1f} Hz, peak {peak:.4f}")
         expected = 250 if "tone" in how else 50  # order 10, or firing order 2, at 1500 rpm
         assert abs(pitch - expected) < 1, pitch
-        # −12 dB of the recording's peak; a server that is late leaves gaps, hence the room.
+        # −12 dB of the recording's peak; between two lines of the spectrum up to 1.4 dB are lost.
         assert 0.8 < peak / (level * 10 ** (-12 / 20)) < 1.1, peak
-        seconds = 7.0 if "half" in how else 3.5
-        assert 0.8 * seconds < len(heard) / 48000 < 1.2 * seconds, len(heard)
+        assert 0.9 * seconds < len(heard) / 48000 < 1.1 * seconds, len(heard)
+
+
+def what_is_heard(folder, case, how, picture):
+    """What a loudspeaker would give while a take is played, from its first sound to its last."""
+    import numpy as np
+
+    with SoundServer() as server, Screen() as screen:
+        with_sound(screen, server)
+        with open(Path(folder) / "heard.raw", "wb") as out:
+            ear = subprocess.Popen(["parec", "--device=phones.monitor", "--format=float32le",
+                                    "--rate=48000", "--channels=1"], stdout=out,
+                                   env=server.environment)
+            screen.run(f"size 1280 720\nopen {case}\nwait\nstep listen\ntake t01\nwait\n"
+                       f"{how}\nloop off\nvolume -12\nplay\nuntil playing yes\n"
+                       f"screenshot {picture}\nuntil playing no\nquit\n", folder)
+            time.sleep(0.5)  # what is still on its way
+            ear.kill()
+            ear.wait()
+    heard = np.fromfile(Path(folder) / "heard.raw", "<f4")
+    loud = np.flatnonzero(np.abs(heard) > 1e-4)
+    return heard[loud[0]:loud[-1] + 1]
 
 
 def records(folder):

@@ -329,7 +329,7 @@ void Listening::follow(DeskState& state) {
   listen.held_down = now.playing && now.held_down;
   listen.at_s.reset();
   if (now.playing && listen.wanted) {
-    listen.at_s = listen.range_s.low + now.at;
+    listen.at_s = listen.range_s.low + now.heard_at;
     state.view.sound.cursor_s = listen.at_s;
   }
 }
