@@ -20,6 +20,7 @@ from pathlib import Path
 
 LAYERS = ("dsp", "src", "ui")
 KEPT_FLAGS = re.compile(r"-[DI]|-std=")
+INCLUDED = re.compile(r'^#include "(/.*)"$', re.M)
 MOST_FILES = 20  # in a batch: enough to share the headers, few enough to keep all processors busy
 
 
@@ -37,7 +38,11 @@ def flags_of(build):
         for flag, value in zip(words, words[1:]):
             if flag == "-isystem":
                 kept += [flag, value]
-        flags[Path(entry["directory"], entry["file"]).resolve()] = kept
+        file = Path(entry["directory"], entry["file"]).resolve()
+        # Where directories are compiled as one, a file that includes theirs stands for them.
+        parts = INCLUDED.findall(file.read_text(encoding="utf-8")) if "Unity" in file.parts else []
+        for part in parts or [file]:
+            flags[Path(part)] = kept
     return flags
 
 
