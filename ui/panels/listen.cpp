@@ -37,13 +37,26 @@ void put_sound_tools(Frame& frame, Area area, const TakeSound* sound) {
 /// Where there is little room the spectra go first.
 constexpr float kLeastForSpectra = 300;
 
+/// Two points are heard in turn by keys as well.
+constexpr float kLeastForTwoPoints = 330;
+
+/// At the foot of `area`, which it is taken from.
+void put_transport_bar(Frame& frame, Area& area) {
+  const float height = transport_height(frame, area.w - frame.u(2 * kPad)) + frame.u(20);
+  const Area bar = area.take_bottom(height, frame.u(kGap));
+  Area inner = card(frame, bar, "");
+  inner.y = bar.y + frame.u(12);
+  inner.h = bar.h - frame.u(16);
+  put_transport(frame, inner);
+}
+
 void put_sound_views(Frame& frame, Area area, const TakeSound& sound) {
   if (area.h > frame.u(kLeastForSpectra)) {
     const Area spectrum = area.take_bottom(std::max(frame.u(150), area.h * 0.34F), frame.u(kGap));
     put_spectra(frame, card(frame, spectrum, ""), sound);
   }
   Area upper = card(frame, area, "");
-  const float wave = upper.h > frame.u(190) ? 50.0F : 30.0F;
+  const float wave = upper.h > frame.u(220) ? 50.0F : 26.0F;
   put_waveform(frame, upper.take_top(frame.u(wave), frame.u(6)), sound);
   put_sound_map(frame, upper, sound);
 }
@@ -52,22 +65,15 @@ void put_sound_views(Frame& frame, Area area, const TakeSound& sound) {
 
 void draw_listen(Frame& frame, const Area& area) {
   Area rest = area;
-  Area list = rest.take_left(std::max(frame.u(276), rest.w * 0.25F), frame.u(kGap));
-  put_two_points(frame, card(frame, list.take_bottom(frame.u(152), frame.u(kGap)), "Two points",
-                             "at one speed"));
-  put_takes_to_pick(frame, card(frame, list, "Takes", "Ctrl: compare"));
   const auto& picked = frame.state.view.selection.take;
+  if (picked) put_transport_bar(frame, rest);
+  Area list = rest.take_left(std::max(frame.u(276), rest.w * 0.25F), frame.u(kGap));
+  if (list.h > frame.u(kLeastForTwoPoints))
+    put_two_points(frame, card(frame, list.take_bottom(frame.u(152), frame.u(kGap)), "Two points",
+                               "at one speed"));
+  put_takes_to_pick(frame, card(frame, list, "Takes", "Ctrl: compare"));
   const auto sound = picked ? frame.sounds.find(*picked) : nullptr;
   put_sound_tools(frame, rest.take_top(frame.u(kTouch), frame.u(8)), sound.get());
-  if (picked) {
-    const float inside = rest.w - frame.u(2 * kPad);
-    const float height = transport_height(frame, inside) + frame.u(20);
-    const Area bar = rest.take_bottom(height, frame.u(kGap));
-    Area inner = card(frame, bar, "");
-    inner.y = bar.y + frame.u(12);
-    inner.h = bar.h - frame.u(16);
-    put_transport(frame, inner);
-  }
   if (sound) return put_sound_views(frame, rest, *sound);
   const Area inner = card(frame, rest, "");
   const std::string fault = picked ? frame.sounds.fault_of(*picked) : std::string();
