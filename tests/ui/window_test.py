@@ -237,6 +237,23 @@ def class_room(folder):
     assert '"text": "the howl"' in kept, kept
 
 
+def hands_over(folder):
+    """Facts by keys and mouse, and the report, as they lie on the disk."""
+    case = make_case(folder)
+    with Screen() as screen:
+        screen.run(f"size 1280 720\nopen {case}\nwait\nstep complaint\nclick fact.fluid-level.low\n"
+                   "wait\nexpect facts fluid-level=low\nkey Ctrl+Z\nwait\nexpect facts none\n"
+                   "key Ctrl+Y\nwait\nexpect facts fluid-level=low\nstep report\nwrite html\nwait\n"
+                   "paper letter\nkey Ctrl+R\nwait\nexpect target written.whine-report.pdf\n"
+                   "screenshot report.png\nquit\n", folder)
+    for ending in ("html", "pdf"):
+        done = subprocess.run([HOWLPOINT, "check", case, "--report",
+                               Path(folder) / f"whine-report.{ending}"], capture_output=True, text=True)
+        assert done.returncode == 0, done.stdout + done.stderr
+    said = subprocess.run(["pdfinfo", Path(folder) / "whine-report.pdf"], capture_output=True, text=True)
+    assert "(letter)" in said.stdout, said.stdout
+
+
 def scales(folder):
     """What the system wishes for a screen of many pixels is followed, unless a script says otherwise."""
     widths = {}
@@ -378,5 +395,5 @@ def an_hour(folder):
 if __name__ == "__main__":
     with tempfile.TemporaryDirectory() as scratch:
         os.environ["XDG_CONFIG_HOME"] = os.environ["XDG_CACHE_HOME"] = scratch
-        {f.__name__: f for f in (steps, by_hand, rests, wrong_case, looks, class_room, scales, plays,
+        {f.__name__: f for f in (steps, by_hand, rests, wrong_case, looks, class_room, scales, hands_over, plays,
                                   records, an_hour)}[sys.argv[3]](scratch)

@@ -1,8 +1,11 @@
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 
+#include "src/case/evidence.h"
 #include "src/report/number_text.h"
+#include "ui/look/flow.h"
 #include "ui/look/widgets.h"
 #include "ui/panels/panels.h"
 #include "ui/panels/parts.h"
@@ -51,29 +54,78 @@ void put_case(Frame& frame, const Area& area) {
   put_fact(frame, inner, "folder", opened.folder.string());
 }
 
+/// "fine-film" as a person says it.
+std::string value_words(std::string value) {
+  std::ranges::replace(value, '-', ' ');
+  return value;
+}
+
+/// What a technician should know of it; may be empty.
+std::string said_of(const WorkshopFact& fact, const std::string& value) {
+  const auto says = fact.says.find(value);
+  return says == fact.says.end() ? std::string() : says->second;
+}
+
+/// A fact with all that can be found of it; what was found is lit, and goes if it is pressed again.
+void put_fact_to_enter(Frame& frame, const WorkshopFact& fact, Area& rows) {
+  const Fonts& fonts = frame.look.fonts;
+  const Theme& theme = frame.theme();
+  const WorkshopEvidence* const found = find_evidence(frame.state.opened->value, fact.key);
+  rows.take_top(put_paragraph(fonts.strong, rows, theme.ink, fact.question));
+  rows.take_top(put_paragraph(fonts.note, rows, theme.quiet, fact.how), frame.u(2));
+  if (!fact.cautions.empty())
+    rows.take_top(put_paragraph(fonts.note, rows, theme.warn,
+                                fmt::format("Caution: {}", fmt::join(fact.cautions, "; "))));
+  rows.take_top(frame.u(6));
+  Flow flow(frame, rows, frame.u(kTouch));
+  for (const std::string& value : fact.values) {
+    const bool lit = found != nullptr && found->value == value;
+    const std::string label = value_words(value);
+    const ButtonWords words{.label = label, .on = lit};
+    if (button(frame, fmt::format("fact.{}.{}", fact.key, value),
+               flow.next_pixels(button_width(frame, words)), words))
+      frame.wish(EnterFact{fact.key, lit ? std::nullopt : std::optional(value)});
+  }
+  rows.take_top(flow.bottom() - rows.y, frame.u(6));
+  if (found != nullptr)
+    for (const std::string& note : {found->note, said_of(fact, found->value)})
+      if (!note.empty()) rows.take_top(put_paragraph(fonts.note, rows, theme.quiet, note));
+  rows.take_top(frame.u(16));
+}
+
+void put_undo(Frame& frame, Area area) {
+  const ButtonWords redo{.label = "Redo", .enabled = !frame.state.facts_after.empty()};
+  if (button(frame, "facts.redo", area.take_right(button_width(frame, redo), frame.u(8)), redo))
+    frame.wish(RedoFact{});
+  const ButtonWords undo{.label = "Undo", .enabled = !frame.state.facts_before.empty()};
+  if (button(frame, "facts.undo", area.take_right(button_width(frame, undo)), undo))
+    frame.wish(UndoFact{});
+  put_paragraph(
+      frame.look.fonts.note, area, frame.theme().quiet,
+      "Press what you found; press it again to take it back. The service manual goes before "
+      "what is said here.");
+}
+
 void put_workshop(Frame& frame, const Area& area) {
   const OpenedCase& opened = *frame.state.opened;
   Area inner = card(frame, area, "Found in the workshop",
-                    opened.value.evidence.empty() ? "" : "what was entered");
-  if (opened.value.evidence.empty())
-    return nothing_to_show(
-        frame, inner,
-        "Nothing was entered yet: fluid levels, leaks, metal in the pan, fault codes.");
-  for (const WorkshopEvidence& found : opened.value.evidence) {
-    put_fact(frame, inner, found.key, found.value + (found.note.empty() ? "" : ": " + found.note));
-    if (inner.h < frame.u(40)) break;
-  }
-  if (const Analysis* analysis = frame.state.analysis())
-    for (const std::string& remark : analysis->verdict.remarks)
-      inner.take_top(put_paragraph(frame.look.fonts.note, inner, frame.theme().quiet, remark),
-                     frame.u(6));
+                    fmt::format("{} of {} looked at", opened.value.evidence.size(),
+                                std::max(opened.facts.size(), opened.value.evidence.size())));
+  put_undo(frame, inner.take_top(frame.u(kTouch), frame.u(10)));
+  scrolled(frame, "facts", inner, [&](Area& rows) {
+    if (const Analysis* analysis = frame.state.analysis())
+      for (const std::string& remark : analysis->verdict.remarks)
+        rows.take_top(put_paragraph(frame.look.fonts.note, rows, frame.theme().quiet, remark),
+                      frame.u(6));
+    for (const WorkshopFact& fact : opened.facts) put_fact_to_enter(frame, fact, rows);
+  });
 }
 
 }  // namespace
 
 void draw_complaint(Frame& frame, const Area& area) {
   Area rest = area;
-  const Area left = rest.take_left(rest.w * 0.56F, frame.u(kGap));
+  const Area left = rest.take_left(rest.w * 0.44F, frame.u(kGap));
   put_case(frame, left);
   put_workshop(frame, rest);
 }

@@ -1,5 +1,11 @@
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <array>
+#include <filesystem>
+#include <string>
+
+#include "ui/look/flow.h"
 #include "ui/look/widgets.h"
 #include "ui/panels/panels.h"
 #include "ui/panels/parts.h"
@@ -43,13 +49,67 @@ void put_cautions(Frame& frame, const Area& area) {
   });
 }
 
+/// Whether it is being written.
+bool is_on_way(const Frame& frame, HandOver what) {
+  const std::string title = "Writing: " + std::string(hand_over_name(what));
+  return std::ranges::any_of(frame.state.jobs,
+                             [&](const JobStatus& job) { return job.title == title; });
+}
+
+void put_written(Frame& frame, const std::filesystem::path& file, Area& rows) {
+  const Fonts& fonts = frame.look.fonts;
+  Area row = rows;
+  const ButtonWords show{.label = "Show"};
+  const Area place = row.take_right(button_width(frame, show), frame.u(10));
+  if (button(frame, "written." + file.filename().string(),
+             {place.x, place.y, place.w, frame.u(kTouch)}, show))
+    frame.wish(ShowFile{file});
+  float used = put_paragraph(fonts.body, row, frame.theme().ink, file.filename().string());
+  row.take_top(used);
+  used += put_paragraph(fonts.note, row, frame.theme().quiet, "in " + file.parent_path().string());
+  rows.take_top(std::max(used, frame.u(kTouch)), frame.u(8));
+}
+
+void put_hand_over(Frame& frame, const Area& area) {
+  const HandOverState& state = frame.state.hand_over;
+  Area inner = card(frame, area, "Hand it over", "beside the case's folder");
+  Area row = inner.take_top(frame.u(kTouch), frame.u(8));
+  constexpr std::array<std::string_view, 2> papers{"A4", "Letter"};
+  if (const auto chosen = choice(frame, "paper", row.take_right(frame.u(132), frame.u(8)), papers,
+                                 state.paper == document::Paper::letter ? 1 : 0))
+    frame.wish(SetPaper{*chosen == 1 ? document::Paper::letter : document::Paper::a4});
+  put_line(frame.look.fonts.note, row, frame.theme().quiet, "paper of the PDF", Side::right);
+  Flow flow(frame, inner, frame.u(kTouch));
+  for (const HandOver what : {HandOver::pdf, HandOver::html, HandOver::tables, HandOver::packed}) {
+    const bool first = what == HandOver::pdf;
+    const ButtonWords words{.label = hand_over_name(what),
+                            .look = first ? ButtonLook::main : ButtonLook::plain,
+                            .enabled = !is_on_way(frame, what)};
+    if (button(frame, fmt::format("write.{}", static_cast<int>(what)),
+               flow.next_pixels(button_width(frame, words)), words))
+      frame.wish(WriteOut{what});
+  }
+  inner.take_top(flow.bottom() - inner.y, frame.u(12));
+  if (state.written.empty()) {
+    put_paragraph(
+        frame.look.fonts.note, inner, frame.theme().quiet,
+        "The PDF is for paper, the HTML file has the suspect tone to listen to. Tables and "
+        "pictures are for other programs; a packed case holds the recordings too.");
+    return;
+  }
+  scrolled(frame, "written", inner, [&](Area& rows) {
+    for (const std::filesystem::path& file : state.written) put_written(frame, file, rows);
+  });
+}
+
 }  // namespace
 
 void draw_report(Frame& frame, const Area& area) {
   if (!has_answer(frame, area)) return;
   Area rest = area;
-  const Area left = rest.take_left(rest.w * 0.6F, frame.u(kGap));
+  const Area left = rest.take_left(rest.w * 0.52F, frame.u(kGap));
   put_answer(frame, left);
+  put_hand_over(frame, rest.take_top(rest.h * 0.55F, frame.u(kGap)));
   put_cautions(frame, rest);
 }
 

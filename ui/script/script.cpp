@@ -168,6 +168,28 @@ std::string quiz_state_words(const DeskState& state) {
                                          : "makes");
 }
 
+HandOver hand_over_named(const std::string& word) {
+  constexpr std::array<std::string_view, 4> names{"pdf", "html", "tables", "packed"};
+  const auto found = std::ranges::find(names, word);
+  if (found == names.end()) throw Misread{"what can be written is pdf, html, tables or packed"};
+  return static_cast<HandOver>(found - names.begin());
+}
+
+/// "fluid-level=low steering-fluid=right", "none"
+std::string facts_words(const DeskState& state) {
+  std::string words;
+  if (state.opened)
+    for (const WorkshopEvidence& found : state.opened->value.evidence)
+      words += (words.empty() ? "" : " ") + found.key + "=" + found.value;
+  return words.empty() ? "none" : words;
+}
+
+/// The name of the file written last, "none".
+std::string written_words(const DeskState& state) {
+  const auto& written = state.hand_over.written;
+  return written.empty() ? "none" : written.front().filename().string();
+}
+
 Heard heard_named(const std::string& word) {
   constexpr std::array<std::string_view, 4> names{"take", "band", "tone", "without"};
   const auto found = std::ranges::find(names, word);
@@ -282,6 +304,19 @@ std::span<const Verb> verbs() {
       {"pin-drop", "NUMBER", 1, 1,
        [](const Words& w) { return wish(DropPin{pin_numbered(w[0])}); }},
       {"pins", "on|off", 1, 1, [](const Words& w) { return wish(ShowPins{on_or_off(w[0])}); }},
+      {"fact", "KEY VALUE|none", 2, 2,
+       [](const Words& w) {
+         return wish(EnterFact{w[0], none_or(w[1])});
+       }},
+      {"undo", "", 0, 0, [](const Words&) { return wish(UndoFact{}); }},
+      {"redo", "", 0, 0, [](const Words&) { return wish(RedoFact{}); }},
+      {"paper", "a4|letter", 1, 1,
+       [](const Words& w) {
+         if (w[0] != "a4" && w[0] != "letter") throw Misread{"paper is a4 or letter"};
+         return wish(SetPaper{w[0] == "a4" ? document::Paper::a4 : document::Paper::letter});
+       }},
+      {"write", "pdf|html|tables|packed", 1, 1,
+       [](const Words& w) { return wish(WriteOut{hand_over_named(w[0])}); }},
       {"reveal", "on|off", 1, 1, [](const Words& w) { return wish(ShowAnswer{on_or_off(w[0])}); }},
       {"order-here", "", 0, 0, [](const Words&) { return wish(ReadOrderHere{}); }},
       {"play", "", 0, 0, [](const Words&) { return wish(PlaySound{true}); }},
@@ -331,8 +366,8 @@ std::span<const Verb> verbs() {
          throw Misread{"what can be told is times, new-times or targets"};
        }},
       {"expect",
-       "answer|check|heard|hidden|no-target|notice|other|pins|playing|point|quiz|read-order|"
-       "recording|step|take|takes|target|theme|tone VALUE",
+       "answer|check|facts|heard|hidden|no-target|notice|other|pins|playing|point|quiz|"
+       "read-order|recording|step|take|takes|target|theme|tone|written VALUE",
        2, 2,
        [](const Words& w) {
          return Command(Expect{w[0], w[1]});
@@ -409,6 +444,8 @@ std::optional<std::string> unmet(const Expect& expectation, const DeskState& sta
   if (expectation.what == "takes")
     return told(std::to_string(state.opened ? state.opened->value.takes.size() : 0));
   if (expectation.what == "recording") return told(std::string(recording_key(state.record)));
+  if (expectation.what == "facts") return told(facts_words(state));
+  if (expectation.what == "written") return told(written_words(state));
   if (expectation.what == "target" && !drawn()) return expectation.value + " is not drawn";
   if (expectation.what == "no-target" && drawn()) return expectation.value + " is drawn";
   if (expectation.what == "target" || expectation.what == "no-target") return std::nullopt;

@@ -9,6 +9,8 @@
 #include "src/errors.h"
 #include "src/profile/case_profile.h"
 #include "src/reasoning/diagnose.h"
+#include "src/reasoning/entered_facts.h"
+#include "src/reasoning/workshop_facts.h"
 
 namespace howl::desk {
 namespace {
@@ -60,6 +62,7 @@ OpenedCase read_opened_case(const std::filesystem::path& folder, JobContext& con
   opened.profile = case_profile(folder, opened.value);
   opened.plan = plan_of(opened.value, opened.profile);
   opened.sources = possible_sources(opened.profile);
+  opened.facts = facts_for(opened.profile.sources, load_workshop_facts());
   read_class_files(folder, opened);
   return opened;
 }
@@ -155,6 +158,9 @@ void Desk::take_in(OpenedCase opened) {
   sounds_.forget_all();
   state_.opening.clear();
   state_.answer.reset();
+  state_.facts_before.clear();
+  state_.facts_after.clear();
+  state_.hand_over.written.clear();
   state_.request = {};
   state_.notices.clear();
   state_.view = {};
@@ -326,7 +332,10 @@ void Desk::act(const ShowTest& wish) {
   state_.view.next_test = count == 0 ? 0 : wish.number % count;
 }
 
-void Desk::act(const CancelJob& wish) { jobs_.cancel(wish.id); }
+void Desk::act(const CancelJob& wish) {
+  jobs_.cancel(wish.id);
+  if (std::ranges::find(case_jobs_, wish.id) != case_jobs_.end()) state_.opening.clear();
+}
 
 void Desk::act(const DismissNotice& wish) {
   if (wish.index < state_.notices.size())

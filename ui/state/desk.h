@@ -11,11 +11,13 @@
 #include "src/case/pinned_notes.h"
 #include "src/errors.h"
 #include "src/profile/profile.h"
+#include "src/reasoning/workshop_facts.h"
 #include "src/record/sound_system.h"
 #include "src/report/pictures.h"
 #include "ui/jobs/jobs.h"
 #include "ui/pictures/sound_store.h"
 #include "ui/state/answer.h"
+#include "ui/state/hand_over.h"
 #include "ui/state/intentions.h"
 #include "ui/state/lesson.h"
 #include "ui/state/listening.h"
@@ -26,6 +28,9 @@
 
 namespace howl::desk {
 
+/// All that was found in the workshop, at one moment.
+using Evidence = std::vector<WorkshopEvidence>;
+
 /// A case that lies on the desk.
 struct OpenedCase {
   std::filesystem::path folder;
@@ -34,6 +39,7 @@ struct OpenedCase {
   SketchPicture plan;
   std::vector<PossibleSource> sources;  ///< of the profile
   std::optional<DemoTruth> truth;       ///< of a demo case
+  std::vector<WorkshopFact> facts;      ///< that can be entered
   std::vector<PinnedNote> pins;
   std::vector<std::vector<PinnedNote>> pins_before;  ///< for undo, the last change last
   std::optional<Error> pins_problem;                 ///< why those that are there cannot be read
@@ -59,7 +65,10 @@ struct DeskState {
   std::vector<Notice> notices;
   std::vector<JobStatus> jobs;
   std::optional<Quiz> quiz;
-  std::filesystem::path opening;  ///< a case that is being read
+  std::filesystem::path opening;       ///< a case that is being read
+  std::vector<Evidence> facts_before;  ///< for undo, the last change last
+  std::vector<Evidence> facts_after;   ///< for redo
+  HandOverState hand_over;
   ListenState listen;
   RecordState record;
 
@@ -157,6 +166,15 @@ class Desk {
   void act(const StopRecording& wish);
   void act(const JudgeTake& wish);
   void follow_sound();
+  // What the workshop found, and handing over: desk_edit.cpp.
+  void act(const EnterFact& wish);
+  void act(const UndoFact& wish);
+  void act(const RedoFact& wish);
+  void act(const SetPaper& wish);
+  void act(const WriteOut& wish);
+  void act(const ShowFile& wish);
+  void store(std::function<void(Case&)> change);
+  void put_back(std::vector<Evidence>& from, std::vector<Evidence>& to);
   void listen_to_picked();
   void listen_to_another_tone();
   void read_again();

@@ -11,6 +11,7 @@
 #include "src/analysis/analysis.h"
 #include "src/listen/render.h"
 #include "ui/jobs/jobs.h"
+#include "ui/state/hand_over.h"
 #include "ui/state/recording.h"
 #include "ui/state/view_state.h"
 
@@ -177,14 +178,33 @@ struct JudgeTake {
   VerdictAnswer answer{};
 };
 
-using Intention = std::variant<
-    OpenCase, CloseCase, GoTo, GoOn, PickTone, PickTake, PickPoint, CompareTake, SetDark, SetScale,
-    SetClassMode, ShowKeys, ShowCautions, ShowTest, ShowSketch, SetSound, AdjustSound, ShowSoundAs,
-    ReadOrder, GrabLine, SetBand, CancelJob, DismissNotice, StartQuiz, PointAtChoice, AnswerQuiz,
-    NextQuizCase, StopQuiz, PinHere, PickPin, MovePin, MovePinHere, TypePin, WritePin, DropPin,
-    ShowPins, UndoPins, ShowAnswer, ReadOrderHere, PlaySound, SeekSound, LoopSound, HearAs,
-    SlowSound, HearAgainst, HearOther, MatchLevels, SetVolume, PlanTakes, ListDevices, ShowTakes,
-    TypeSpeed, TakeTypedSpeed, BeginRecording, AnswerStep, StopRecording, JudgeTake>;
+// What the workshop found, and handing over: desk_edit.cpp.
+struct EnterFact {
+  std::string key;
+  std::optional<std::string> value;  ///< none: it was not looked at
+};
+struct UndoFact {};
+struct RedoFact {};
+struct SetPaper {
+  document::Paper paper{};
+};
+struct WriteOut {  ///< to a free place beside the case
+  HandOver what{};
+};
+struct ShowFile {
+  std::filesystem::path file;
+};
+
+using Intention =
+    std::variant<OpenCase, CloseCase, GoTo, GoOn, PickTone, PickTake, PickPoint, CompareTake,
+                 SetDark, SetScale, SetClassMode, ShowKeys, ShowCautions, ShowTest, ShowSketch,
+                 SetSound, AdjustSound, ShowSoundAs, ReadOrder, GrabLine, SetBand, CancelJob,
+                 DismissNotice, StartQuiz, PointAtChoice, AnswerQuiz, NextQuizCase, StopQuiz,
+                 PinHere, PickPin, MovePin, MovePinHere, TypePin, WritePin, DropPin, ShowPins,
+                 UndoPins, ShowAnswer, ReadOrderHere, PlaySound, SeekSound, LoopSound, HearAs,
+                 SlowSound, HearAgainst, HearOther, MatchLevels, SetVolume, PlanTakes, ListDevices,
+                 ShowTakes, TypeSpeed, TakeTypedSpeed, BeginRecording, AnswerStep, StopRecording,
+                 JudgeTake, EnterFact, UndoFact, RedoFact, SetPaper, WriteOut, ShowFile>;
 using Intentions = std::vector<Intention>;
 
 }  // namespace howl::desk

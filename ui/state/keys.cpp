@@ -31,6 +31,8 @@ constexpr auto kKeys = std::to_array<KeyHelp>({
     {"+, −, Down, Up", "in Record: speed; point"},
     {"Enter", "keep the take"},
     {"A", "record the take again"},
+    {"Ctrl+Z, Ctrl+Y", "undo and redo what was found"},
+    {"Ctrl+R", "write the report as PDF"},
     {"Ctrl+O", "close the case and choose another"},
     {"Ctrl+D", "dark or light"},
     {"Ctrl++, Ctrl+−", "larger, smaller"},
@@ -88,6 +90,9 @@ std::optional<Intention> window_key(std::string_view key, const DeskState& state
   if (key == "Ctrl++") return SetScale{next_scale(state.settings.scale, true)};
   if (key == "Ctrl+-") return SetScale{next_scale(state.settings.scale, false)};
   if (key == "Ctrl+O") return CloseCase{};
+  if (key == "Ctrl+Z") return UndoFact{};
+  if (key == "Ctrl+Y") return RedoFact{};
+  if (key == "Ctrl+R") return WriteOut{HandOver::pdf};
   if (key == "Ctrl+G") return quiz_key(state);
   if (key != "Escape") return std::nullopt;
   if (view.keys_shown) return ShowKeys{false};

@@ -1,0 +1,152 @@
+#include <doctest/doctest.h>
+
+#include <cstdlib>
+#include <filesystem>
+#include <fstream>
+
+#include "src/case/evidence.h"
+#include "tests/ui/panel_stage.h"
+#include "tests/ui/workshop.h"
+#include "ui/state/desk.h"
+#include "ui/state/hand_over.h"
+
+using namespace howl;
+using namespace howl::desk;
+namespace fs = std::filesystem;
+
+namespace {
+
+struct EditDesk {
+  bench::Workshop workshop;
+  Desk desk{Settings{}};
+
+  EditDesk() { wish(OpenCase{workshop.folder}); }
+  const DeskState& state() const { return desk.state(); }
+  void wish(const Intention& intention) {
+    desk.apply(intention);
+    desk.finish_jobs();
+  }
+  /// What is stored; empty where nothing was found out.
+  std::string stored(const std::string& key) const {
+    const Case value = load_case(workshop.folder);
+    const WorkshopEvidence* const found = find_evidence(value, key);
+    return found == nullptr ? "" : found->value;
+  }
+};
+
+}  // namespace
+
+TEST_CASE("what the workshop found is stored at once, and changes the answer") {
+  EditDesk open;
+  const auto before = open.state().answer;
+  open.wish(EnterFact{"fluid-level", "low"});
+  CHECK(open.stored("fluid-level") == "low");
+  CHECK(open.state().answer != before);
+  bool counts = false;
+  for (const Suspect& suspect : open.state().analysis()->verdict.suspects)
+    for (const EvidenceItem& item : suspect.evidence)
+      if (item.id == "fact:fluid-level") counts = true;
+  CHECK(counts);
+  open.wish(EnterFact{"fluid-level", "high"});
+  CHECK(open.stored("fluid-level") == "high");
+  open.wish(EnterFact{"fluid-level", std::nullopt});
+  CHECK(open.stored("fluid-level").empty());
+}
+
+TEST_CASE("what was found can be undone and redone, step by step, on the disk too") {
+  EditDesk open;
+  open.wish(EnterFact{"fluid-level", "low"});
+  open.wish(EnterFact{"leak", "none"});
+  open.wish(EnterFact{"leak", "none"});  // nothing new, no step
+  open.wish(UndoFact{});
+  CHECK(open.stored("fluid-level") == "low");
+  CHECK(open.stored("leak").empty());
+  open.wish(UndoFact{});
+  CHECK(open.stored("fluid-level").empty());
+  open.wish(UndoFact{});  // nothing is left to undo
+  open.wish(RedoFact{});
+  open.wish(RedoFact{});
+  CHECK(open.stored("fluid-level") == "low");
+  CHECK(open.stored("leak") == "none");
+  open.wish(UndoFact{});
+  open.wish(EnterFact{"pan-debris", "chips"});
+  CHECK(open.state().facts_after.empty());
+  CHECK(open.state().notices.empty());
+}
+
+TEST_CASE("an undo does not go over what another program entered") {
+  EditDesk open;
+  open.wish(EnterFact{"fluid-level", "low"});
+  update_case(open.workshop.folder, [](Case& value) {
+    enter_evidence(
+        value, {.key = "leak", .value = "elsewhere", .note = {}, .added = "2026-05-04T10:00:00Z"});
+  });
+  open.wish(UndoFact{});
+  CHECK(open.stored("leak") == "elsewhere");
+  CHECK(open.stored("fluid-level") == "low");
+  REQUIRE(open.state().notices.size() == 1);
+  CHECK(open.state().notices[0].what.find("another program") != std::string::npos);
+  CHECK(open.state().opened->value.evidence.size() == 2);  // read again
+}
+
+TEST_CASE("a fact is found by pressing it, and taken back by pressing it again") {
+  EditDesk open;
+  bench::Stage stage(open.desk);
+  open.wish(GoTo{Step::complaint});
+  stage.frame();
+  stage.click("fact.fluid-level.low");
+  open.desk.finish_jobs();
+  CHECK(open.stored("fluid-level") == "low");
+  stage.frame();
+  stage.click("fact.fluid-level.low");
+  open.desk.finish_jobs();
+  CHECK(open.stored("fluid-level").empty());
+  stage.frame();
+  stage.click("facts.undo");
+  open.desk.finish_jobs();
+  CHECK(open.stored("fluid-level") == "low");
+}
+
+TEST_CASE("what is written lies beside the case, and never over what is there") {
+  EditDesk open;
+  const fs::path beside = open.workshop.folder.parent_path();
+  const std::string name = open.workshop.folder.filename().string();
+  for (const HandOver what : {HandOver::pdf, HandOver::html, HandOver::tables, HandOver::packed})
+    open.wish(WriteOut{what});
+  open.wish(WriteOut{HandOver::pdf});
+  CHECK(open.state().notices.empty());
+  const std::vector<fs::path> expected{beside / (name + "-report-2.pdf"),
+                                       beside / (name + "-packed.zip"), beside / (name + "-tables"),
+                                       beside / (name + "-report.html"),
+                                       beside / (name + "-report.pdf")};
+  CHECK(open.state().hand_over.written == expected);
+  for (const fs::path& file : expected) CHECK(fs::exists(file));
+  CHECK(free_place(open.workshop.folder / "", HandOver::pdf) == beside / (name + "-report-3.pdf"));
+}
+
+TEST_CASE("what cannot be written or shown is told in words") {
+  EditDesk open;
+  const auto recording = *fs::directory_iterator(open.workshop.folder / "recordings");
+  std::ofstream(recording.path(), std::ios::app) << "x";
+  open.wish(WriteOut{HandOver::packed});
+  REQUIRE(open.state().notices.size() == 1);
+  CHECK(open.state().notices[0].what.find("changed") != std::string::npos);
+  CHECK(open.state().hand_over.written.empty());
+  const std::string path = std::getenv("PATH");
+  ::setenv("PATH", "/nowhere", 1);
+  open.wish(ShowFile{open.workshop.folder});
+  ::setenv("PATH", path.c_str(), 1);
+  REQUIRE(open.state().notices.size() == 2);
+  CHECK(open.state().notices[1].remedy.find("xdg-utils") != std::string::npos);
+}
+
+TEST_CASE("a case whose opening was called off is no longer being opened") {
+  const bench::Workshop workshop;
+  Desk desk{Settings{}};
+  desk.apply(OpenCase{workshop.folder});
+  CHECK_FALSE(desk.state().opening.empty());
+  desk.apply(CancelJob{1});
+  CHECK(desk.state().opening.empty());
+  desk.finish_jobs();
+  CHECK(desk.state().opened == nullptr);
+}

@@ -1,0 +1,134 @@
+#include <algorithm>
+#include <memory>
+#include <string>
+#include <utility>
+
+#include "src/case/case_folder.h"
+#include "src/case/evidence.h"
+#include "src/document/report_of.h"
+#include "src/document/write_report.h"
+#include "src/files/show_file.h"
+#include "src/handover/export.h"
+#include "src/handover/pack.h"
+#include "ui/state/desk.h"
+
+namespace howl::desk {
+namespace {
+
+/// Whether the same was found, whenever it was entered.
+bool same_evidence(const Evidence& a, const Evidence& b) {
+  return std::ranges::equal(a, b, [](const WorkshopEvidence& x, const WorkshopEvidence& y) {
+    return x.key == y.key && x.value == y.value && x.note == y.note;
+  });
+}
+
+void hand_over(HandOver what, const std::filesystem::path& place, document::Paper paper,
+               const OpenedCase& opened, const Answer* answer, const AnalysisRequest& request,
+               const Progress& progress) {
+  if (what == HandOver::packed) return handover::pack_case(opened.folder, place, progress);
+  if (what == HandOver::tables) {
+    handover::export_case(opened.folder, opened.value, answer->analysis, request, place, progress);
+    return;
+  }
+  const document::ReportRequest wanted{
+      .analysis = request, .after = {}, .renamed = {}, .with_clips = what == HandOver::html};
+  document::write_report(
+      document::report_of(opened.folder, opened.value, answer->analysis, wanted, progress), paper,
+      place);
+}
+
+}  // namespace
+
+// ---- what the workshop found -------------------------------------------------------------------
+
+/// Changes the case on the disk, reads it again, and analyses it anew.
+void Desk::store(std::function<void(Case&)> change) {
+  cancel_case_jobs();
+  jobs_.start(
+      Jobs::Lane::work, "Storing what was found",
+      [this, folder = state_.opened->folder,
+       change = std::move(change)](JobContext& context) -> Jobs::Done {
+        update_case(folder, change);
+        auto read = std::make_shared<OpenedCase>(read_opened_case(folder, context));
+        return [this, read] {
+          if (!state_.opened || state_.opened->folder != read->folder) return;
+          *state_.opened = std::move(*read);
+          analyse_case();
+        };
+      },
+      [this](const std::exception& why) {
+        tell(why);
+        state_.facts_before.clear();
+        state_.facts_after.clear();
+        read_again();
+      });
+}
+
+void Desk::act(const EnterFact& wish) {
+  if (!state_.opened) return;
+  Case changed = state_.opened->value;
+  const auto enter = [wish](Case& value) {
+    if (wish.value)
+      enter_evidence(value,
+                     {.key = wish.key, .value = *wish.value, .note = {}, .added = now_as_text()});
+    else
+      forget_evidence(value, wish.key);
+  };
+  enter(changed);
+  if (same_evidence(changed.evidence, state_.opened->value.evidence)) return;
+  state_.facts_before.push_back(std::exchange(state_.opened->value.evidence, changed.evidence));
+  state_.facts_after.clear();
+  store(enter);
+}
+
+/// Goes one step back, or forth again; not over what another program entered meanwhile.
+void Desk::put_back(std::vector<Evidence>& from, std::vector<Evidence>& to) {
+  if (!state_.opened || from.empty()) return;
+  const Evidence wanted = from.back();
+  from.pop_back();
+  const Evidence expected = std::exchange(state_.opened->value.evidence, wanted);
+  to.push_back(expected);
+  store([wanted, expected](Case& value) {
+    if (!same_evidence(value.evidence, expected))
+      throw Error(Fault::file, "what the workshop found",
+                  "was changed by another program meanwhile", "look at it again, then change it");
+    value.evidence = wanted;
+  });
+}
+
+void Desk::act(const UndoFact& /*wish*/) { put_back(state_.facts_before, state_.facts_after); }
+void Desk::act(const RedoFact& /*wish*/) { put_back(state_.facts_after, state_.facts_before); }
+
+// ---- handing over ------------------------------------------------------------------------------
+
+void Desk::act(const SetPaper& wish) { state_.hand_over.paper = wish.paper; }
+
+void Desk::act(const WriteOut& wish) {
+  if (!state_.opened || (wish.what != HandOver::packed && !state_.answer)) return;
+  const std::filesystem::path place = free_place(state_.opened->folder, wish.what);
+  const auto opened = std::make_shared<const OpenedCase>(*state_.opened);
+  jobs_.start(
+      Jobs::Lane::work, "Writing: " + std::string(hand_over_name(wish.what)),
+      [this, what = wish.what, place, opened, answer = state_.answer, request = state_.request,
+       paper = state_.hand_over.paper](JobContext& context) -> Jobs::Done {
+        hand_over(
+            what, place, paper, *opened, answer.get(), request,
+            [&](double fraction, std::string_view stage) { context.report(fraction, stage); });
+        return [this, place, folder = opened->folder] {
+          if (!state_.opened || state_.opened->folder != folder) return;
+          std::vector<std::filesystem::path>& written = state_.hand_over.written;
+          written.insert(written.begin(), place);
+        };
+      },
+      [this](const std::exception& why) { tell(why); });
+}
+
+void Desk::act(const ShowFile& wish) {
+  try {
+    show_file(wish.file);
+  } catch (const Error& error) {
+    tell(error);
+  }
+}
+
+}  // namespace howl::desk
