@@ -7,6 +7,7 @@
 #include "src/case/evidence.h"
 #include "tests/ui/panel_stage.h"
 #include "tests/ui/workshop.h"
+#include "ui/state/copies.h"
 #include "ui/state/desk.h"
 #include "ui/state/hand_over.h"
 
@@ -149,4 +150,49 @@ TEST_CASE("a case whose opening was called off is no longer being opened") {
   CHECK(desk.state().opening.empty());
   desk.finish_jobs();
   CHECK(desk.state().opened == nullptr);
+}
+
+TEST_CASE("a table for the clipboard has its units in the heads and no break in a cell") {
+  const handover::DataTable table{"t",
+                                  "T",
+                                  {{"point", "", ""}, {"level_db", "dB", ""}, {"loud", "", ""}},
+                                  {{std::string("oil\tpan\nrim"), -32.5, true},
+                                   {std::string("pump"), std::monostate{}, false}}};
+  CHECK(tabbed(table) == "point\tlevel_db (dB)\tloud\noil pan rim\t-32.5\tyes\npump\t\tno\n");
+}
+
+TEST_CASE("each step has a table; it reaches the clipboard, but no answer that is hidden") {
+  EditDesk open;
+  bench::Stage stage(open.desk);
+  for (const Step step : {Step::complaint, Step::points, Step::record, Step::listen, Step::pitch,
+                          Step::where, Step::what, Step::proof, Step::report}) {
+    open.wish(GoTo{step});
+    open.wish(CopyTable{});
+    REQUIRE(open.state().to_copy);
+    stage.frame();
+    CHECK_FALSE(open.state().to_copy);
+  }
+  open.wish(GoTo{Step::where});
+  open.wish(CopyTable{});
+  stage.frame();
+  CHECK(std::string(ImGui::GetClipboardText()).starts_with("point\t"));
+  open.wish(SetClassMode{true});
+  open.wish(CopyTable{});
+  CHECK_FALSE(open.state().to_copy);
+}
+
+TEST_CASE("the picture of a step is written beside the case") {
+  EditDesk open;
+  const fs::path beside = open.workshop.folder.parent_path();
+  const std::string name = open.workshop.folder.filename().string();
+  open.wish(GoTo{Step::where});
+  open.wish(SavePicture{});
+  CHECK(fs::file_size(beside / (name + "-ranking.png")) > 1000);
+  open.wish(GoTo{Step::listen});
+  open.wish(PickTake{"t02"});
+  open.wish(SavePicture{});
+  open.wish(SavePicture{});
+  CHECK(fs::exists(beside / (name + "-spectrogram-t02.png")));
+  CHECK(fs::exists(beside / (name + "-spectrogram-t02-2.png")));
+  CHECK(open.state().notices.size() == 3);
 }

@@ -43,6 +43,10 @@ Intentions draw_window(const Desk& desk, const Look& look, Targets& targets, dou
   begin_root(look, size);
   draw_desk(frame, {0, 0, size.x, size.y});
   end_root();
+  if (desk.state().to_copy) {
+    ImGui::SetClipboardText(desk.state().to_copy->c_str());
+    wishes.emplace_back(TableCopied{});
+  }
   return wishes;
 }
 

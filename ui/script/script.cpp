@@ -310,6 +310,8 @@ std::span<const Verb> verbs() {
        }},
       {"undo", "", 0, 0, [](const Words&) { return wish(UndoFact{}); }},
       {"redo", "", 0, 0, [](const Words&) { return wish(RedoFact{}); }},
+      {"copy-table", "", 0, 0, [](const Words&) { return wish(CopyTable{}); }},
+      {"save-picture", "", 0, 0, [](const Words&) { return wish(SavePicture{}); }},
       {"paper", "a4|letter", 1, 1,
        [](const Words& w) {
          if (w[0] != "a4" && w[0] != "letter") throw Misread{"paper is a4 or letter"};

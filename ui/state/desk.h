@@ -69,6 +69,7 @@ struct DeskState {
   std::vector<Evidence> facts_before;  ///< for undo, the last change last
   std::vector<Evidence> facts_after;   ///< for redo
   HandOverState hand_over;
+  std::optional<std::string> to_copy;  ///< for the clipboard, which whoever draws has
   ListenState listen;
   RecordState record;
 
@@ -172,6 +173,9 @@ class Desk {
   void act(const RedoFact& wish);
   void act(const SetPaper& wish);
   void act(const WriteOut& wish);
+  void act(const CopyTable& wish);
+  void act(const TableCopied& wish);
+  void act(const SavePicture& wish);
   void act(const ShowFile& wish);
   void store(std::function<void(Case&)> change);
   void put_back(std::vector<Evidence>& from, std::vector<Evidence>& to);

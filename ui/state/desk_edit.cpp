@@ -1,3 +1,5 @@
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <memory>
 #include <string>
@@ -10,7 +12,11 @@
 #include "src/files/show_file.h"
 #include "src/handover/export.h"
 #include "src/handover/pack.h"
+#include "src/handover/tables.h"
+#include "src/report/picture_of.h"
+#include "ui/state/copies.h"
 #include "ui/state/desk.h"
+#include "ui/state/lesson.h"
 
 namespace howl::desk {
 namespace {
@@ -118,6 +124,43 @@ void Desk::act(const WriteOut& wish) {
           if (!state_.opened || state_.opened->folder != folder) return;
           std::vector<std::filesystem::path>& written = state_.hand_over.written;
           written.insert(written.begin(), place);
+        };
+      },
+      [this](const std::exception& why) { tell(why); });
+}
+
+void Desk::act(const CopyTable& /*wish*/) {
+  if (!state_.opened || !state_.answer || is_answer_hidden(state_)) return;
+  const auto tables = handover::tables_of(state_.opened->value, state_.answer->analysis);
+  const auto table =
+      std::ranges::find(tables, table_of_step(state_.view.step), &handover::DataTable::name);
+  state_.to_copy = tabbed(*table);
+  state_.notices.push_back({Notice::Kind::note,
+                            fmt::format("Copied: {}, {} {}", table->title, table->rows.size(),
+                                        table->rows.size() == 1 ? "row" : "rows"),
+                            ""});
+}
+
+void Desk::act(const TableCopied& /*wish*/) { state_.to_copy.reset(); }
+
+void Desk::act(const SavePicture& /*wish*/) {
+  const auto kind = picture_of_step(state_.view);
+  if (!state_.opened || !state_.answer || !kind || is_answer_hidden(state_)) return;
+  const bool of_take = *kind == PictureKind::spectrogram || *kind == PictureKind::orders;
+  const auto take = of_take ? state_.view.selection.take : std::nullopt;
+  const std::filesystem::path place =
+      free_place(state_.opened->folder,
+                 fmt::format("-{}{}", picture_word(*kind), take ? "-" + *take : ""), ".png");
+  jobs_.start(
+      Jobs::Lane::work, "Drawing the picture",
+      [this, place, take, kind = *kind, opened = std::make_shared<const OpenedCase>(*state_.opened),
+       answer = state_.answer](JobContext& context) -> Jobs::Done {
+        context.report(0.0, "drawing");
+        draw(picture_of(opened->folder, opened->value, opened->profile, answer->analysis, kind,
+                        take),
+             place);
+        return [this, place] {
+          state_.notices.push_back({Notice::Kind::note, "Written: " + place.string(), ""});
         };
       },
       [this](const std::exception& why) { tell(why); });

@@ -27,17 +27,22 @@ const Named& named(HandOver what) {
 
 std::string_view hand_over_name(HandOver what) { return named(what).name; }
 
-std::filesystem::path free_place(const std::filesystem::path& folder, HandOver what) {
+std::filesystem::path free_place(const std::filesystem::path& folder, std::string_view stem,
+                                 std::string_view ending) {
   const std::filesystem::path case_folder =
       folder.has_filename() ? folder : folder.parent_path();  // of "whine/"
   const auto place = [&](const std::string& number) {
-    return case_folder.parent_path() / fmt::format("{}{}{}{}", case_folder.filename().string(),
-                                                   named(what).stem, number, named(what).ending);
+    return case_folder.parent_path() /
+           fmt::format("{}{}{}{}", case_folder.filename().string(), stem, number, ending);
   };
   std::filesystem::path free = place("");
   std::error_code ignored;
   for (int i = 2; std::filesystem::exists(free, ignored); ++i) free = place(fmt::format("-{}", i));
   return free;
+}
+
+std::filesystem::path free_place(const std::filesystem::path& folder, HandOver what) {
+  return free_place(folder, named(what).stem, named(what).ending);
 }
 
 }  // namespace howl::desk

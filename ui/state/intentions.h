@@ -191,20 +191,22 @@ struct SetPaper {
 struct WriteOut {  ///< to a free place beside the case
   HandOver what{};
 };
+struct CopyTable {};    ///< of the step, to the clipboard
+struct TableCopied {};  ///< it is there now
+struct SavePicture {};  ///< of the step, to a free place beside the case
 struct ShowFile {
   std::filesystem::path file;
 };
 
-using Intention =
-    std::variant<OpenCase, CloseCase, GoTo, GoOn, PickTone, PickTake, PickPoint, CompareTake,
-                 SetDark, SetScale, SetClassMode, ShowKeys, ShowCautions, ShowTest, ShowSketch,
-                 SetSound, AdjustSound, ShowSoundAs, ReadOrder, GrabLine, SetBand, CancelJob,
-                 DismissNotice, StartQuiz, PointAtChoice, AnswerQuiz, NextQuizCase, StopQuiz,
-                 PinHere, PickPin, MovePin, MovePinHere, TypePin, WritePin, DropPin, ShowPins,
-                 UndoPins, ShowAnswer, ReadOrderHere, PlaySound, SeekSound, LoopSound, HearAs,
-                 SlowSound, HearAgainst, HearOther, MatchLevels, SetVolume, PlanTakes, ListDevices,
-                 ShowTakes, TypeSpeed, TakeTypedSpeed, BeginRecording, AnswerStep, StopRecording,
-                 JudgeTake, EnterFact, UndoFact, RedoFact, SetPaper, WriteOut, ShowFile>;
+using Intention = std::variant<
+    OpenCase, CloseCase, GoTo, GoOn, PickTone, PickTake, PickPoint, CompareTake, SetDark, SetScale,
+    SetClassMode, ShowKeys, ShowCautions, ShowTest, ShowSketch, SetSound, AdjustSound, ShowSoundAs,
+    ReadOrder, GrabLine, SetBand, CancelJob, DismissNotice, StartQuiz, PointAtChoice, AnswerQuiz,
+    NextQuizCase, StopQuiz, PinHere, PickPin, MovePin, MovePinHere, TypePin, WritePin, DropPin,
+    ShowPins, UndoPins, ShowAnswer, ReadOrderHere, PlaySound, SeekSound, LoopSound, HearAs,
+    SlowSound, HearAgainst, HearOther, MatchLevels, SetVolume, PlanTakes, ListDevices, ShowTakes,
+    TypeSpeed, TakeTypedSpeed, BeginRecording, AnswerStep, StopRecording, JudgeTake, EnterFact,
+    UndoFact, RedoFact, SetPaper, WriteOut, CopyTable, TableCopied, SavePicture, ShowFile>;
 using Intentions = std::vector<Intention>;
 
 }  // namespace howl::desk

@@ -29,18 +29,17 @@ constexpr auto kKeys = std::to_array<KeyHelp>({
     {"X", "switch to the other point and back"},
     {"[, ]", "softer, louder"},
     {"+, −, Down, Up", "in Record: speed; point"},
-    {"Enter", "keep the take"},
-    {"A", "record the take again"},
+    {"Enter, A", "keep the take, record it again"},
     {"Ctrl+Z, Ctrl+Y", "undo and redo what was found"},
     {"Ctrl+R", "write the report as PDF"},
+    {"Ctrl+C, Ctrl+S", "copy the step's table, save its picture"},
     {"Ctrl+O", "close the case and choose another"},
     {"Ctrl+D", "dark or light"},
     {"Ctrl++, Ctrl+−", "larger, smaller"},
-    {"F5", "class mode: step by step, the answer hidden"},
+    {"F5", "class mode, the answer hidden"},
     {"A", "in class: show or hide the answer"},
     {"O", "read the order at the cursor"},
-    {"P", "pin a note at the cursor"},
-    {"Tab, W", "next note, write it"},
+    {"P, Tab, W", "pin a note, next note, write it"},
     {"Ctrl+P, Delete", "move the note to the cursor, drop it"},
     {"U, Ctrl+H", "undo with notes, hide or show them"},
     {"Ctrl+G", "quiz for a class; its next case"},
@@ -92,6 +91,8 @@ std::optional<Intention> window_key(std::string_view key, const DeskState& state
   if (key == "Ctrl+O") return CloseCase{};
   if (key == "Ctrl+Z") return UndoFact{};
   if (key == "Ctrl+Y") return RedoFact{};
+  if (key == "Ctrl+C") return CopyTable{};
+  if (key == "Ctrl+S") return SavePicture{};
   if (key == "Ctrl+R") return WriteOut{HandOver::pdf};
   if (key == "Ctrl+G") return quiz_key(state);
   if (key != "Escape") return std::nullopt;
