@@ -272,7 +272,7 @@ TEST_CASE("trial: from sound to suspect") {
 }
 
 TEST_CASE("trial: from sound to suspect, with nothing left to record or look up") {
-  require_honest(diagnosed(trial_size(96, 12), Recorded::everything));
+  require_honest(diagnosed(trial_size(96, 24), Recorded::everything));
 }
 
 namespace {

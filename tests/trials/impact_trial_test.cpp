@@ -56,7 +56,7 @@ TEST_CASE("trial: an engine without anything that strikes shows nothing, holds")
   int wrong = 0;
   int takes = 0;
   for (const double rpm : {800.0, 1100.0, 1500.0, 2600.0}) {
-    const Tally tally = run({.rpm = rpm}, static_cast<std::uint64_t>(rpm), trial_size(100));
+    const Tally tally = run({.rpm = rpm}, static_cast<std::uint64_t>(rpm), trial_size(100, 4));
     tell(fmt::format("{:.0f} rpm, nothing strikes", rpm), tally);
     wrong += tally.wrong;
     takes += tally.scenes;
@@ -72,7 +72,7 @@ TEST_CASE("trial: an engine without anything that strikes shows nothing, sweeps"
 
 TEST_CASE("trial: a bearing's blows against the noise, holds") {
   for (const double db : {-15.0, -12.0, -9.0, -6.0, 0.0}) {
-    const Tally tally = run({.strike_order = 13.76, .strike_db = db}, 7000, trial_size(40));
+    const Tally tally = run({.strike_order = 13.76, .strike_db = db}, 7000, trial_size(40, 4));
     tell(fmt::format("hold, order 13.76 at {:.0f} dB", db), tally);
     if (db >= -6.0) CHECK(tally.found + tally.line >= tally.scenes * 95 / 100);
     CHECK(tally.wrong <= 1 + tally.scenes / 50);
@@ -82,7 +82,7 @@ TEST_CASE("trial: a bearing's blows against the noise, holds") {
 TEST_CASE("trial: a bearing's blows against the noise, sweeps") {
   for (const double db : {-15.0, -12.0, -9.0, -6.0, 0.0}) {
     const Tally tally =
-        run({.sweep = true, .strike_order = 3.58, .strike_db = db}, 8000, trial_size(40));
+        run({.sweep = true, .strike_order = 3.58, .strike_db = db}, 8000, trial_size(40, 4));
     tell(fmt::format("sweep, order 3.58 at {:.0f} dB", db), tally);
     if (db >= -6.0) CHECK(tally.found >= tally.scenes * 95 / 100);
     CHECK(tally.wrong <= 1 + tally.scenes / 10);

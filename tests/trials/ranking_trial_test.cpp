@@ -21,7 +21,7 @@ using namespace howl;
 
 namespace {
 
-const std::uint64_t kScenes = trial_size(200);
+const std::uint64_t kScenes = trial_size(200, 4);
 
 struct Opened {
   std::vector<TakeAudio> takes;
