@@ -54,6 +54,18 @@ TEST_CASE("what the workshop found is stored at once, and changes the answer") {
   CHECK(open.stored("fluid-level").empty());
 }
 
+TEST_CASE("what was found is on the disk although the window is closed at once") {
+  const bench::Workshop workshop;
+  {
+    Desk desk{Settings{}};
+    desk.apply(OpenCase{workshop.folder});
+    desk.finish_jobs();
+    desk.apply(WriteOut{HandOver::pdf});  // what is on its way is not waited for
+    desk.apply(EnterFact{"fluid-level", "low"});
+  }
+  CHECK(find_evidence(load_case(workshop.folder), "fluid-level") != nullptr);
+}
+
 TEST_CASE("what was found can be undone and redone, step by step, on the disk too") {
   EditDesk open;
   open.wish(EnterFact{"fluid-level", "low"});

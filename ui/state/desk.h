@@ -177,7 +177,7 @@ class Desk {
   void act(const TableCopied& wish);
   void act(const SavePicture& wish);
   void act(const ShowFile& wish);
-  void store(std::function<void(Case&)> change);
+  void store(const std::function<void(Case&)>& change);
   void put_back(std::vector<Evidence>& from, std::vector<Evidence>& to);
   void listen_to_picked();
   void listen_to_another_tone();

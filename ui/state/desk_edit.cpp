@@ -47,27 +47,20 @@ void hand_over(HandOver what, const std::filesystem::path& place, document::Pape
 
 // ---- what the workshop found -------------------------------------------------------------------
 
-/// Changes the case on the disk, reads it again, and analyses it anew.
-void Desk::store(std::function<void(Case&)> change) {
-  cancel_case_jobs();
-  jobs_.start(
-      Jobs::Lane::work, "Storing what was found",
-      [this, folder = state_.opened->folder,
-       change = std::move(change)](JobContext& context) -> Jobs::Done {
-        update_case(folder, change);
-        auto read = std::make_shared<OpenedCase>(read_opened_case(folder, context));
-        return [this, read] {
-          if (!state_.opened || state_.opened->folder != read->folder) return;
-          *state_.opened = std::move(*read);
-          analyse_case();
-        };
-      },
-      [this](const std::exception& why) {
-        tell(why);
-        state_.facts_before.clear();
-        state_.facts_after.clear();
-        read_again();
-      });
+/// Changes the case on the disk, reads it again, and analyses it anew. In the window's thread,
+/// because it is short, and a job that waits could be called off with what it was to store.
+void Desk::store(const std::function<void(Case&)>& change) {
+  const std::filesystem::path folder = state_.opened->folder;
+  try {
+    update_case(folder, change);
+    state_.opened->value = load_case(folder);
+    analyse_case();
+  } catch (const Error& error) {
+    tell(error);
+    state_.facts_before.clear();
+    state_.facts_after.clear();
+    read_again();
+  }
 }
 
 void Desk::act(const EnterFact& wish) {
