@@ -96,9 +96,10 @@ std::string told(const PitchScene& scene, const std::vector<TakeAudio>& takes,
   for (const FittedLaw& law : tone.laws) text += fmt::format(" {} {:.3f}", law.name, law.weight);
   for (std::size_t i = 0; i < takes.size(); ++i) {
     const auto [low, high] = std::ranges::minmax_element(scene.takes[i].tone_hz);
-    text += fmt::format("\n  take {}, {:.1f} s, {:.0f} to {:.0f} rpm: {:.1f} ... {:.1f} Hz; followed",
-                        i, takes[i].seconds, takes[i].speed.at(Seconds(0.0)).value,
-                        takes[i].speed.at(Seconds(takes[i].seconds)).value, *low, *high);
+    text +=
+        fmt::format("\n  take {}, {:.1f} s, {:.0f} to {:.0f} rpm: {:.1f} ... {:.1f} Hz; followed",
+                    i, takes[i].seconds, takes[i].speed.at(Seconds(0.0)).value,
+                    takes[i].speed.at(Seconds(takes[i].seconds)).value, *low, *high);
     for (const TrackPoint& p : tone.track)
       if (p.take == takes[i].id) text += fmt::format(" {:.1f}s:{:.1f}", p.time_s, p.frequency_hz);
   }

@@ -98,8 +98,7 @@ void put_text_field(Frame& frame, const Area& area, std::size_t index) {
   // Another field after each change: one that is open would write its old text over a new one.
   const std::size_t changes = frame.state.opened->pins_before.size();
   const std::string name = fmt::format("##pin.text.{}.{}", index, changes);
-  if (ImGui::InputText(name.c_str(), typed.data(), typed.size()))
-    frame.wish(TypePin{typed.data()});
+  if (ImGui::InputText(name.c_str(), typed.data(), typed.size())) frame.wish(TypePin{typed.data()});
   if (ImGui::IsItemDeactivatedAfterEdit()) frame.wish(WritePin{index, typed.data()});
   ImGui::PopStyleVar(2);
   ImGui::PopStyleColor(3);
