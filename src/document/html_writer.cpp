@@ -2,7 +2,6 @@
 
 #include <fmt/format.h>
 
-#include <ranges>
 #include <string_view>
 #include <variant>
 #include <vector>
@@ -20,7 +19,8 @@ namespace {
 /// A number stays with its unit.
 std::string with_held_units(std::string line) {
   const std::vector<UnitGap> gaps = unit_gaps(line);
-  for (const UnitGap& gap : gaps | std::views::reverse) line.replace(gap.space, 1, "\u00A0");
+  for (auto gap = gaps.rbegin(); gap != gaps.rend(); ++gap)  // the last first: places stay
+    line.replace(gap->space, 1, "\u00A0");
   return line;
 }
 
