@@ -12,14 +12,11 @@ import os
 import subprocess
 import sys
 import tempfile
-import wave
 from pathlib import Path
-
-import numpy as np
 
 sys.dont_write_bytecode = True
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "ui"))
-from window_test import DESK, HOWLPOINT, Screen, write_howl  # noqa: E402
+from window_test import DESK, HOWLPOINT, Screen, write_an_hour, write_howl  # noqa: E402
 
 POINTS = ["engine block front", "cylinder head", "alternator bracket", "idler bolt", "tensioner base",
           "water pump housing", "steering pump body", "a/c compressor body", "bell housing",
@@ -45,13 +42,7 @@ def case_of_an_hour(folder):
     """One take of an hour, beside a sweep."""
     case = Path(folder) / "hour"
     call(folder, "new", case, "--profile", "transverse-four-automatic", "--title", "An hour")
-    second = (0.1 * np.sin(2 * np.pi * 300 * np.arange(8000) / 8000) * 32767).astype("<i2")
-    with wave.open(str(Path(folder) / "hour.wav"), "wb") as out:
-        out.setnchannels(1)
-        out.setsampwidth(2)
-        out.setframerate(8000)
-        for _ in range(3600):
-            out.writeframes(second.tobytes())
+    write_an_hour(Path(folder) / "hour.wav")
     call(folder, "add", case, Path(folder) / "hour.wav", "--point", "transmission pan", "--rpm-ramp",
          "0:900,3600:3000")
     write_howl(Path(folder) / "sweep.wav", 900, 3000, 0.2, 20)

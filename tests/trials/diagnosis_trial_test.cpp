@@ -10,6 +10,7 @@
 #include <memory>
 #include <set>
 #include <string>
+#include <string_view>
 #include <utility>
 #include <variant>
 #include <vector>
@@ -184,31 +185,6 @@ void require_honest(const Tally& tally) {
   CHECK(static_cast<double>(tally.confident_wrong) <= expected + 3.0 * std::sqrt(expected) + 1.0);
 }
 
-struct PitchWords {
-  std::string operator()(const CrankDrive& d) const {
-    return fmt::format("crank, order {:.3f}", d.order);
-  }
-  std::string operator()(const BeltDrive& d) const {
-    const double kept = 1.0 - 0.5 * (d.slip.bounds.low + d.slip.bounds.high);
-    return fmt::format("belt, order {:.3f}", d.ratio * d.per_turn * kept);
-  }
-  std::string operator()(const RoadDrive& d) const {
-    return fmt::format("road, {:.3f} a metre", d.cycles_per_metre);
-  }
-  std::string operator()(const FixedPitch& d) const {
-    return fmt::format("fixed, {:.1f} Hz", d.frequency_hz);
-  }
-  std::string operator()(const FreePitch& d) const {
-    return fmt::format("free, {:.1f} Hz", d.frequency_hz);
-  }
-  std::string operator()(const Resonance& d) const {
-    return fmt::format("rings, {:.1f} Hz", d.frequency_hz);
-  }
-  std::string operator()(const NoiseBand& d) const {
-    return fmt::format("noise, {:.1f} Hz", d.frequency_hz);
-  }
-};
-
 /// What was to be heard, and how sure a perfect ear would be of it.
 std::string truth_told(const Profile& profile, const BlindCase& blind,
                        const std::vector<WorkshopFact>& facts) {
@@ -216,8 +192,11 @@ std::string truth_told(const Profile& profile, const BlindCase& blind,
       perfect_ear::likeliest(perfect_ear::perfect_posterior(blind, profile, facts));
   const std::string name =
       perfect.place < profile.sources.size() ? profile.sources[perfect.place].name : "";
-  return fmt::format("truth '{}' ({}), a perfect ear {:.2f} '{}'", true_name(blind, profile),
-                     std::visit(PitchWords{}, blind.recipe.culprit().kind), perfect.chance, name);
+  constexpr std::array<std::string_view, 5> laws{"crank", "belt", "road", "free", "rings"};
+  const perfect_ear::Heard heard = perfect_ear::heard_of(blind);
+  return fmt::format("truth '{}' ({}, {:.1f} Hz, order {:.3f}), a perfect ear {:.2f} '{}'",
+                     true_name(blind, profile), heard.law ? laws.at(*heard.law) : "law unknown",
+                     heard.hertz, heard.hertz / heard.crank_hertz, perfect.chance, name);
 }
 
 std::string told(std::uint64_t seed, const Profile& profile, const BlindCase& blind,

@@ -92,12 +92,16 @@ struct Heard {
   std::optional<std::size_t> law;
 };
 
+/// Turns of the driven pulley per turn of the crank, with the mean of the belt's slip.
+inline double turns_of_pulley(const BeltDrive& drive) {
+  return drive.ratio * (1.0 - 0.5 * (drive.slip.bounds.low + drive.slip.bounds.high));
+}
+
 struct HeardOfKind {
   const Heard& at;
   Heard operator()(const CrankDrive& d) const { return with(d.order * at.crank_hertz, 0); }
   Heard operator()(const BeltDrive& d) const {
-    const double kept = 1.0 - 0.5 * (d.slip.bounds.low + d.slip.bounds.high);
-    return with(d.ratio * d.per_turn * kept * at.crank_hertz, 1);
+    return with(turns_of_pulley(d) * d.per_turn * at.crank_hertz, 1);
   }
   Heard operator()(const RoadDrive& d) const {
     return with(d.cycles_per_metre * at.metres_a_second, 2);
@@ -119,8 +123,7 @@ inline double turns_of_shaft(const BlindCase& blind, const Heard& heard) {
   const RecipeSource& culprit = blind.recipe.culprit();
   const double turns = culprit.modulation->cycles_per_turn;
   if (const auto* belt = std::get_if<BeltDrive>(&culprit.kind))
-    return belt->ratio * (1.0 - 0.5 * (belt->slip.bounds.low + belt->slip.bounds.high)) *
-           heard.crank_hertz * turns;
+    return turns_of_pulley(*belt) * heard.crank_hertz * turns;
   return turns * (heard.law == 2 ? heard.metres_a_second : heard.crank_hertz);
 }
 

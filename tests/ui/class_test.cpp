@@ -16,16 +16,11 @@ using namespace howl::desk;  // NOLINT(google-build-using-namespace)
 
 namespace {
 
-const bench::Workshop& workshop() {
-  static const bench::Workshop made;
-  return made;
-}
-
 struct ClassDesk {
   Desk desk{Settings{}};
   ClassDesk() {
     desk.apply(SetClassMode{true});
-    bench::open_on(desk, workshop().folder);
+    bench::open_on(desk, bench::shared_workshop().folder);
   }
   const DeskState& state() const { return desk.state(); }
   void press(std::string_view key) {

@@ -12,15 +12,9 @@ using namespace howl::desk;  // NOLINT(google-build-using-namespace)
 
 namespace {
 
-/// One case for all tests of this file: the analysis of it takes a second.
-const bench::Workshop& workshop() {
-  static const bench::Workshop made;
-  return made;
-}
-
 struct OpenDesk {
   Desk desk{Settings{}};
-  OpenDesk() { bench::open_on(desk, workshop().folder); }
+  OpenDesk() { bench::open_on(desk, bench::shared_workshop().folder); }
   const DeskState& state() const { return desk.state(); }
 };
 
@@ -36,12 +30,12 @@ TEST_CASE("a case that was opened is analysed, and its howl is picked") {
       find_tone(open.state().answer->analysis, *open.state().view.selection.tone);
   REQUIRE(tone != nullptr);
   CHECK(*tone->order == doctest::Approx(10.0).epsilon(0.01));
-  CHECK(open.state().settings.recent.front() == workshop().folder.string());
+  CHECK(open.state().settings.recent.front() == bench::shared_workshop().folder.string());
 }
 
 TEST_CASE("a folder without a case is told in words, and what was open stays") {
   OpenDesk open;
-  open.desk.apply(OpenCase{workshop().scratch / "nothing here"});
+  open.desk.apply(OpenCase{bench::shared_workshop().scratch / "nothing here"});
   open.desk.finish_jobs();
   REQUIRE(open.state().notices.size() == 1);
   CHECK(open.state().notices[0].what.find("nothing here") != std::string::npos);
@@ -184,7 +178,7 @@ TEST_CASE("the next test is browsed, told in full with its cautions, and closed 
 
 TEST_CASE("without a case the window offers those opened before") {
   Settings settings;
-  remember_case(settings, workshop().folder.string());
+  remember_case(settings, bench::shared_workshop().folder.string());
   Desk desk(settings);
   bench::Stage stage(desk);
   stage.click("recent.0");

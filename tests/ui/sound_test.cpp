@@ -18,6 +18,7 @@
 
 using namespace howl;        // NOLINT(google-build-using-namespace)
 using namespace howl::desk;  // NOLINT(google-build-using-namespace)
+using howl::test::DeafSystem;
 using howl::test::FakeScript;
 using howl::test::FakeSystem;
 using howl::test::PlayedSound;
@@ -47,16 +48,6 @@ struct SoundDesk {
   }
   bool until_recording_is(std::string_view key) {
     return until([&] { return recording_key(state().record) == key; });
-  }
-};
-
-/// No sound card at all.
-class DeafSystem final : public SoundSystem {
- public:
-  std::vector<SoundDevice> devices() override { return {}; }
-  std::unique_ptr<SoundStream> open(const StreamRequest&, BlockTaker&) override { return nullptr; }
-  std::unique_ptr<SoundStream> open_output(const OutputRequest&, BlockTaker&) override {
-    return nullptr;
   }
 };
 

@@ -362,23 +362,28 @@ def records(folder):
     print(said, done.stdout)
 
 
-def an_hour(folder):
-    """An hour of audio can be looked at from near and far, and its analysis stopped meanwhile."""
+def write_an_hour(file):
+    """A steady tone of 300 Hz, a second at a time."""
     import wave
 
     import numpy as np
 
-    case = Path(folder) / "long"
-    call = lambda *words: subprocess.run([HOWLPOINT, *words], check=True, capture_output=True,
-                                         cwd=folder)
-    call("new", case, "--profile", "transverse-four-automatic", "--title", "An hour")
     second = (0.1 * np.sin(2 * np.pi * 300 * np.arange(8000) / 8000) * 32767).astype("<i2")
-    with wave.open(str(Path(folder) / "hour.wav"), "wb") as out:
+    with wave.open(str(file), "wb") as out:
         out.setnchannels(1)
         out.setsampwidth(2)
         out.setframerate(8000)
         for _ in range(3600):
             out.writeframes(second.tobytes())
+
+
+def an_hour(folder):
+    """An hour of audio can be looked at from near and far, and its analysis stopped meanwhile."""
+    case = Path(folder) / "long"
+    call = lambda *words: subprocess.run([HOWLPOINT, *words], check=True, capture_output=True,
+                                         cwd=folder)
+    call("new", case, "--profile", "transverse-four-automatic", "--title", "An hour")
+    write_an_hour(Path(folder) / "hour.wav")
     call("add", case, Path(folder) / "hour.wav", "--point", "transmission pan", "--rpm-ramp",
          "0:900,3600:3000")
     moves = "".join(f"wheel {2 if i % 4 else -5}\n" for i in range(40))

@@ -64,6 +64,12 @@ class Workshop {
   std::uint64_t made_{};
 };
 
+/// One for all tests of a program that do not change it: its analysis takes a second.
+inline const Workshop& shared_workshop() {
+  static const Workshop made;
+  return made;
+}
+
 /// The desk with that case on it, analysed.
 inline void open_on(Desk& desk, const std::filesystem::path& folder) {
   desk.apply(OpenCase{folder});

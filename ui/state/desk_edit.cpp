@@ -65,17 +65,18 @@ void Desk::store(const std::function<void(Case&)>& change) {
 
 void Desk::act(const EnterFact& wish) {
   if (!state_.opened) return;
-  Case changed = state_.opened->value;
-  const auto enter = [wish](Case& value) {
+  const auto enter = [&wish](Case& value) {
     if (wish.value)
       enter_evidence(value,
                      {.key = wish.key, .value = *wish.value, .note = {}, .added = now_as_text()});
     else
       forget_evidence(value, wish.key);
   };
+  const Case& now = state_.opened->value;
+  Case changed = now;
   enter(changed);
-  if (same_evidence(changed.evidence, state_.opened->value.evidence)) return;
-  state_.facts_before.push_back(std::exchange(state_.opened->value.evidence, changed.evidence));
+  if (same_evidence(changed.evidence, now.evidence)) return;
+  state_.facts_before.push_back(now.evidence);
   state_.facts_after.clear();
   store(enter);
 }
@@ -83,11 +84,11 @@ void Desk::act(const EnterFact& wish) {
 /// Goes one step back, or forth again; not over what another program entered meanwhile.
 void Desk::put_back(std::vector<Evidence>& from, std::vector<Evidence>& to) {
   if (!state_.opened || from.empty()) return;
-  const Evidence wanted = from.back();
+  const Evidence wanted = std::move(from.back());
   from.pop_back();
-  const Evidence expected = std::exchange(state_.opened->value.evidence, wanted);
+  const Evidence expected = state_.opened->value.evidence;
   to.push_back(expected);
-  store([wanted, expected](Case& value) {
+  store([&](Case& value) {
     if (!same_evidence(value.evidence, expected))
       throw Error(Fault::file, "what the workshop found",
                   "was changed by another program meanwhile", "look at it again, then change it");

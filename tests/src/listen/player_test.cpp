@@ -31,16 +31,6 @@ std::shared_ptr<PreparedSound> steady(float value, double seconds) {
   return sound;
 }
 
-/// No device at all.
-class DeafSystem final : public SoundSystem {
- public:
-  std::vector<SoundDevice> devices() override { return {}; }
-  std::unique_ptr<SoundStream> open(const StreamRequest&, BlockTaker&) override { return nullptr; }
-  std::unique_ptr<SoundStream> open_output(const OutputRequest&, BlockTaker&) override {
-    return nullptr;
-  }
-};
-
 }  // namespace
 
 TEST_CASE("player: plays to its end, and the device hears it") {

@@ -108,6 +108,16 @@ class FakeOutput final : public SoundStream {
   std::thread thread_;
 };
 
+/// No sound device at all.
+class DeafSystem final : public SoundSystem {
+ public:
+  std::vector<SoundDevice> devices() override { return {}; }
+  std::unique_ptr<SoundStream> open(const StreamRequest&, BlockTaker&) override { return nullptr; }
+  std::unique_ptr<SoundStream> open_output(const OutputRequest&, BlockTaker&) override {
+    return nullptr;
+  }
+};
+
 /// Sound devices that play told_sample() to whoever listens.
 class FakeSystem : public SoundSystem {
  public:
