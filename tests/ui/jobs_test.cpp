@@ -60,6 +60,36 @@ TEST_CASE("a cancelled job ends, and its result is thrown away") {
   CHECK_FALSE(done);
 }
 
+TEST_CASE("what is cancelled after it ended, and before it was taken in, is thrown away too") {
+  Jobs jobs;
+  std::vector<std::string> done;
+  JobId second = 0;
+  const JobId first =
+      jobs.start(Jobs::Lane::work, "first",
+                 [&](JobContext&) { return [&] { done.emplace_back("first"); }; }, {});
+  jobs.start(Jobs::Lane::work, "canceller",
+             [&](JobContext&) {
+               return [&] {
+                 done.emplace_back("canceller");
+                 jobs.cancel(second);
+               };
+             },
+             {});
+  std::atomic<bool> ended{};
+  second = jobs.start(Jobs::Lane::work, "second",
+                      [&](JobContext&) { return [&] { done.emplace_back("second"); }; }, {});
+  jobs.start(Jobs::Lane::work, "last",
+             [&](JobContext&) {
+               ended = true;
+               return [] {};
+             },
+             {});
+  while (!ended) std::this_thread::yield();
+  jobs.cancel(first);
+  jobs.finish_all();
+  CHECK(done == std::vector<std::string>{"canceller"});
+}
+
 TEST_CASE("pictures come newest first, work as it was asked for") {
   for (const auto lane : {Jobs::Lane::work, Jobs::Lane::pictures}) {
     Jobs jobs;

@@ -85,6 +85,8 @@ void Jobs::cancel(JobId id) {
     std::erase_if(queue->waiting, [&](const auto& job) { return job->id == id; });
     if (queue->running && queue->running->id == id) queue->running->state->cancelled = true;
   }
+  for (const Outcome& outcome : done_)
+    if (outcome.id == id) outcome.state->cancelled = true;
 }
 
 void Jobs::cancel_all() {
@@ -93,6 +95,7 @@ void Jobs::cancel_all() {
     queue->waiting.clear();
     if (queue->running) queue->running->state->cancelled = true;
   }
+  for (const Outcome& outcome : done_) outcome.state->cancelled = true;
 }
 
 std::shared_ptr<Jobs::Job> Jobs::next_job(Queue& queue) {
@@ -115,13 +118,13 @@ void Jobs::run(Job& job) {
   JobContext context(job.state);
   try {
     Done done = job.work(context);
-    deliver([state = job.state, done = std::move(done)] {
+    deliver(job, [state = job.state, done = std::move(done)] {
       if (!state->cancelled && done) done();
     });
   } catch (const JobCancelled&) {
-    deliver([] {});
+    deliver(job, [] {});
   } catch (const std::exception&) {
-    deliver([failed = job.failed, why = std::current_exception()] {
+    deliver(job, [failed = job.failed, why = std::current_exception()] {
       try {
         std::rethrow_exception(why);
       } catch (const std::exception& problem) {
@@ -131,23 +134,27 @@ void Jobs::run(Job& job) {
   }
 }
 
-void Jobs::deliver(Done done) {
+void Jobs::deliver(const Job& job, Done done) {
   {
     const std::lock_guard lock(mutex_);
-    done_.push_back(std::move(done));
+    done_.push_back({job.id, job.state, std::move(done)});
   }
   changed_.notify_all();
   if (wake_) wake_();
 }
 
+/// One after another, because what is done with one may cancel the next.
 bool Jobs::poll() {
-  std::deque<Done> ready;
-  {
-    const std::lock_guard lock(mutex_);
-    ready.swap(done_);
+  std::unique_lock lock(mutex_);
+  const std::size_t ready = done_.size();
+  for (std::size_t i = 0; i < ready && !done_.empty(); ++i) {
+    const Done done = std::move(done_.front().done);
+    done_.pop_front();
+    lock.unlock();
+    done();
+    lock.lock();
   }
-  for (const Done& done : ready) done();
-  return !ready.empty();
+  return ready > 0;
 }
 
 bool Jobs::busy() const {

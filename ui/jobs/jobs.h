@@ -73,16 +73,21 @@ class Jobs {
  private:
   struct Job;
   struct Queue;
+  struct Outcome {  ///< of a job that ended, until poll() takes it in
+    JobId id{};
+    std::shared_ptr<JobContext::State> state;
+    Done done;
+  };
   void run_lane(Queue& queue);
   std::shared_ptr<Job> next_job(Queue& queue);
   void run(Job& job);
-  void deliver(Done done);
+  void deliver(const Job& job, Done done);
 
   std::function<void()> wake_;
   mutable std::mutex mutex_;
   std::condition_variable changed_;
   std::vector<std::unique_ptr<Queue>> queues_;
-  std::deque<Done> done_;
+  std::deque<Outcome> done_;
   JobId last_id_{};
   bool ending_{};
 };
