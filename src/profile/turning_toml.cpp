@@ -26,38 +26,40 @@ constexpr Interval kTurnsPerMetre{0.01, 100.0};
 constexpr Interval kHertz{1.0, 20000.0};
 constexpr double kLineDifferential = 2.0;  // mm; ISO 9981:2020, 5.4, PK profile
 
-constexpr std::array<std::pair<std::string_view, Drive>, 5> kDrives{{{"crank", Drive::crank},
-                                                                     {"belt", Drive::belt},
-                                                                     {"road", Drive::road},
-                                                                     {"free", Drive::free},
-                                                                     {"ringing", Drive::ringing}}};
+constexpr std::array<std::pair<std::string_view, TurnedBy>, 5> kTurnedBy{
+    {{"crank", TurnedBy::crank},
+     {"belt", TurnedBy::belt},
+     {"road", TurnedBy::road},
+     {"free", TurnedBy::free},
+     {"ringing", TurnedBy::ringing}}};
 constexpr std::array<std::pair<std::string_view, TurningFacts::Shaft>, 2> kShafts{
     {{"wheel", TurningFacts::Shaft::wheel}, {"output", TurningFacts::Shaft::output}}};
 
 /// Which drives a key says something of.
 struct Belongs {
   std::string_view key;
-  std::vector<Drive> drives;
+  std::vector<TurnedBy> drives;
 };
 
 const std::vector<Belongs>& belongings() {
-  static const std::vector<Belongs> list{{"ratio", {Drive::crank, Drive::belt}},
-                                         {"ratio_tolerance", {Drive::crank, Drive::belt}},
-                                         {"gears", {Drive::crank}},
-                                         {"pulleys", {Drive::belt}},
-                                         {"slip", {Drive::belt}},
-                                         {"shaft", {Drive::road}},
-                                         {"turns_per_metre", {Drive::road}},
-                                         {"hertz", {Drive::free, Drive::ringing}}};
+  static const std::vector<Belongs> list{{"ratio", {TurnedBy::crank, TurnedBy::belt}},
+                                         {"ratio_tolerance", {TurnedBy::crank, TurnedBy::belt}},
+                                         {"gears", {TurnedBy::crank}},
+                                         {"pulleys", {TurnedBy::belt}},
+                                         {"slip", {TurnedBy::belt}},
+                                         {"shaft", {TurnedBy::road}},
+                                         {"turns_per_metre", {TurnedBy::road}},
+                                         {"hertz", {TurnedBy::free, TurnedBy::ringing}}};
   return list;
 }
 
-void require_keys_of(const TomlReader& in, Drive drive) {
+void require_keys_of(const TomlReader& in, TurnedBy drive) {
   for (const auto& [key, drives] : belongings())
     if (in.has(key) && std::ranges::find(drives, drive) == drives.end())
-      in.fail(key,
-              fmt::format("says nothing of a source with drive = \"{}\"", word_of(drive, kDrives)),
-              "remove it, or correct drive or kind");
+      in.fail(
+          key,
+          fmt::format("says nothing of a source with drive = \"{}\"", word_of(drive, kTurnedBy)),
+          "remove it, or correct drive or kind");
 }
 
 void require_one_of(const TomlReader& in, std::string_view one, std::string_view other) {
@@ -159,7 +161,7 @@ Wheels read_wheels(TomlReader in) {
 
 void read_turning(TomlReader& in, TurningFacts& known) {
   if (in.has("drive")) {
-    const Drive drive = choice(in, "drive", kDrives);
+    const TurnedBy drive = choice(in, "drive", kTurnedBy);
     if (known.drive != drive) known = {.drive = drive};
   }
   if (known.drive) require_keys_of(in, *known.drive);
@@ -176,18 +178,18 @@ Turning turning_of(const TomlReader& in, const TurningFacts& known, const Wheels
     in.fail("drive", "is missing",
             "add drive = \"crank\", \"belt\", \"road\", \"free\" or \"ringing\"");
   switch (*known.drive) {
-    case Drive::crank:
+    case TurnedBy::crank:
       return CrankTurning{known.ratio.value_or(Interval{1.0, 1.0})};
-    case Drive::belt:
+    case TurnedBy::belt:
       if (!known.ratio)
         in.fail("ratio", "is missing",
                 "add ratio = …, a range [low, high], or pulleys = { crank = …, driven = … }");
       return BeltTurning{*known.ratio, known.slip.value_or(BeltTurning{}.slip)};
-    case Drive::road:
+    case TurnedBy::road:
       return RoadTurning{turns_per_metre(known, wheels)};
-    case Drive::free:
+    case TurnedBy::free:
       return FreeTurning{known.hertz};
-    case Drive::ringing:
+    case TurnedBy::ringing:
       break;
   }
   return Ringing{known.hertz};

@@ -22,12 +22,12 @@ struct Wheels {
 /// { ring = teeth, pinion = teeth }. Throws Error that names line, key and remedy.
 Wheels read_wheels(TomlReader in);
 
-enum class Drive { crank, belt, road, free, ringing };
+enum class TurnedBy { crank, belt, road, free, ringing };
 
 /// What files say of how fast a source's shaft turns. Empty: not said.
 struct TurningFacts {
   enum class Shaft { wheel, output };
-  std::optional<Drive> drive{};
+  std::optional<TurnedBy> drive{};
   std::optional<Interval> ratio{};  ///< turns per crank turn
   std::optional<Interval> slip{};   ///< share that a belt loses
   std::optional<Shaft> shaft{};

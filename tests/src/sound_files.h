@@ -10,7 +10,7 @@
 
 namespace howl::test {
 
-struct SoundFormat {
+struct FileLayout {
   int format{SF_FORMAT_WAV | SF_FORMAT_PCM_24};
   int rate{48000};
   int channels{1};
@@ -19,11 +19,11 @@ struct SoundFormat {
 /// Writes interleaved samples by libsndfile itself.
 inline std::filesystem::path write_sound(const std::filesystem::path& file,
                                          const std::vector<double>& interleaved,
-                                         SoundFormat format = {}) {
+                                         FileLayout layout = {}) {
   SF_INFO info{};
-  info.samplerate = format.rate;
-  info.channels = format.channels;
-  info.format = format.format;
+  info.samplerate = layout.rate;
+  info.channels = layout.channels;
+  info.format = layout.format;
   SNDFILE* sound = sf_open(file.c_str(), SFM_WRITE, &info);
   if (sound == nullptr) throw std::runtime_error(sf_strerror(nullptr));
   const auto count = static_cast<sf_count_t>(interleaved.size());

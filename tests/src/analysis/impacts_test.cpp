@@ -31,7 +31,7 @@ StrikeSighting sighting(std::size_t take, double order, double sigma, int harmon
   return s;
 }
 
-TakeAudio hold(const std::string& id, double rpm) {
+TakeAudio hold_at(const std::string& id, double rpm) {
   TakeAudio take;
   take.id = id;
   take.seconds = 5.0;
@@ -181,7 +181,8 @@ TEST_CASE("lines of an envelope spectrum are grouped into families") {
 }
 
 TEST_CASE("strikes of like order in several takes are one impact") {
-  const std::vector<TakeAudio> takes{hold("t01", 1500.0), hold("t02", 2400.0), hold("t03", 1500.0)};
+  const std::vector<TakeAudio> takes{hold_at("t01", 1500.0), hold_at("t02", 2400.0),
+                                     hold_at("t03", 1500.0)};
   const auto impacts = impact_results(
       {sighting(0, 13.70, 0.02, 3), sighting(1, 13.76, 0.02, 2), sighting(2, 5.42, 0.01, 1)}, takes,
       {});
@@ -202,7 +203,7 @@ TEST_CASE("strikes of like order in several takes are one impact") {
 }
 
 TEST_CASE("one line in one hold names no bearing, and says that one speed shows no lock") {
-  const auto impacts = impact_results({sighting(0, 5.42, 0.03, 1)}, {hold("t01", 1500.0)}, {});
+  const auto impacts = impact_results({sighting(0, 5.42, 0.03, 1)}, {hold_at("t01", 1500.0)}, {});
   REQUIRE(impacts.size() == 1);
   CHECK(says(impacts[0].meaning, "names no bearing"));
   CHECK_FALSE(says(impacts[0].meaning, "something strikes"));
@@ -211,7 +212,7 @@ TEST_CASE("one line in one hold names no bearing, and says that one speed shows 
 
 TEST_CASE(
     "a swell that two tones make by beating is no impact; a tone of the same order is named") {
-  const std::vector<TakeAudio> takes{hold("t01", 1500.0)};
+  const std::vector<TakeAudio> takes{hold_at("t01", 1500.0)};
   const std::vector<ToneResult> tones{tone_at("tone1", 130.0, 3250.0),
                                       tone_at("tone2", 135.42, 3385.5)};
   CHECK(impact_results({sighting(0, 5.42, 0.02, 1)}, takes, tones).empty());

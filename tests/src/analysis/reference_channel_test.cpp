@@ -13,31 +13,21 @@ using namespace howl::test;
 
 namespace {
 
-constexpr std::size_t kSamples = 64'000;  // 8 s
+constexpr std::size_t kEightSeconds = 64'000;  // 8 s
 using Band = AnalysisRequest::Band;
-const Band kBand{Band::Unit::hertz, {280.0, 320.0}};
+const Band kHowlBand{Band::Unit::hertz, {280.0, 320.0}};
 const Band kOrders{Band::Unit::order, {9.5, 10.5}};
-
-std::vector<float> hiss(double level_db, std::uint64_t seed) {
-  Random random(seed);
-  return synth_noise(kSamples, amplitude_of(level_db), random);
-}
 
 /// Both channels hear a howl of `source_db`; the probe `gain_db` of it. Each has noise of its own.
 TakeAudio heard_by_both(const std::string& id, const std::string& point, double source_db,
                         double gain_db, std::uint64_t seed) {
-  const auto howl = tone(kSamples, 300.0, source_db, static_cast<double>(seed));
-  return hold_of(id, point, with(hiss(-70.0, 2 * seed), howl, gain_db),
-                 with(hiss(-65.0, 2 * seed + 1), howl, -6.0));
+  const auto howl = tone(kEightSeconds, 300.0, source_db, static_cast<double>(seed));
+  return hold_of(id, point, with(hiss(kEightSeconds, -70.0, 2 * seed), howl, gain_db),
+                 with(hiss(kEightSeconds, -65.0, 2 * seed + 1), howl, -6.0));
 }
 
 Analysis analysed(std::vector<TakeAudio> takes, const Band& band) {
   return analyse_takes(std::move(takes), 4, {band}, [](double, std::string_view) {});
-}
-
-bool warned(const std::vector<std::string>& warnings, const std::string& of) {
-  return std::any_of(warnings.begin(), warnings.end(),
-                     [&](const std::string& w) { return w.find(of) != std::string::npos; });
 }
 
 }  // namespace
@@ -46,7 +36,7 @@ TEST_CASE("a source that drifts from take to take ranks rightly by the reference
   // 'a' is 6 dB louder than 'b', but was recorded while the source was 12 dB quieter.
   const std::vector<TakeAudio> takes{heard_by_both("t01", "a", -46.0, 0.0, 1),
                                      heard_by_both("t02", "b", -34.0, -6.0, 2)};
-  for (const Band& band : {kBand, kOrders}) {
+  for (const Band& band : {kHowlBand, kOrders}) {
     const Analysis with_reference = analysed(takes, band);
     REQUIRE(with_reference.ranking.size() == 2);
     CHECK(with_reference.ranking.front().point == "a");
@@ -63,7 +53,7 @@ TEST_CASE("a source that drifts from take to take ranks rightly by the reference
   }
   std::vector<TakeAudio> bare = takes;
   for (TakeAudio& take : bare) take.stream_both = {};
-  const Analysis without = analysed(bare, kBand);
+  const Analysis without = analysed(bare, kHowlBand);
   CHECK(without.ranking.front().point == "b");
   CHECK_FALSE(without.takes[0].reference);
   CHECK_FALSE(without.ranking.front().coherent_level_db);
@@ -76,9 +66,9 @@ TEST_CASE("an order is tracked alike in both channels of a sweep") {
   const auto swept = [&](const std::string& id, const std::string& point, double source_db,
                          double gain_db, std::uint64_t seed) {
     const auto howl =
-        synth_order(rising, Order(10.0), kSamples, kTakeRate, amplitude_of(source_db));
-    TakeAudio take = hold_of(id, point, with(hiss(-60.0, 2 * seed), howl, gain_db),
-                             with(hiss(-55.0, 2 * seed + 1), howl, -6.0));
+        synth_order(rising, Order(10.0), kEightSeconds, kTakeRate, amplitude_of(source_db));
+    TakeAudio take = hold_of(id, point, with(hiss(kEightSeconds, -60.0, 2 * seed), howl, gain_db),
+                             with(hiss(kEightSeconds, -55.0, 2 * seed + 1), howl, -6.0));
     take.speed = rising;
     return take;
   };
@@ -94,7 +84,7 @@ TEST_CASE("nothing is corrected where only some takes have a reference") {
   std::vector<TakeAudio> takes{heard_by_both("t01", "a", -46.0, 0.0, 1),
                                heard_by_both("t02", "b", -34.0, -6.0, 2)};
   takes[1].stream_both = {};
-  const Analysis analysis = analysed(takes, kBand);
+  const Analysis analysis = analysed(takes, kHowlBand);
   CHECK(warned(analysis.warnings, "t02 has no reference channel and others have"));
   CHECK(analysis.ranking.front().point == "b");
   REQUIRE(analysis.takes[0].reference);
@@ -105,11 +95,12 @@ TEST_CASE("nothing is corrected where only some takes have a reference") {
 TEST_CASE("nothing is corrected where the reference does not hear the band") {
   const auto deaf = [](const std::string& id, const std::string& point, double level_db,
                        std::uint64_t seed) {
-    return hold_of(id, point, with(hiss(-70.0, seed), tone(kSamples, 300.0, level_db)),
-                   hiss(-40.0, seed + 50));
+    return hold_of(id, point,
+                   with(hiss(kEightSeconds, -70.0, seed), tone(kEightSeconds, 300.0, level_db)),
+                   hiss(kEightSeconds, -40.0, seed + 50));
   };
   const Analysis analysis =
-      analysed({deaf("t01", "a", -46.0, 1), deaf("t02", "b", -34.0, 2)}, kBand);
+      analysed({deaf("t01", "a", -46.0, 1), deaf("t02", "b", -34.0, 2)}, kHowlBand);
   CHECK(warned(analysis.warnings, "does not hear the suspect band in t01, t02"));
   CHECK(analysis.ranking.front().point == "b");
   CHECK(*analysis.takes[0].reference->coherence < 0.1);
@@ -119,17 +110,17 @@ TEST_CASE("nothing is corrected where the reference does not hear the band") {
 TEST_CASE("a reference that stands 3 dB over its floor is believed, its floor taken off") {
   // Its noise holds as much in 40 Hz as the tone: at −52 dB in the band, −26 dB re full-scale sine
   // over 4 kHz, since the level of noise of mean square 1 is +3 dB re full-scale sine.
-  const auto howl = tone(kSamples, 300.0, -46.0);
-  const TakeAudio take =
-      hold_of("t01", "a", with(hiss(-90.0, 1), howl), with(hiss(-37.0, 2), howl, -6.0));
-  const auto reading = read_reference(take, kBand);
+  const auto howl = tone(kEightSeconds, 300.0, -46.0);
+  const TakeAudio take = hold_of("t01", "a", with(hiss(kEightSeconds, -90.0, 1), howl),
+                                 with(hiss(kEightSeconds, -37.0, 2), howl, -6.0));
+  const auto reading = read_reference(take, kHowlBand);
   REQUIRE(reading);
   CHECK(reading->hears);
   CHECK(reading->level_db == doctest::Approx(-52.0).epsilon(0.02));
 }
 
 TEST_CASE("a loud point that the reference does not hear is told: a source of its own") {
-  const auto own = tone(kSamples, 306.0, -36.0);
+  const auto own = tone(kEightSeconds, 306.0, -36.0);
   TakeAudio strange = heard_by_both("t02", "b", -40.0, -20.0, 2);
   const auto probe = std::make_shared<std::vector<float>>();
   strange.stream_both([&](std::span<const float> samples, std::span<const float>) {
@@ -141,7 +132,7 @@ TEST_CASE("a loud point that the reference does not hear is told: a source of it
   });
   const Analysis analysis = analysed(
       {heard_by_both("t01", "a", -40.0, 0.0, 1), hold_of("t02", "b", with(*probe, own), reference)},
-      kBand);
+      kHowlBand);
   REQUIRE(analysis.ranking.front().point == "b");
   CHECK(warned(analysis.ranking.front().warnings, "may have a source of its own"));
   CHECK(*analysis.ranking.front().coherent_level_db < *analysis.ranking.front().level_db - 10.0);
@@ -150,16 +141,17 @@ TEST_CASE("a loud point that the reference does not hear is told: a source of it
 
 TEST_CASE("a delay is reported for broad-band noise") {
   constexpr std::size_t late = 24;  // 3 ms
-  auto source = hiss(-30.0, 1);
+  auto source = hiss(kEightSeconds, -30.0, 1);
   std::vector<float> delayed(late, 0.0F);
   delayed.insert(delayed.end(), source.begin(), source.end() - late);
-  const TakeAudio take =
-      hold_of("t01", "a", with(hiss(-40.0, 2), delayed), with(hiss(-40.0, 3), source));
+  const TakeAudio take = hold_of("t01", "a", with(hiss(kEightSeconds, -40.0, 2), delayed),
+                                 with(hiss(kEightSeconds, -40.0, 3), source));
   const auto delay = reference_delay(take);
   REQUIRE(delay);
   CHECK(*delay == doctest::Approx(late / kTakeRate).epsilon(0.01));
   CHECK_FALSE(reference_delay(hold_of("t02", "a", source)));
-  CHECK_FALSE(reference_delay(hold_of("t03", "a", hiss(-40.0, 4), hiss(-40.0, 5))));
+  CHECK_FALSE(reference_delay(
+      hold_of("t03", "a", hiss(kEightSeconds, -40.0, 4), hiss(kEightSeconds, -40.0, 5))));
 }
 
 TEST_CASE("corrections are relative to the mean of each condition") {

@@ -2,7 +2,9 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
+#include <cstdint>
 #include <memory>
 #include <string>
 #include <utility>
@@ -58,6 +60,16 @@ inline std::vector<float> with(std::vector<float> a, const std::vector<float>& b
                                double gain_db = 0.0) {
   synth_add(a, b, amplitude_of(gain_db));
   return a;
+}
+
+inline std::vector<float> hiss(std::size_t samples, double level_db, std::uint64_t seed) {
+  Random random(seed);
+  return synth_noise(samples, amplitude_of(level_db), random);
+}
+
+inline bool warned(const std::vector<std::string>& warnings, const std::string& of) {
+  return std::any_of(warnings.begin(), warnings.end(),
+                     [&](const std::string& w) { return w.find(of) != std::string::npos; });
 }
 
 }  // namespace howl::test

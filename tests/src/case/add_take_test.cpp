@@ -35,8 +35,8 @@ struct Workshop {
   }
 
   fs::path sound(const std::string& name, const std::vector<double>& samples,
-                 SoundFormat format = {.format = SF_FORMAT_WAV | SF_FORMAT_PCM_16, .rate = 8000}) {
-    return write_sound(scratch / name, samples, format);
+                 FileLayout layout = {.format = SF_FORMAT_WAV | SF_FORMAT_PCM_16, .rate = 8000}) {
+    return write_sound(scratch / name, samples, layout);
   }
   fs::path sine(const std::string& name, double seconds = 1.0) {
     return sound(name, sines(seconds, 8000, 1));
@@ -253,7 +253,7 @@ TEST_CASE("a logged take stores its log, and refuses a log that does not fit") {
 
 TEST_CASE("a tacho channel is understood when the take is added") {
   Workshop workshop;
-  const SoundFormat stereo{.format = SF_FORMAT_WAV | SF_FORMAT_PCM_24, .rate = 8000, .channels = 2};
+  const FileLayout stereo{.format = SF_FORMAT_WAV | SF_FORMAT_PCM_24, .rate = 8000, .channels = 2};
   const auto good =
       workshop.sound("good.wav", with_pulses(sines(4.0, 8000, 2), 500), stereo);  // 16 Hz, 960 rpm
   const TachoSpeed tacho{.channel = 2, .pulses_per_revolution = 1.0};

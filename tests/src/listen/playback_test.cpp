@@ -10,7 +10,7 @@ using namespace howl;
 
 namespace {
 
-constexpr double rate = 48'000.0;
+constexpr double kRate = 48'000.0;
 constexpr std::size_t fade = 480;  // 10 ms
 
 /// A sound whose n-th sample is `of(n)`.
@@ -37,7 +37,7 @@ std::vector<float> heard(Playback& playback, std::size_t frames) {
 
 /// Full volume from the start: the smoothing has settled.
 struct Settled {
-  Playback playback{rate};
+  Playback playback{kRate};
   Settled() {
     playback.volume(Decibel(0.0));
     heard(playback, 48'000);
@@ -50,7 +50,7 @@ float ramp(std::size_t n) { return static_cast<float>(n) * 1e-6F; }
 
 TEST_CASE("playback: a sound is played as it is, faded in and out, and ends") {
   Settled settled;
-  PreparedSound sound(9600, rate, 1.0);
+  PreparedSound sound(9600, kRate, 1.0);
   fill(sound, 9600, ramp);
   sound.complete();
   CHECK_FALSE(settled.playback.playing());
@@ -68,7 +68,7 @@ TEST_CASE("playback: a sound is played as it is, faded in and out, and ends") {
 
 TEST_CASE("playback: a loop goes on without a step") {
   Settled settled;
-  PreparedSound sound(4800, rate, 1.0);
+  PreparedSound sound(4800, kRate, 1.0);
   fill(sound, 4800, [](std::size_t) { return 0.1F; });
   sound.complete();
   settled.playback.loop(true);
@@ -84,8 +84,8 @@ TEST_CASE("playback: a loop goes on without a step") {
 
 TEST_CASE("playback: going over to another sound keeps the place, whatever its speed") {
   Settled settled;
-  PreparedSound whole(96'000, rate, 1.0);
-  PreparedSound slow(4 * 96'000, rate, 4.0);
+  PreparedSound whole(96'000, kRate, 1.0);
+  PreparedSound slow(4 * 96'000, kRate, 4.0);
   fill(whole, 96'000, [](std::size_t) { return 0.05F; });
   fill(slow, 4 * 96'000, [](std::size_t n) { return 0.1F + static_cast<float>(n) * 1e-7F; });
   whole.complete();
@@ -96,7 +96,7 @@ TEST_CASE("playback: going over to another sound keeps the place, whatever its s
   settled.playback.change_to(&slow);
   const auto out = heard(settled.playback, 4800);
   // 1.1 s of the take are sample 4 · 1.1 · 48000 of what is four times as long.
-  const double expected = 0.1 + (4 * 1.1 * rate + 4799) * 1e-7;
+  const double expected = 0.1 + (4 * 1.1 * kRate + 4799) * 1e-7;
   CHECK(out.back() == doctest::Approx(expected).epsilon(1e-3));
   CHECK(settled.playback.at() == doctest::Approx(1.125).epsilon(1e-4));
   float largest_step = 0;
@@ -111,7 +111,7 @@ TEST_CASE("playback: going over to another sound keeps the place, whatever its s
 TEST_CASE("playback: never louder than its ceiling, and it says so") {
   Settled settled;
   settled.playback.volume(Decibel(24.0));
-  PreparedSound sound(48'000, rate, 1.0);
+  PreparedSound sound(48'000, kRate, 1.0);
   fill(sound, 48'000, [](std::size_t n) { return n % 100 < 50 ? 1.0F : -1.0F; });
   sound.complete();
   settled.playback.play(&sound, 0.0);
@@ -125,7 +125,7 @@ TEST_CASE("playback: never louder than its ceiling, and it says so") {
 
 TEST_CASE("playback: what is not prepared yet is waited for, and nothing is left out") {
   Settled settled;
-  PreparedSound sound(48'000, rate, 1.0);
+  PreparedSound sound(48'000, kRate, 1.0);
   fill(sound, 4800, ramp);
   settled.playback.play(&sound, 0.0);
   heard(settled.playback, 9600);
@@ -143,7 +143,7 @@ TEST_CASE("playback: what is not prepared yet is waited for, and nothing is left
 
 TEST_CASE("playback: a gain for matched levels is taken over smoothly") {
   Settled settled;
-  PreparedSound sound(48'000, rate, 1.0);
+  PreparedSound sound(48'000, kRate, 1.0);
   fill(sound, 48'000, [](std::size_t) { return 0.1F; });
   sound.complete();
   settled.playback.play(&sound, 0.0);
@@ -156,7 +156,7 @@ TEST_CASE("playback: a gain for matched levels is taken over smoothly") {
 
 TEST_CASE("playback: stopping ends it within the fade, and a change after it begins nothing") {
   Settled settled;
-  PreparedSound sound(48'000, rate, 1.0);
+  PreparedSound sound(48'000, kRate, 1.0);
   fill(sound, 48'000, [](std::size_t) { return 0.1F; });
   sound.complete();
   settled.playback.play(&sound, 0.0);

@@ -17,7 +17,7 @@ using namespace howl::test;
 
 namespace {
 
-constexpr int rate = 16'000;
+constexpr int kTakenAt = 16'000;
 constexpr double howl_peak = 0.2;   // order 10 at 1500 rpm: 250 Hz
 constexpr double other_peak = 0.1;  // 700 Hz
 
@@ -33,12 +33,12 @@ struct TwoTones {
     value.profile = "blank-four-stroke";
     value.points = {{.name = "pan", .description = ""}};
     create_case(folder, value);
-    std::vector<double> samples(6 * rate);
+    std::vector<double> samples(6 * kTakenAt);
     for (std::size_t i = 0; i < samples.size(); ++i) {
-      const double t = 2 * std::numbers::pi * static_cast<double>(i) / rate;
+      const double t = 2 * std::numbers::pi * static_cast<double>(i) / kTakenAt;
       samples[i] = howl_peak * std::sin(250 * t) + other_peak * std::sin(700 * t);
     }
-    NewTake request{.recording = write_sound(scratch / "two.wav", samples, {.rate = rate}),
+    NewTake request{.recording = write_sound(scratch / "two.wav", samples, {.rate = kTakenAt}),
                     .log = std::nullopt,
                     .take = {}};
     request.take.point = "pan";
@@ -49,7 +49,7 @@ struct TwoTones {
   HearingRequest request(Heard heard) const {
     HearingRequest wanted{.heard = heard, .range_s = {1.0, 5.0}, .band = std::nullopt, .tone = {}};
     wanted.tone.orders = {Order(10.0)};
-    wanted.rate = rate;
+    wanted.rate = kTakenAt;
     return wanted;
   }
   std::vector<float> heard(const HearingRequest& wanted) const {
@@ -62,7 +62,7 @@ struct TwoTones {
 };
 
 /// Peak amplitude at a frequency, in the middle half.
-double amplitude(const std::vector<float>& samples, double hz, double at_rate = rate) {
+double amplitude(const std::vector<float>& samples, double hz, double at_rate = kTakenAt) {
   std::complex<double> sum;
   double weights = 0;
   const std::size_t from = samples.size() / 4;
@@ -84,7 +84,7 @@ constexpr AnalysisRequest::Band in_orders{AnalysisRequest::Band::Unit::order, {9
 TEST_CASE("listening: a take is heard as it is, sample for sample") {
   const TwoTones tones;
   const auto made = tones.heard(tones.request(Heard::take));
-  REQUIRE(made.size() == 4 * rate);
+  REQUIRE(made.size() == 4 * kTakenAt);
   CHECK(amplitude(made, 250) == doctest::Approx(howl_peak).epsilon(0.002));
   CHECK(amplitude(made, 700) == doctest::Approx(other_peak).epsilon(0.002));
   CHECK(std::abs(made[0]) < 1e-3F);  // after 1 s both tones are where they began
@@ -98,7 +98,7 @@ TEST_CASE(
        {in_orders, AnalysisRequest::Band{AnalysisRequest::Band::Unit::hertz, {230, 270}}}) {
     wanted.band = band;
     const auto made = tones.heard(wanted);
-    REQUIRE(made.size() == 4 * rate);
+    REQUIRE(made.size() == 4 * kTakenAt);
     CHECK(amplitude(made, 250) == doctest::Approx(howl_peak).epsilon(0.01));
     CHECK(amplitude(made, 700) < 0.001 * other_peak);
   }
@@ -107,7 +107,7 @@ TEST_CASE(
 TEST_CASE("listening: one order alone, and the take without it") {
   const TwoTones tones;
   const auto alone = tones.heard(tones.request(Heard::tone));
-  REQUIRE(alone.size() == 4 * rate);
+  REQUIRE(alone.size() == 4 * kTakenAt);
   CHECK(amplitude(alone, 250) == doctest::Approx(howl_peak).epsilon(0.01));
   CHECK(amplitude(alone, 700) < 0.01 * other_peak);
   const auto without = tones.heard(tones.request(Heard::without));

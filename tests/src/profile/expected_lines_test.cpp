@@ -28,7 +28,7 @@ void check_at(const ExpectedLine& line, double order, double within) {
   CHECK(std::abs(line.at.high - order) <= within);
 }
 
-const char* const crank = "drive = \"crank\"\n";
+const std::string crank = "drive = \"crank\"\n";
 const char* const belt = "drive = \"belt\"\nslip = 0\n";
 
 }  // namespace
@@ -51,8 +51,7 @@ TEST_CASE("expected lines: shares sum to 1 and places lie in order, for every ki
 
 TEST_CASE("expected lines: a pump on the converter's hub has exact whole orders") {
   // Driven by the hub at engine speed (a maker's self-study text); order = driving rotor's lobes.
-  const auto lines =
-      lines_of(std::string(crank) + "makes = [{ what = \"lobes\", count = [7, 13] }]");
+  const auto lines = lines_of(crank + "makes = [{ what = \"lobes\", count = [7, 13] }]");
   REQUIRE(lines.size() == 7);
   for (std::size_t n = 0; n < lines.size(); ++n) {
     CHECK(lines[n].at == Interval{7.0 + static_cast<double>(n), 7.0 + static_cast<double>(n)});
@@ -71,13 +70,9 @@ TEST_CASE("expected lines: no belt and no tyre is exact, even at a whole order")
                         "makes = [{ what = \"teeth\", count = 40 }]")
                   .exact);
   CHECK_FALSE(
-      only_line(std::string(crank) + "ratio = [0.5, 1]\nmakes = [{ what = \"teeth\", count = 20 }]")
-          .exact);
-  CHECK_FALSE(
-      only_line(std::string(crank) + "ratio = 0.5\nmakes = [{ what = \"vanes\", count = 5 }]")
-          .exact);
-  CHECK(only_line(std::string(crank) + "ratio = 0.5\nmakes = [{ what = \"vanes\", count = 4 }]")
-            .exact);
+      only_line(crank + "ratio = [0.5, 1]\nmakes = [{ what = \"teeth\", count = 20 }]").exact);
+  CHECK_FALSE(only_line(crank + "ratio = 0.5\nmakes = [{ what = \"vanes\", count = 5 }]").exact);
+  CHECK(only_line(crank + "ratio = 0.5\nmakes = [{ what = \"vanes\", count = 4 }]").exact);
 }
 
 TEST_CASE("expected lines: ratio of pulleys with the line differential of ISO 9981:2020, 5.4") {
@@ -141,8 +136,7 @@ TEST_CASE("expected lines: defect orders of published bearings lie within the sp
         Published{"elements = 8, ball = 0.2656, pitch = 1.122", 4.9469, 3.0530, 0.3817, 3.9874},
         Published{"elements = 9, ball = 7.9375, pitch = 38.50", 5.428, 3.572, 0.3969, 4.64}}) {
     CAPTURE(geometry);
-    const auto lines =
-        lines_of(std::string(crank) + "makes = [{ bearing = { " + geometry + " } }]");
+    const auto lines = lines_of(crank + "makes = [{ bearing = { " + geometry + " } }]");
     REQUIRE(lines.size() == 4);
     const auto check = [&](const char* part, double order) {
       const ExpectedLine line = line_named(lines, part);
@@ -171,7 +165,7 @@ TEST_CASE("expected lines: a 6203 idler at ratio 2.2 shows at orders that are ne
 }
 
 TEST_CASE("expected lines: an unknown bearing covers the published ones") {
-  const auto lines = lines_of(std::string(crank) + "makes = [{ bearing = \"unknown\" }]");
+  const auto lines = lines_of(crank + "makes = [{ bearing = \"unknown\" }]");
   const auto covered = [&](const char* part, const char* elements, double order) {
     return std::ranges::any_of(lines, [&](const ExpectedLine& line) {
       return line.what.find(part) != std::string::npos &&
@@ -187,7 +181,7 @@ TEST_CASE("expected lines: an unknown bearing covers the published ones") {
 
 TEST_CASE("expected lines: meshes of planetary sets") {
   const auto mesh = [](const std::string& set) {
-    return only_line(std::string(crank) + "makes = [{ planetary = { " + set + " } }]");
+    return only_line(crank + "makes = [{ planetary = { " + set + " } }]");
   };
   // 21/108: sun in and ring held, mesh order 17.5814 of the sun, as also of the ring with the sun
   // held (gear program listing of Ljubljana for the ratio 6.14286); carrier held: 21.
@@ -198,8 +192,8 @@ TEST_CASE("expected lines: meshes of planetary sets") {
   check_at(mesh("sun = 21, ring = 108, held = \"sun\", turning = \"carrier\""), 21.0, 1e-9);
   // Shigley, Example 13-6 (from memory): sun 20, ring 80, ring held: mesh order 16 of the sun.
   check_at(mesh("sun = 20, ring = 80, held = \"ring\", turning = \"sun\""), 16.0, 1e-9);
-  CHECK(lines_of(std::string(crank) + "makes = [{ planetary = { sun = [24, 25], ring = [70, 72], "
-                                      "held = \"ring\", turning = \"carrier\" } }]")
+  CHECK(lines_of(crank + "makes = [{ planetary = { sun = [24, 25], ring = [70, 72], "
+                         "held = \"ring\", turning = \"carrier\" } }]")
             .size() == 3);
 }
 
@@ -208,8 +202,8 @@ TEST_CASE("expected lines: what planets let through at a ring at rest") {
   // on 80 teeth: 78 and 81; 3 on 108: 108; 4 on 80: 80.
   const auto orders = [](const std::string& set) {
     std::vector<double> at;
-    for (const ExpectedLine& line : lines_of(std::string(crank) + "makes = [{ planetary = { " +
-                                             set + ", held = \"ring\", turning = \"carrier\" } }]"))
+    for (const ExpectedLine& line : lines_of(crank + "makes = [{ planetary = { " + set +
+                                             ", held = \"ring\", turning = \"carrier\" } }]"))
       at.push_back(line.at.low);
     std::ranges::sort(at);
     return at;
@@ -259,14 +253,12 @@ TEST_CASE("expected lines: blades of a belt-driven fan, pistons, sprocket teeth"
 
 TEST_CASE("expected lines: gears mesh at teeth times shaft") {
   // 23 teeth at 1800 rpm: 690 Hz.
-  const ExpectedLine mesh =
-      only_line(std::string(crank) + "makes = [{ what = \"teeth\", count = 23 }]");
+  const ExpectedLine mesh = only_line(crank + "makes = [{ what = \"teeth\", count = 23 }]");
   CHECK(mesh.at.low * 1800.0 / 60.0 == doctest::Approx(690.0));
 }
 
 TEST_CASE("expected lines: pulses of an odd number of vanes skip the numbers between") {
-  const auto lines =
-      lines_of(std::string(crank) + "makes = [{ what = \"vanes\", count = [9, 11], times = 2 }]");
+  const auto lines = lines_of(crank + "makes = [{ what = \"vanes\", count = [9, 11], times = 2 }]");
   REQUIRE(lines.size() == 3);
   CHECK(lines[0].at.low == 18.0);
   CHECK(lines[1].at.low == 20.0);
@@ -281,5 +273,5 @@ TEST_CASE("expected lines: a pitch in hertz where it is known, none where it is 
   CHECK(fan.shaft.low == doctest::Approx(20.0));
   CHECK(fan.shaft.high == doctest::Approx(60.0));
   CHECK(lines_of("drive = \"ringing\"\nmakes = []").empty());
-  CHECK(lines_of(std::string(crank) + "makes = []").empty());
+  CHECK(lines_of(crank + "makes = []").empty());
 }

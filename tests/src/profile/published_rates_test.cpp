@@ -20,7 +20,7 @@ using test::only_line;
 
 namespace {
 
-const std::string crank = "drive = \"crank\"\n";
+const std::string by_crank = "drive = \"crank\"\n";
 
 std::string makes(const std::string& one) { return "makes = [{ " + one + " }]"; }
 
@@ -44,7 +44,8 @@ bool has_line_at(const std::vector<ExpectedLine>& lines, double order) {
 TEST_CASE("published rates: a pair of gears, its other shaft, and how often the same teeth meet") {
   // 23 teeth at 1800 rpm = 30 Hz drive 67: mesh 690 Hz, the mate turns at 690/67 = 10.2985 Hz, and
   // the same two teeth meet 690 / (23·67) = 0.4478 times a second (numbers without common factor).
-  const ExpectedLine hunting = only_line(crank + makes("what = \"teeth\", count = 23, mate = 67"));
+  const ExpectedLine hunting =
+      only_line(by_crank + makes("what = \"teeth\", count = 23, mate = 67"));
   CHECK(hunting.at.low * 30.0 == doctest::Approx(690.0));
   REQUIRE(hunting.other_shafts.size() == 1);
   CHECK(hunting.other_shafts.front().low * 30.0 == doctest::Approx(10.2985).epsilon(1e-5));
@@ -52,7 +53,8 @@ TEST_CASE("published rates: a pair of gears, its other shaft, and how often the 
   CHECK(hunting.same_teeth->low * 30.0 == doctest::Approx(0.4478).epsilon(1e-4));
   // 20 on 60, common factor 20: each tooth meets three others only, 600·20 / (20·60) = 10 times a
   // second. A glossary's gcd·rpm/60 would make it 600.
-  const ExpectedLine common = only_line(crank + makes("what = \"teeth\", count = 20, mate = 60"));
+  const ExpectedLine common =
+      only_line(by_crank + makes("what = \"teeth\", count = 20, mate = 60"));
   REQUIRE(common.same_teeth);
   CHECK(common.same_teeth->low * 30.0 == doctest::Approx(10.0));
 }
@@ -60,7 +62,7 @@ TEST_CASE("published rates: a pair of gears, its other shaft, and how often the 
 TEST_CASE(
     "published rates: teeth that are not known exactly leave a spread, and no pair of teeth") {
   const ExpectedLine line =
-      only_line(crank + makes("what = \"teeth\", count = 20, mate = [40, 50]"));
+      only_line(by_crank + makes("what = \"teeth\", count = 20, mate = [40, 50]"));
   CHECK(line.other_shafts == std::vector<Interval>{{20.0 / 50.0, 20.0 / 40.0}});
   CHECK_FALSE(line.same_teeth);
 }
@@ -70,12 +72,12 @@ TEST_CASE("published rates: a train of gears turns by the product of its stages"
   // 20·23/60 = 7.6667 times a crank turn.
   const std::string train =
       "gears = [{ driving = 20, driven = 60 }, { driving = 23, driven = 67 }]\n";
-  const ExpectedLine last = only_line(crank + train + makes("what = \"teeth\", count = 67"));
+  const ExpectedLine last = only_line(by_crank + train + makes("what = \"teeth\", count = 67"));
   CHECK(last.shaft.low == doctest::Approx(23.0 / 201.0));
   CHECK(last.at.low == doctest::Approx(7.66667).epsilon(1e-6));
   CHECK_FALSE(last.exact);
   // 18 on 27: 2/3; six lobes give order 4, whole though 2/3 is no binary fraction.
-  const ExpectedLine whole = only_line(crank + "gears = [{ driving = 18, driven = 27 }]\n" +
+  const ExpectedLine whole = only_line(by_crank + "gears = [{ driving = 18, driven = 27 }]\n" +
                                        makes("what = \"lobes\", count = 6"));
   CHECK(whole.at.low == doctest::Approx(4.0));
   CHECK(whole.exact);
@@ -101,7 +103,7 @@ TEST_CASE("published rates: an axle of 41 on 11 meshes at order 41 of the wheel,
 
 TEST_CASE("published rates: members of planetary sets set sidebands at their own turns") {
   const auto mesh = [](const std::string& set) {
-    return only_line(crank + makes("planetary = { " + set + " }"));
+    return only_line(by_crank + makes("planetary = { " + set + " }"));
   };
   // 21/108 (ratio 6.14286 in the listing of the Ljubljana gear program): ring held, the carrier
   // turns 1/6.14286 = 0.16279 times a turn of the sun; sun held, 0.83721 times one of the ring;
@@ -128,7 +130,7 @@ TEST_CASE(
     "published rates: three planets pass a ring at rest three times a turn of their carrier") {
   // McFadden and Smith 1985: the lines about the mesh stand at multiples of the planets.
   for (const ExpectedLine& line :
-       lines_of(crank +
+       lines_of(by_crank +
                 makes("planetary = { sun = 20, ring = 80, planets = 3, held = \"ring\", turning = "
                       "\"carrier\" }")))
     CHECK(turns(line, 3.0));
@@ -145,10 +147,10 @@ TEST_CASE("published rates: a machine's field turns once a pair of poles") {
                                           Machine{4, 1800.0, 60.0}, Machine{16, 6000.0, 800.0}}) {
     CAPTURE(poles);
     const ExpectedLine line =
-        only_line(crank + makes("poles = " + std::to_string(poles) + ", pulses = 1"));
+        only_line(by_crank + makes("poles = " + std::to_string(poles) + ", pulses = 1"));
     CHECK(line.at.low * rpm / 60.0 == doctest::Approx(hertz));
     // Six pulses of a rectified three-phase current in that time.
-    CHECK(only_line(crank + makes("poles = " + std::to_string(poles))).at.low ==
+    CHECK(only_line(by_crank + makes("poles = " + std::to_string(poles))).at.low ==
           doctest::Approx(6.0 * line.at.low));
   }
   // 16 poles at 2.8 times 2000 rpm: 48 · 5600 / 60 = 4480 Hz; 12 poles 3360 Hz, engine order 100.8.
@@ -172,11 +174,11 @@ TEST_CASE("published rates: the kinds of alternator sources hold the orders that
 TEST_CASE("published rates: pumps pulse once a chamber") {
   // A gerotor's outer rotor has one lobe more and turns Z/(Z+1) times.
   const ExpectedLine gerotor =
-      only_line(crank + makes("what = \"lobes\", count = 9, gerotor = true"));
+      only_line(by_crank + makes("what = \"lobes\", count = 9, gerotor = true"));
   CHECK(gerotor.at.low == 9.0);
   CHECK(turns(gerotor, 0.9));
   // Gear pumps (from memory): once a tooth, and strongly twice.
-  CHECK(only_line(crank + makes("what = \"teeth\", count = 11, times = 2")).at.low == 22.0);
+  CHECK(only_line(by_crank + makes("what = \"teeth\", count = 11, times = 2")).at.low == 22.0);
   // A steering pump usually has ten vanes (an article series on noise of pumps).
   const auto vanes = expected_lines(test::source_of("ratio = 1\nslip = 0", "steering pump vanes"));
   const auto likeliest = std::ranges::max_element(vanes, {}, &ExpectedLine::share);
@@ -210,7 +212,7 @@ TEST_CASE("published rates: bearings at the speeds for which their rates are tol
   for (const Bearing& bearing : bearings) {
     CAPTURE(bearing.geometry);
     const auto lines =
-        lines_of(crank + makes(std::string("bearing = { ") + bearing.geometry + " }"));
+        lines_of(by_crank + makes(std::string("bearing = { ") + bearing.geometry + " }"));
     REQUIRE(lines.size() == 4);
     const auto hertz = [&](const char* part) {
       const auto found = std::ranges::find_if(lines, [&](const ExpectedLine& line) {

@@ -13,7 +13,7 @@ using namespace howl;
 
 namespace {
 
-Error refusal(const std::string& keys, const std::string& kind = "steering pump vanes") {
+Error source_refusal(const std::string& keys, const std::string& kind = "steering pump vanes") {
   try {
     test::source_of(keys, kind);
   } catch (const Error& error) {
@@ -24,7 +24,7 @@ Error refusal(const std::string& keys, const std::string& kind = "steering pump 
 
 void check_refused(const std::string& keys, const std::string& problem, int line = 2) {
   CAPTURE(keys);
-  const Error error = refusal(keys);
+  const Error error = source_refusal(keys);
   CHECK(error.fault() == Fault::file);
   CHECK(error.where() == "my.toml, line " + std::to_string(line));
   CHECK(error.problem() == problem);
@@ -49,8 +49,8 @@ TEST_CASE("every kind of source has causes, known reactions and chances") {
     }
     CHECK(sum == doctest::Approx(1.0).epsilon(0.011));
     for (const auto& [test, reaction] : kind.reacts) CHECK(find_load_test(test) != nullptr);
-    if (draft.turning.drive == Drive::belt) CHECK(kind.reacts.at("belt") == Reaction::stops);
-    if (draft.turning.drive == Drive::road) CHECK(kind.reacts.at("standing") == Reaction::stops);
+    if (draft.turning.drive == TurnedBy::belt) CHECK(kind.reacts.at("belt") == Reaction::stops);
+    if (draft.turning.drive == TurnedBy::road) CHECK(kind.reacts.at("standing") == Reaction::stops);
   }
 }
 
@@ -124,7 +124,7 @@ TEST_CASE("unknown is the same as leaving a key out") {
 TEST_CASE("another drive than the kind's forgets how fast the kind turned") {
   CHECK(std::get<CrankTurning>(test::source_of("drive = \"crank\"", "water pump bearing").turning)
             .ratio == Interval{1.0, 1.0});
-  CHECK(refusal("drive = \"belt\"", "fuel pump").problem() == "'source.ratio' is missing");
+  CHECK(source_refusal("drive = \"belt\"", "fuel pump").problem() == "'source.ratio' is missing");
 }
 
 TEST_CASE("causes of a source replace those of its kind") {
@@ -199,7 +199,7 @@ TEST_CASE("faults in what a source makes name line, key and remedy") {
 }
 
 TEST_CASE("an unknown kind is refused with the known ones") {
-  const Error error = refusal("", "flux capacitor");
+  const Error error = source_refusal("", "flux capacitor");
   CHECK(error.problem() == "'source.kind' 'flux capacitor' is not known");
   CHECK(error.remedy().find("transmission pump") != std::string::npos);
 }

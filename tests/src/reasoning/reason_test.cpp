@@ -15,7 +15,7 @@ using namespace howl::test;
 
 namespace {
 
-const std::array<double, 5> kLocked{1e-9, 0.6, 0.4, 0.0, 1e-6};
+const std::array<double, 5> kCrankLocked{1e-9, 0.6, 0.4, 0.0, 1e-6};
 
 Profile two_pumps() {
   Source near = crank_source("transmission pump", 10.0);
@@ -26,14 +26,14 @@ Profile two_pumps() {
 }
 
 Analysis ten_at_the_pan() {
-  Analysis analysis = analysis_of(tone_at_order(10.0, 0.002, kLocked));
+  Analysis analysis = analysis_of(tone_at_order(10.0, 0.002, kCrankLocked));
   analysis.tones.front().level_db = -30.0;
   analysis.ranking = {ranked("pan", -30.0, 0.98), ranked("front", -45.0, 0.02)};
   return analysis;
 }
 
 ToneResult seven_at_the_front(double level_db) {
-  ToneResult tone = tone_at_order(7.0, 0.002, kLocked);
+  ToneResult tone = tone_at_order(7.0, 0.002, kCrankLocked);
   tone.id = "tone2";
   tone.level_db = level_db;
   tone.track = {{1.0, 1800.0, 210.0, 0.1, "t02", level_db}};

@@ -19,7 +19,7 @@ namespace {
 
 using Ready = ReadyAnswer::Kind;
 
-OpenSoundSystem fake(FakeScript script = {}) {
+OpenSoundSystem on_fake(FakeScript script = {}) {
   return [script] { return std::make_unique<FakeSystem>(script); };
 }
 
@@ -47,7 +47,7 @@ bool reaches(const SessionRunner& runner, SessionPhase phase) {
 TEST_CASE("session runner: asks, records, judges, keeps, step after step") {
   const WorkshopCase workshop;
   std::atomic<int> looked{};
-  SessionRunner runner(fake(), pattern(workshop), std::nullopt, holds({Rpm(1500), Rpm(2500)}),
+  SessionRunner runner(on_fake(), pattern(workshop), std::nullopt, holds({Rpm(1500), Rpm(2500)}),
                        false, [&] { ++looked; });
   REQUIRE(reaches(runner, SessionPhase::asking));
   CHECK(runner.view().number == 1);
@@ -76,7 +76,7 @@ TEST_CASE("session runner: asks, records, judges, keeps, step after step") {
 
 TEST_CASE("session runner: one take begins at once, and ends when it is told to") {
   const WorkshopCase workshop;
-  SessionRunner runner(fake(), pattern(workshop, std::nullopt), std::nullopt, holds({Rpm(1500)}),
+  SessionRunner runner(on_fake(), pattern(workshop, std::nullopt), std::nullopt, holds({Rpm(1500)}),
                        true);
   REQUIRE(reaches(runner, SessionPhase::recording));
   while (runner.view().recording.status.frames < 30'000)
@@ -94,8 +94,8 @@ TEST_CASE("session runner: one take begins at once, and ends when it is told to"
 TEST_CASE("session runner: broken off, a take stays unfinished and is mended") {
   const WorkshopCase workshop;
   {
-    SessionRunner runner(fake(), pattern(workshop, std::nullopt), std::nullopt, holds({Rpm(1500)}),
-                         true);
+    SessionRunner runner(on_fake(), pattern(workshop, std::nullopt), std::nullopt,
+                         holds({Rpm(1500)}), true);
     REQUIRE(reaches(runner, SessionPhase::recording));
     while (runner.view().recording.status.frames < 48'000)
       std::this_thread::sleep_for(std::chrono::milliseconds(10));
@@ -113,7 +113,7 @@ TEST_CASE("session runner: broken off, a take stays unfinished and is mended") {
 TEST_CASE("session runner: broken off before it is judged, a take is mended too") {
   const WorkshopCase workshop;
   {
-    SessionRunner runner(fake(), pattern(workshop), std::nullopt, holds({Rpm(1500)}), true);
+    SessionRunner runner(on_fake(), pattern(workshop), std::nullopt, holds({Rpm(1500)}), true);
     REQUIRE(reaches(runner, SessionPhase::judged));
   }
   mend_unfinished(workshop.folder);
@@ -124,7 +124,7 @@ TEST_CASE("session runner: a device that goes is told, and the step is asked for
   const WorkshopCase workshop;
   FakeScript script;
   script.dies_after = 9600;  // too short to keep
-  SessionRunner runner(fake(script), pattern(workshop), std::nullopt, holds({Rpm(1500)}), true);
+  SessionRunner runner(on_fake(script), pattern(workshop), std::nullopt, holds({Rpm(1500)}), true);
   REQUIRE(reaches(runner, SessionPhase::judged));
   REQUIRE_FALSE(runner.view().told.empty());
   CHECK(runner.view().told[0].find("was lost after 0.2 s") != std::string::npos);
@@ -137,7 +137,7 @@ TEST_CASE("session runner: a case that is gone ends the session, and is told") {
   const WorkshopCase workshop;
   const RecordOrder order = pattern(workshop);
   fs::remove_all(workshop.folder);
-  SessionRunner runner(fake(), order, std::nullopt, holds({Rpm(1500)}), true);
+  SessionRunner runner(on_fake(), order, std::nullopt, holds({Rpm(1500)}), true);
   REQUIRE(reaches(runner, SessionPhase::over));
   CHECK(runner.view().fault);
 }

@@ -3,7 +3,7 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
-#include <limits>
+#include <cmath>
 
 #include "dsp/statistics.h"
 
@@ -12,7 +12,6 @@ using namespace howl::picture;
 
 namespace {
 
-constexpr double kNan = std::numeric_limits<double>::quiet_NaN();
 const Panel kPanel = panel_of({0, 0, 100, 100}, {"x", "", 0, 10, false}, {"y", "", 0, 10, false});
 
 }  // namespace
@@ -28,7 +27,8 @@ TEST_CASE("a segment is cut at the box, or gone") {
 }
 
 TEST_CASE("what is not a number breaks a curve; what lies outside is cut off") {
-  const std::vector<PlotPoint> points{{-5, 5}, {2, 5}, {3, kNan}, {4, 5}, {5, 1e300}, {6, 5}};
+  const std::vector<PlotPoint> points{{-5, 5}, {2, 5},     {3, std::nan("")},
+                                      {4, 5},  {5, 1e300}, {6, 5}};
   const auto pieces = visible_pieces(points, kPanel);
   REQUIRE(pieces.size() == 3);
   for (const auto& piece : pieces) {

@@ -11,7 +11,7 @@ using namespace howl::picture;
 
 namespace {
 
-constexpr float kNan = std::numeric_limits<float>::quiet_NaN();
+constexpr float kNanLevel = std::numeric_limits<float>::quiet_NaN();
 const PlotAxis kUnit{"x", "", 0, 1, false};
 
 Image image_of(const Heatmap& map, Size size, const PlotAxis& y = kUnit) {
@@ -45,7 +45,7 @@ TEST_CASE("a line one cell thin shows on a map far finer than the page") {
 
 TEST_CASE("unknown cells are transparent, silence and overload are the ends of the scale") {
   const float infinity = std::numeric_limits<float>::infinity();
-  const Image image = image_of({3, 1, {kNan, -infinity, infinity}}, {60, 1});
+  const Image image = image_of({3, 1, {kNanLevel, -infinity, infinity}}, {60, 1});
   CHECK(image.pixels[0] == 0);
   CHECK(image.pixels[60] == pixel_at(0));
   CHECK(image.pixels[119] == pixel_at(1));
