@@ -125,7 +125,7 @@ class Program {
 
   void take_events(const WindowEvents& events) {
     for (const std::string& key : events.keys) press(key);
-    for (const auto& path : events.dropped) desk_.apply(OpenCase{path});
+    if (!events.dropped.empty()) desk_.apply(DropFiles{events.dropped});
     if (events.any || !events.keys.empty() || !events.dropped.empty())
       lively_frames_ = std::max(lively_frames_, 2);
   }

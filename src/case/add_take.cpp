@@ -7,9 +7,10 @@
 #include <utility>
 
 #include "src/audio/recording.h"
-#include "src/audio/survey.h"
 #include "src/case/case.h"
 #include "src/case/case_folder.h"
+#include "src/case/exchange_case.h"
+#include "src/case/heard_channels.h"
 #include "src/case/take_rules.h"
 #include "src/errors.h"
 #include "src/files/descriptor.h"
@@ -49,26 +50,12 @@ void require_log_if_logged(const NewTake& request) {
 
 // ---- the recording ----
 
-std::vector<int> used_channels(const Take& take) {
-  std::vector<int> channels{take.channel};
-  if (take.reference_channel) channels.push_back(*take.reference_channel);
-  if (const auto* tacho = std::get_if<TachoSpeed>(&take.speed)) channels.push_back(tacho->channel);
-  return channels;
-}
-
 void require_long_enough(const RecordingFormat& format, const std::string& file) {
   if (format.seconds() >= shortest_take_seconds) return;
   throw Error(Fault::file, file,
               fmt::format("lasts only {:.4f} s; at least {:g} s are needed", format.seconds(),
                           shortest_take_seconds),
               "record for some ten seconds");
-}
-
-void require_signal(const ChannelSurvey& survey, const std::string& file) {
-  if (!survey.constant()) return;
-  throw Error(Fault::file, fmt::format("{}, channel {}", file, survey.channel),
-              "is digital silence: its samples never change",
-              "check that the microphone is connected, and that this is its channel");
 }
 
 /// A take whose files are still where the user has them.
@@ -90,8 +77,7 @@ Candidate examine(const NewTake& request) {
   take.frames = format.frames;
   take.channels = format.channels;
   take.original_name = request.recording.filename().string();
-  for (const ChannelSurvey& survey : survey_channels(request.recording, used_channels(take)))
-    require_signal(survey, file);
+  require_sound_in_channels(request.recording, take, file);
   return candidate;
 }
 
@@ -127,6 +113,9 @@ int highest_number_of_files(const fs::path& folder) {
 std::string next_id(const fs::path& folder, const Case& value) {
   int highest = std::max(highest_number_of_files(folder / recordings_folder),
                          highest_number_of_files(folder / logs_folder));
+  const fs::path aside = folder / set_aside_folder;
+  highest = std::max({highest, highest_number_of_files(aside / recordings_folder),
+                      highest_number_of_files(aside / logs_folder)});
   for (const Take& take : value.takes) highest = std::max(highest, take_number(take.id));
   return fmt::format("t{:02}", highest + 1);
 }

@@ -11,7 +11,7 @@
 #include "src/case/case.h"
 #include "src/cli/commands.h"
 #include "src/cli/standard_streams.h"
-#include "src/errors.h"
+#include "src/entry/typed_case.h"
 #include "src/report/text_columns.h"
 
 namespace howl {
@@ -31,8 +31,7 @@ bool enters_something(const AboutOptions& options) {
 }
 
 void enter_about(const AboutOptions& options) {
-  if (options.title && options.title->empty())
-    throw Error(Fault::command, "--title", "is empty", "say the complaint in a few words");
+  if (options.title) require_title(*options.title);
   update_case(options.folder, [&](Case& value) {
     if (options.title) value.title = *options.title;
     for (const AboutField& field : about_fields)

@@ -23,15 +23,11 @@ struct AddOptions {
 };
 
 void add(const AddOptions& options, const Session& session) {
-  NewTake request{.recording = options.recording,
-                  .log = options.take.log ? std::optional<std::filesystem::path>(*options.take.log)
-                                          : std::nullopt,
-                  .take = take_of(options.take),
-                  .make_point = options.take.new_point};
+  NewTake request = new_take_of(options.recording, options.take);
   if (options.take.log == "-")
     throw Error(Fault::command, "--rpm-log -", "a speed log cannot come from standard input",
                 "give the log as a file");
-  require_point(options.folder, options.take);
+  require_point(load_case(options.folder).points, options.take);
 
   tell_mended(options.folder, session);
   std::optional<SpooledInput> spooled;

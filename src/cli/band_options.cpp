@@ -2,7 +2,7 @@
 
 #include <CLI/CLI.hpp>
 
-#include "src/cli/option_values.h"
+#include "src/entry/typed_values.h"
 #include "src/errors.h"
 
 namespace howl {

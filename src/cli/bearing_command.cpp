@@ -13,7 +13,7 @@
 #include "dsp/bearing.h"
 #include "dsp/units.h"
 #include "src/cli/commands.h"
-#include "src/cli/option_values.h"
+#include "src/entry/typed_values.h"
 #include "src/cli/standard_streams.h"
 #include "src/errors.h"
 #include "src/report/number_text.h"

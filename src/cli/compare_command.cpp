@@ -6,7 +6,7 @@
 #include "src/analysis/comparison.h"
 #include "src/cli/band_options.h"
 #include "src/cli/commands.h"
-#include "src/cli/option_values.h"
+#include "src/entry/typed_values.h"
 #include "src/cli/standard_streams.h"
 #include "src/report/comparison_json.h"
 #include "src/report/comparison_table.h"

@@ -5,7 +5,7 @@
 #include <vector>
 
 #include "src/cli/commands.h"
-#include "src/cli/names.h"
+#include "src/entry/names.h"
 #include "src/cli/standard_streams.h"
 #include "src/demo/demo_cases.h"
 

@@ -11,10 +11,10 @@
 #include "src/case/case_folder.h"
 #include "src/case/evidence.h"
 #include "src/cli/commands.h"
-#include "src/cli/names.h"
 #include "src/cli/standard_streams.h"
+#include "src/entry/names.h"
+#include "src/entry/typed_evidence.h"
 #include "src/errors.h"
-#include "src/lower_case.h"
 #include "src/profile/case_profile.h"
 #include "src/reasoning/entered_facts.h"
 #include "src/reasoning/workshop_facts.h"
@@ -53,44 +53,10 @@ void require_sound_options(const EvidenceOptions& options) {
                 "give both, for example fluid-level=low --note \"read twice\"");
 }
 
-/// 'Fine film' is typed for 'fine-film'.
-std::string plain_word(std::string word) {
-  for (char& c : word) c = c == ' ' || c == '_' ? '-' : lower_case(c);
-  return word;
-}
-
-std::vector<std::string> keys_of(const Facts& facts) {
-  std::vector<std::string> keys;
-  for (const WorkshopFact& fact : facts) keys.push_back(fact.key);
-  return keys;
-}
-
-const WorkshopFact& fact_named(const std::string& key, const std::string& typed,
-                               const Facts& facts) {
-  if (const WorkshopFact* fact = find_fact(facts, key)) return *fact;
-  const std::vector<std::string> known = keys_of(facts);
-  throw Error(Fault::command, typed, "there is no such workshop fact",
-              did_you_mean(key, known) + "known are " + joined(known, ", "));
-}
-
-WorkshopEvidence evidence_of(const std::string& typed, const EvidenceOptions& options,
-                             const Facts& facts) {
-  const std::size_t sign = typed.find('=');
-  const WorkshopFact& fact = fact_named(plain_word(typed.substr(0, sign)), typed, facts);
-  if (sign == std::string::npos)
-    throw Error(Fault::command, typed, "lacks what was found",
-                fmt::format("write {}={}", fact.key, joined(fact.values, "|")));
-  const std::string word = plain_word(typed.substr(sign + 1));
-  if (std::ranges::find(fact.values, word) == fact.values.end())
-    throw Error(Fault::command, typed, fmt::format("'{}' has no such value", fact.key),
-                did_you_mean(word, fact.values) + "use one of " + joined(fact.values, ", "));
-  return {.key = fact.key, .value = word, .note = options.note, .added = now_as_text()};
-}
-
 std::vector<WorkshopEvidence> entries_of(const EvidenceOptions& options, const Facts& facts) {
   std::vector<WorkshopEvidence> entries;
   for (const std::string& typed : options.entries) {
-    WorkshopEvidence entry = evidence_of(typed, options, facts);
+    WorkshopEvidence entry = evidence_of(typed, options.note, facts);
     if (std::ranges::find(entries, entry.key, &WorkshopEvidence::key) != entries.end())
       throw Error(Fault::command, typed, fmt::format("'{}' was given before", entry.key),
                   "give every fact once");

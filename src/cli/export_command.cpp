@@ -5,7 +5,7 @@
 #include "src/case/case.h"
 #include "src/cli/band_options.h"
 #include "src/cli/commands.h"
-#include "src/cli/names.h"
+#include "src/entry/names.h"
 #include "src/cli/standard_streams.h"
 #include "src/files/new_folder.h"
 #include "src/handover/export.h"

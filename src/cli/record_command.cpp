@@ -77,7 +77,7 @@ void keep_sound(RecordedSound& sound, const RecordOrder& order, const Session& s
 
 void record(const RecordCommandOptions& options, Session& session) {
   const Take take = take_of(options.take);
-  require_point(options.folder, options.take);
+  require_point(load_case(options.folder).points, options.take);
   tell_mended(options.folder, session);
   const auto system = portaudio_system();
   const RecordOrder order =

@@ -9,7 +9,7 @@
 #include <variant>
 
 #include "src/case/take_rules.h"
-#include "src/cli/option_values.h"
+#include "src/entry/typed_values.h"
 #include "src/errors.h"
 
 namespace howl {

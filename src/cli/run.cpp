@@ -10,7 +10,7 @@
 
 #include "src/cli/commands.h"
 #include "src/cli/help_format.h"
-#include "src/cli/names.h"
+#include "src/entry/names.h"
 #include "src/cli/session.h"
 #include "src/cli/standard_streams.h"
 #include "src/errors.h"

@@ -13,7 +13,7 @@
 #include "src/cli/commands.h"
 #include "src/cli/describe.h"
 #include "src/cli/key_watch.h"
-#include "src/cli/option_values.h"
+#include "src/entry/typed_values.h"
 #include "src/cli/record_options.h"
 #include "src/cli/standard_streams.h"
 #include "src/cli/stop_signals.h"

@@ -71,19 +71,19 @@ TEST_CASE("what was found can be undone and redone, step by step, on the disk to
   open.wish(EnterFact{"fluid-level", "low"});
   open.wish(EnterFact{"leak", "none"});
   open.wish(EnterFact{"leak", "none"});  // nothing new, no step
-  open.wish(UndoFact{});
+  open.wish(Undo{});
   CHECK(open.stored("fluid-level") == "low");
   CHECK(open.stored("leak").empty());
-  open.wish(UndoFact{});
+  open.wish(Undo{});
   CHECK(open.stored("fluid-level").empty());
-  open.wish(UndoFact{});  // nothing is left to undo
-  open.wish(RedoFact{});
-  open.wish(RedoFact{});
+  open.wish(Undo{});  // nothing is left to undo
+  open.wish(Redo{});
+  open.wish(Redo{});
   CHECK(open.stored("fluid-level") == "low");
   CHECK(open.stored("leak") == "none");
-  open.wish(UndoFact{});
+  open.wish(Undo{});
   open.wish(EnterFact{"pan-debris", "chips"});
-  CHECK(open.state().facts_after.empty());
+  CHECK(open.state().cases_after.empty());
   CHECK(open.state().notices.empty());
 }
 
@@ -94,7 +94,7 @@ TEST_CASE("an undo does not go over what another program entered") {
     enter_evidence(
         value, {.key = "leak", .value = "elsewhere", .note = {}, .added = "2026-05-04T10:00:00Z"});
   });
-  open.wish(UndoFact{});
+  open.wish(Undo{});
   CHECK(open.stored("leak") == "elsewhere");
   CHECK(open.stored("fluid-level") == "low");
   REQUIRE(open.state().notices.size() == 1);
@@ -115,7 +115,7 @@ TEST_CASE("a fact is found by pressing it, and taken back by pressing it again")
   open.desk.finish_jobs();
   CHECK(open.stored("fluid-level").empty());
   stage.frame();
-  stage.click("facts.undo");
+  stage.click("undo.undo");
   open.desk.finish_jobs();
   CHECK(open.stored("fluid-level") == "low");
 }

@@ -45,7 +45,7 @@ void JobContext::report(double fraction, std::string_view stage) {
 }
 
 Jobs::Jobs(std::function<void()> wake) : wake_(std::move(wake)) {
-  for (const Lane lane : {Lane::work, Lane::pictures, Lane::sound}) {
+  for (const Lane lane : {Lane::work, Lane::pictures, Lane::sound, Lane::disk}) {
     queues_.push_back(std::make_unique<Queue>());
     queues_.back()->lane = lane;
   }

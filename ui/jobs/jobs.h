@@ -44,9 +44,10 @@ struct JobStatus {
 /// result in the window's thread; poll() does that, so that nothing that is drawn needs a lock.
 class Jobs {
  public:
-  /// Three lanes, a thread each: `work` and `sound` one after another as they came; `pictures`
-  /// newest first, because what is looked at now matters more than what was looked at before.
-  enum class Lane { work, pictures, sound };
+  /// Four lanes, a thread each: `work`, `sound` and `disk` one after another as they came;
+  /// `pictures` newest first, because what is looked at now matters more than what was looked at
+  /// before.
+  enum class Lane { work, pictures, sound, disk };
   using Done = std::function<void()>;
   using Work = std::function<Done(JobContext&)>;
   /// Told, in the window's thread, why a job failed.

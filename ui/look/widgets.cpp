@@ -200,7 +200,7 @@ std::optional<std::string> table(Frame& frame, std::string_view name, const Area
 
 void nothing_to_show(Frame& frame, const Area& area, std::string_view why) {
   ImFont* const font = frame.look.fonts.body;
-  const float width = std::min(area.w, frame.u(420));
+  const float width = std::min({area.w, frame.u(420), text_width(font, why) + 1});
   const float height = paragraph_height(font, width, why);
   put_paragraph(font,
                 {area.x + (area.w - width) / 2, area.y + std::max(0.0F, (area.h - height) / 2),

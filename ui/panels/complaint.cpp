@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "src/case/about.h"
 #include "src/case/evidence.h"
 #include "src/report/number_text.h"
 #include "ui/look/flow.h"
@@ -32,26 +33,43 @@ std::string band_said(const Analysis& analysis) {
          (suspect.chosen_by_user ? ", chosen by you" : ", chosen by the program");
 }
 
-void put_case(Frame& frame, const Area& area) {
+/// What the customer says first, then the vehicle, then what was found.
+void put_case_facts(Frame& frame, Area& rows) {
   const OpenedCase& opened = *frame.state.opened;
-  Area inner = card(frame, area, "The complaint");
-  inner.take_top(put_paragraph(frame.look.fonts.title, inner, frame.theme().ink,
-                               opened.value.title.empty() ? "Without a title" : opened.value.title),
-                 frame.u(14));
-  put_fact(frame, inner, "vehicle", opened.profile.title);
-  if (!opened.profile.description.empty()) put_fact(frame, inner, "", opened.profile.description);
+  const Fonts& fonts = frame.look.fonts;
+  rows.take_top(put_paragraph(fonts.title, rows, frame.theme().ink,
+                              opened.value.title.empty() ? "Without a title" : opened.value.title),
+                frame.u(8));
+  if (!opened.value.about.complaint.empty())
+    rows.take_top(put_paragraph(fonts.body, rows, frame.theme().ink, opened.value.about.complaint));
+  rows.take_top(frame.u(14));
+  for (const AboutField& about : about_fields)
+    if (const std::string& said = opened.value.about.*about.value;
+        !said.empty() && about.key != "complaint")
+      put_fact(frame, rows, about.label, said);
+  put_fact(frame, rows, "Layout", opened.profile.title);
+  if (!opened.profile.description.empty()) put_fact(frame, rows, "", opened.profile.description);
   if (opened.profile.cylinders)
-    put_fact(frame, inner, "engine",
+    put_fact(frame, rows, "Engine",
              fmt::format("{} cylinders, {}-stroke; it fires at order {:.1f}",
                          *opened.profile.cylinders, opened.profile.strokes,
                          2.0 * *opened.profile.cylinders / opened.profile.strokes));
-  put_fact(frame, inner, "begun", opened.value.created.substr(0, 10));
   if (const Analysis* analysis = frame.state.analysis()) {
-    put_fact(frame, inner, "suspect band", band_said(*analysis));
+    put_fact(frame, rows, "Suspect band", band_said(*analysis));
     if (const ToneResult* howl = strongest_howl(*analysis))
-      put_fact(frame, inner, "strongest howl", howl->id + ", " + tone_words(*howl));
+      put_fact(frame, rows, "Strongest howl", howl->id + ", " + tone_words(*howl));
   }
-  put_fact(frame, inner, "folder", opened.folder.string());
+  put_fact(frame, rows, "Begun", opened.value.created.substr(0, 10));
+  put_fact(frame, rows, "Folder", opened.folder.string());
+}
+
+void put_case(Frame& frame, const Area& area) {
+  Area inner = card(frame, area, "The complaint");
+  const ButtonWords change{.label = "Change"};
+  const Area foot = inner.take_bottom(frame.u(kTouch), frame.u(8));
+  if (button(frame, "case.about", {foot.x, foot.y, button_width(frame, change), foot.h}, change))
+    frame.wish(BeginSheet{.kind = SheetKind::about});
+  scrolled(frame, "case", inner, [&](Area& rows) { put_case_facts(frame, rows); });
 }
 
 /// "fine-film" as a person says it.
@@ -94,12 +112,12 @@ void put_fact_to_enter(Frame& frame, const WorkshopFact& fact, Area& rows) {
 }
 
 void put_undo(Frame& frame, Area area) {
-  const ButtonWords redo{.label = "Redo", .enabled = !frame.state.facts_after.empty()};
-  if (button(frame, "facts.redo", area.take_right(button_width(frame, redo), frame.u(8)), redo))
-    frame.wish(RedoFact{});
-  const ButtonWords undo{.label = "Undo", .enabled = !frame.state.facts_before.empty()};
-  if (button(frame, "facts.undo", area.take_right(button_width(frame, undo)), undo))
-    frame.wish(UndoFact{});
+  const ButtonWords redo{.label = "Redo", .enabled = !frame.state.cases_after.empty()};
+  if (button(frame, "undo.redo", area.take_right(button_width(frame, redo), frame.u(8)), redo))
+    frame.wish(Redo{});
+  const ButtonWords undo{.label = "Undo", .enabled = !frame.state.cases_before.empty()};
+  if (button(frame, "undo.undo", area.take_right(button_width(frame, undo)), undo))
+    frame.wish(Undo{});
   put_paragraph(
       frame.look.fonts.note, area, frame.theme().quiet,
       "Press what you found; press it again to take it back. The service manual goes before "

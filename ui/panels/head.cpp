@@ -1,5 +1,7 @@
 #include <fmt/format.h>
 
+#include <algorithm>
+
 #include "ui/look/widgets.h"
 #include "ui/panels/panels.h"
 #include "ui/state/desk.h"
@@ -45,7 +47,11 @@ void draw_head(Frame& frame, const Area& area) {
                {.label = "", .sign = Sign::folder, .look = ButtonLook::bare}))
       frame.wish(CloseCase{});
   }
-  const Area right = rest.take_right(rest.w * 0.54F, frame.u(16));
+  const float asked = frame.state.opened == nullptr
+                          ? 0
+                          : text_width(frame.look.fonts.title, step_asks(frame.state.view.step));
+  const Area right =
+      rest.take_right(std::min(rest.w * 0.54F, rest.w - asked - frame.u(18)), frame.u(16));
   if (!frame.state.jobs.empty())
     put_job(frame, frame.state.jobs.front(), right);
   else if (frame.state.opened != nullptr)

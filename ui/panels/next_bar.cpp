@@ -34,7 +34,7 @@ Proposal proposal_of(const NextTest& test) {
 
 Proposal without_answer(const DeskState& state) {
   if (state.opened == nullptr)
-    return {"Open a case", "Drop its folder on this window, or choose one of the list.", {}};
+    return {"Begin a case, or open one", "Recordings can also be dropped on this window.", {}};
   if (state.opened->value.takes.empty())
     return {"Record the first probe point",
             "Ten seconds or so at a steady engine speed, the probe held still.",
@@ -45,6 +45,8 @@ Proposal without_answer(const DeskState& state) {
 
 Proposal proposal_now(const DeskState& state) {
   if (!state.answer) return without_answer(state);
+  if (state.answer_outdated)
+    return {"Wait a moment", "What is shown is from before your last change.", {}};
   const Verdict& verdict = state.answer->analysis.verdict;
   if (verdict.next_tests.empty())
     return {"Nothing more to test by this program",

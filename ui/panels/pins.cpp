@@ -2,11 +2,10 @@
 
 #include <fmt/format.h>
 
-#include <array>
 #include <cmath>
-#include <cstring>
 
 #include "src/report/words.h"
+#include "ui/look/text_field.h"
 #include "ui/look/widgets.h"
 #include "ui/panels/panels.h"
 #include "ui/panels/tone_lines.h"
@@ -75,35 +74,19 @@ void put_disc(Frame& frame, ImVec2 at, std::size_t index, bool picked) {
            picked ? theme.on_accent : theme.card, fmt::format("{}", index + 1), Side::centre);
 }
 
-/// A line to type in, of the look of everything else.
-void put_text_field(Frame& frame, const Area& area, std::size_t index) {
-  const std::string text =
-      frame.state.view.pin_draft.value_or(frame.state.opened->pins[index].text);
-  std::array<char, PinnedNote::longest + 1> typed{};
-  std::memcpy(typed.data(), text.data(), std::min(text.size(), typed.size() - 1));
-  const Theme& theme = frame.theme();
-  ImGui::PushFont(frame.look.fonts.body);
-  ImGui::PushStyleColor(ImGuiCol_FrameBg, theme.raised);
-  ImGui::PushStyleColor(ImGuiCol_Text, theme.ink);
-  ImGui::PushStyleColor(ImGuiCol_TextSelectedBg, theme.lit);
-  ImGui::PushStyleVar(ImGuiStyleVar_FrameRounding, frame.u(6));
-  const float above = (area.h - frame.look.fonts.body->FontSize) / 2;
-  ImGui::PushStyleVar(ImGuiStyleVar_FramePadding, {frame.u(10), above});
-  ImGui::SetCursorScreenPos(area.from());
-  ImGui::SetNextItemWidth(area.w);
-  if (frame.state.view.write_pin) {
-    ImGui::SetKeyboardFocusHere();
-    frame.wish(PickPin{index});
-  }
+void put_text_of_picked(Frame& frame, const Area& area, std::size_t index) {
+  const bool begin = frame.state.view.write_pin;
+  if (begin) frame.wish(PickPin{index});
   // Another field after each change: one that is open would write its old text over a new one.
   const std::size_t changes = frame.state.opened->pins_before.size();
-  const std::string name = fmt::format("##pin.text.{}.{}", index, changes);
-  if (ImGui::InputText(name.c_str(), typed.data(), typed.size())) frame.wish(TypePin{typed.data()});
-  if (ImGui::IsItemDeactivatedAfterEdit()) frame.wish(WritePin{index, typed.data()});
-  ImGui::PopStyleVar(2);
-  ImGui::PopStyleColor(3);
-  ImGui::PopFont();
-  frame.targets.insert_or_assign("pin.text", area);
+  const Typed typed =
+      text_field(frame, "pin.text", area,
+                 {.text = frame.state.view.pin_draft.value_or(frame.state.opened->pins[index].text),
+                  .longest = PinnedNote::longest,
+                  .begin = begin,
+                  .version = fmt::format("{}.{}", index, changes)});
+  if (typed.changed) frame.wish(TypePin{typed.text});
+  if (typed.finished) frame.wish(WritePin{index, typed.text});
 }
 
 void put_editor(Frame& frame, const Area& area, std::size_t index) {
@@ -123,7 +106,7 @@ void put_editor(Frame& frame, const Area& area, std::size_t index) {
   const ButtonWords undo{.label = "Undo", .enabled = !frame.state.opened->pins_before.empty()};
   if (button(frame, "pin.undo", inner.take_right(button_width(frame, undo), frame.u(8)), undo))
     frame.wish(UndoPins{});
-  put_text_field(frame, inner, index);
+  put_text_of_picked(frame, inner, index);
 }
 
 }  // namespace

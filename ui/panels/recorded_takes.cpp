@@ -48,8 +48,18 @@ float put_take_facts(Frame& frame, const TakeResult& take, Area area) {
   return area.y - top + frame.u(10);
 }
 
+void put_take_changes(Frame& frame, Area foot, const std::string& id) {
+  const ButtonWords change{.label = "Change"};
+  if (button(frame, "take.change", foot.take_left(button_width(frame, change), frame.u(8)), change))
+    frame.wish(BeginSheet{.kind = SheetKind::change_take, .take = id});
+  const ButtonWords out{.label = "Take it out"};
+  if (button(frame, "take.out", foot.take_left(button_width(frame, out)), out))
+    frame.wish(TakeOut{id});
+}
+
 void put_take(Frame& frame, const Area& area, const TakeResult& take) {
-  const Area inner = card(frame, area, fmt::format("{} at {}", take.id, take.point));
+  Area inner = card(frame, area, fmt::format("{} at {}", take.id, take.point));
+  put_take_changes(frame, inner.take_bottom(frame.u(kTouch), frame.u(8)), take.id);
   scrolled(frame, "take.faults", inner, [&](Area& rows) {
     rows.take_top(put_take_facts(frame, take, rows));
     for (const QualityFinding& finding : take.quality)
@@ -71,7 +81,15 @@ void put_recorded_takes(Frame& frame, const Area& area) {
   const TakeResult* const take =
       analysis != nullptr && picked ? find_take(*analysis, *picked) : nullptr;
   if (take != nullptr) put_take(frame, rest.take_right(rest.w * 0.36F, frame.u(kGap)), *take);
-  put_takes(frame, card(frame, rest, "Takes"));
+  Area list = card(frame, rest, "Takes");
+  Area foot = list.take_bottom(frame.u(kTouch), frame.u(8));
+  const ButtonWords add{.label = "Add recordings", .sign = Sign::plus};
+  if (button(frame, "takes.add", foot.take_left(button_width(frame, add), frame.u(8)), add))
+    frame.wish(BeginSheet{.kind = SheetKind::add_takes});
+  const ButtonWords undo{.label = "Undo", .enabled = !frame.state.cases_before.empty()};
+  if (button(frame, "undo.undo", foot.take_left(button_width(frame, undo)), undo))
+    frame.wish(Undo{});
+  put_takes(frame, list);
 }
 
 }  // namespace howl::desk

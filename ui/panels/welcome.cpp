@@ -31,15 +31,22 @@ void put_recent(Frame& frame, const Area& area) {
 void put_how(Frame& frame, const Area& area) {
   const Theme& theme = frame.theme();
   Area inner = card(frame, area, "What howls, and where?");
-  const ButtonWords quiz{.label = "Quiz for a class"};
-  const Area foot = inner.take_bottom(frame.u(48), frame.u(12));
-  if (button(frame, "quiz.start", {foot.x, foot.y, button_width(frame, quiz), foot.h}, quiz))
-    frame.wish(StartQuiz{});
+  Area foot = inner.take_bottom(frame.u(52), frame.u(12));
+  const auto offer = [&](std::string_view name, const ButtonWords& words, Intention wish) {
+    if (button(frame, name, foot.take_left(button_width(frame, words), frame.u(8)), words))
+      frame.wish(std::move(wish));
+  };
+  offer("case.new", {.label = "New case", .sign = Sign::plus, .look = ButtonLook::main},
+        BeginSheet{.kind = SheetKind::new_case});
+  offer("case.open", {.label = "Open", .sign = Sign::folder},
+        BeginSheet{.kind = SheetKind::open_case});
+  offer("quiz.start", {.label = "Quiz for a class"}, StartQuiz{});
   const auto say = [&](std::string_view text) {
     inner.take_top(put_paragraph(frame.look.fonts.body, inner, theme.quiet, text), frame.u(12));
   };
-  say("Drop the folder of a case on this window. A case holds one complaint: its recordings, each "
-      "with the probe point that it was made at and the engine's speed.");
+  say("A case holds one complaint: its recordings, each with the probe point that it was made at "
+      "and the engine's speed. Begin one, or drop recordings or the folder of a case on this "
+      "window.");
   say("The steps on the left then lead from the complaint to the report. What to do next always "
       "stands at the foot of the window.");
   say("Without a vehicle: 'howlpoint demo FOLDER' makes cases whose faults are known.");

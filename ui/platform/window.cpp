@@ -114,7 +114,10 @@ void on_key(GLFWwindow* window, int key, int scancode, int action, int modifiers
   if (action == GLFW_RELEASE || ImGui::GetIO().WantTextInput) return;
   std::string name = name_of(key, scancode);
   if (name.empty()) return;
-  if ((modifiers & GLFW_MOD_CONTROL) != 0) name.insert(0, "Ctrl+");
+  const bool control = (modifiers & GLFW_MOD_CONTROL) != 0;
+  // Elsewhere Shift is part of what is printed: "+" takes it on many keyboards.
+  if (control && name == "Z" && (modifiers & GLFW_MOD_SHIFT) != 0) name = "Shift+Z";
+  if (control) name.insert(0, "Ctrl+");
   static_cast<WindowEvents*>(glfwGetWindowUserPointer(window))->keys.push_back(std::move(name));
 }
 

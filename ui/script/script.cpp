@@ -175,6 +175,18 @@ HandOver hand_over_named(const std::string& word) {
   return static_cast<HandOver>(found - names.begin());
 }
 
+Intention sheet_wish(const Words& words) {
+  constexpr std::array<std::string_view, 5> names{"open-case", "new-case", "about", "add-takes",
+                                                  "change-take"};
+  const auto found = std::ranges::find(names, words[0]);
+  if (found == names.end())
+    throw Misread{"a sheet is open-case, new-case, about, add-takes or change-take"};
+  BeginSheet wish{.kind = static_cast<SheetKind>(found - names.begin())};
+  if (words.size() > 1 && wish.kind == SheetKind::add_takes) wish.sounds = {words[1]};
+  if (words.size() > 1 && wish.kind == SheetKind::change_take) wish.take = words[1];
+  return wish;
+}
+
 /// "fluid-level=low steering-fluid=right", "none"
 std::string facts_words(const DeskState& state) {
   std::string words;
@@ -308,8 +320,19 @@ std::span<const Verb> verbs() {
        [](const Words& w) {
          return wish(EnterFact{w[0], none_or(w[1])});
        }},
-      {"undo", "", 0, 0, [](const Words&) { return wish(UndoFact{}); }},
-      {"redo", "", 0, 0, [](const Words&) { return wish(RedoFact{}); }},
+      {"undo", "", 0, 0, [](const Words&) { return wish(Undo{}); }},
+      {"redo", "", 0, 0, [](const Words&) { return wish(Redo{}); }},
+      {"sheet", "open-case|new-case|about|add-takes|change-take [TAKE|FILE]", 1, 2,
+       [](const Words& w) { return wish(sheet_wish(w)); }},
+      {"type", "FIELD TEXT", 2, 2,
+       [](const Words& w) {
+         return wish(TypeInto{w[0], w[1]});
+       }},
+      {"look-into", "FOLDER", 1, 1, [](const Words& w) { return wish(LookInto{w[0]}); }},
+      {"submit", "", 0, 0, [](const Words&) { return wish(SubmitSheet{}); }},
+      {"close-sheet", "", 0, 0, [](const Words&) { return wish(CloseSheet{}); }},
+      {"take-out", "TAKE", 1, 1, [](const Words& w) { return wish(TakeOut{w[0]}); }},
+      {"drop", "FILE", 1, 1, [](const Words& w) { return wish(DropFiles{{w[0]}}); }},
       {"copy-table", "", 0, 0, [](const Words&) { return wish(CopyTable{}); }},
       {"save-picture", "", 0, 0, [](const Words&) { return wish(SavePicture{}); }},
       {"paper", "a4|letter", 1, 1,

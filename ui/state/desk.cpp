@@ -129,6 +129,7 @@ void Desk::act(const OpenCase& wish) {
 
 void Desk::open_folder(const std::filesystem::path& folder) {
   cancel_case_jobs();
+  state_.sheet.reset();
   state_.opening = folder;
   case_jobs_ = {jobs_.start(
       Jobs::Lane::work, "Opening the case",
@@ -158,8 +159,8 @@ void Desk::take_in(OpenedCase opened) {
   sounds_.forget_all();
   state_.opening.clear();
   state_.answer.reset();
-  state_.facts_before.clear();
-  state_.facts_after.clear();
+  forget_changes();
+  state_.sheet.reset();
   state_.hand_over.written.clear();
   state_.request = {};
   state_.notices.clear();
@@ -172,6 +173,7 @@ void Desk::take_in(OpenedCase opened) {
   if (state_.opened->truth_problem) tell(*state_.opened->truth_problem);
   state_.record.takes_shown = !state_.opened->value.takes.empty();
   analyse_case();
+  if (!sounds_for_new_case_.empty()) ask_about(std::exchange(sounds_for_new_case_, {}));
 }
 
 void Desk::act(const CloseCase& /*wish*/) {
@@ -185,12 +187,19 @@ void Desk::close_case() {
   sounds_.forget_all();
   state_.opened.reset();
   state_.answer.reset();
+  state_.sheet.reset();
+  forget_changes();
   state_.view = {};
 }
 
 void Desk::analyse_case() {
-  if (!state_.opened || state_.opened->value.takes.empty()) return;
+  if (!state_.opened) return;
   cancel_case_jobs();
+  state_.answer_outdated = state_.answer != nullptr;
+  if (state_.opened->value.takes.empty()) {
+    state_.answer.reset();
+    return;
+  }
   case_jobs_ = {jobs_.start(
       Jobs::Lane::work, "Analysing the takes",
       [this, folder = state_.opened->folder, value = state_.opened->value,
@@ -206,6 +215,7 @@ void Desk::analyse_case() {
 
 void Desk::take_in(Answer answer) {
   state_.answer = std::make_shared<const Answer>(std::move(answer));
+  state_.answer_outdated = false;
   choose_what_to_show();
 }
 

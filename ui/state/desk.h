@@ -24,12 +24,10 @@
 #include "ui/state/quiz.h"
 #include "ui/state/recording.h"
 #include "ui/state/settings.h"
+#include "ui/state/sheet.h"
 #include "ui/state/view_state.h"
 
 namespace howl::desk {
-
-/// All that was found in the workshop, at one moment.
-using Evidence = std::vector<WorkshopEvidence>;
 
 /// A case that lies on the desk.
 struct OpenedCase {
@@ -65,9 +63,11 @@ struct DeskState {
   std::vector<Notice> notices;
   std::vector<JobStatus> jobs;
   std::optional<Quiz> quiz;
-  std::filesystem::path opening;       ///< a case that is being read
-  std::vector<Evidence> facts_before;  ///< for undo, the last change last
-  std::vector<Evidence> facts_after;   ///< for redo
+  std::filesystem::path opening;   ///< a case that is being read
+  std::vector<Case> cases_before;  ///< for undo, the last change last
+  std::vector<Case> cases_after;   ///< for redo
+  bool answer_outdated{};          ///< it is of the case before the last change
+  std::optional<Sheet> sheet;
   HandOverState hand_over;
   std::optional<std::string> to_copy;  ///< for the clipboard, which whoever draws has
   ListenState listen;
@@ -79,6 +79,9 @@ struct DeskState {
 /// Whether a class can answer now: the quiz asks, and there is something to hold its answer
 /// against.
 bool can_choose(const DeskState& state);
+
+/// Where new cases and files of the user are likely to lie: beside the case, else beside the last.
+std::filesystem::path usual_place(const DeskState& state);
 
 /// The model behind the window. Everything happens in the window's thread: intentions come in,
 /// jobs compute, and poll() takes their results in. It knows no display.
@@ -169,16 +172,36 @@ class Desk {
   void follow_sound();
   // What the workshop found, and handing over: desk_edit.cpp.
   void act(const EnterFact& wish);
-  void act(const UndoFact& wish);
-  void act(const RedoFact& wish);
+  void act(const Undo& wish);
+  void act(const Redo& wish);
+  void act(const TakeOut& wish);
   void act(const SetPaper& wish);
   void act(const WriteOut& wish);
   void act(const CopyTable& wish);
   void act(const TableCopied& wish);
   void act(const SavePicture& wish);
   void act(const ShowFile& wish);
-  void store(const std::function<void(Case&)>& change);
-  void put_back(std::vector<Evidence>& from, std::vector<Evidence>& to);
+  bool exchange(const Case& wanted);
+  void change_to(const Case& wanted);
+  void changed(Case now);
+  void put_back(std::vector<Case>& from, std::vector<Case>& to);
+  void forget_changes();
+  // What is typed before it is stored: desk_sheet.cpp.
+  void act(const BeginSheet& wish);
+  void act(const TypeInto& wish);
+  void act(const LookFor& wish);
+  void act(const LookInto& wish);
+  void act(const ChooseFile& wish);
+  void act(const TakeChosen& wish);
+  void act(const SubmitSheet& wish);
+  void act(const SkipSound& wish);
+  void act(const CloseSheet& wish);
+  void act(const DropFiles& wish);
+  void ask_about(std::vector<std::filesystem::path> sounds);
+  void begin_new_case();
+  void store_about();
+  void store_take();
+  void tell_in_sheet(const std::exception& problem);
   void listen_to_picked();
   void listen_to_another_tone();
   void read_again();
@@ -199,6 +222,7 @@ class Desk {
   DeskState state_;
   SoundStore sounds_;
   std::vector<JobId> case_jobs_;
+  std::vector<std::filesystem::path> sounds_for_new_case_;
   Listening listening_;
   RecordingDesk recording_;
   Jobs jobs_;  // last, so that its threads end first

@@ -7,6 +7,7 @@
 
 #include "src/case/case_folder.h"
 #include "src/case/evidence.h"
+#include "src/case/exchange_case.h"
 #include "src/document/report_of.h"
 #include "src/document/write_report.h"
 #include "src/files/show_file.h"
@@ -21,11 +22,13 @@
 namespace howl::desk {
 namespace {
 
-/// Whether the same was found, whenever it was entered.
-bool same_evidence(const Evidence& a, const Evidence& b) {
-  return std::ranges::equal(a, b, [](const WorkshopEvidence& x, const WorkshopEvidence& y) {
-    return x.key == y.key && x.value == y.value && x.note == y.note;
-  });
+/// Whether a take went or became another; those that came do no harm to what is shown.
+bool lost_takes(const Case& before, const Case& now) {
+  Case kept = before;
+  kept.takes.clear();
+  for (const Take& take : before.takes)
+    if (const Take* still = find_take(now, take.id)) kept.takes.push_back(*still);
+  return !same_case(before, kept);
 }
 
 void hand_over(HandOver what, const std::filesystem::path& place, document::Paper paper,
@@ -45,59 +48,90 @@ void hand_over(HandOver what, const std::filesystem::path& place, document::Pape
 
 }  // namespace
 
-// ---- what the workshop found -------------------------------------------------------------------
+// ---- changes of the case ----------------------------------------------------------------------
 
-/// Changes the case on the disk, reads it again, and analyses it anew. In the window's thread,
-/// because it is short, and a job that waits could be called off with what it was to store.
-void Desk::store(const std::function<void(Case&)>& change) {
-  const std::filesystem::path folder = state_.opened->folder;
+/// In the window's thread, because it is short, and a job that waits could be called off with what
+/// it was to store. What another program wrote meanwhile is never lost: then the case is read
+/// again.
+bool Desk::exchange(const Case& wanted) {
   try {
-    update_case(folder, change);
-    state_.opened->value = load_case(folder);
-    analyse_case();
+    exchange_case(state_.opened->folder, state_.opened->value, wanted);
+    return true;
   } catch (const Error& error) {
     tell(error);
-    state_.facts_before.clear();
-    state_.facts_after.clear();
+    forget_changes();
     read_again();
+    return false;
   }
+}
+
+void Desk::change_to(const Case& wanted) {
+  const Case before = state_.opened->value;
+  if (same_case(before, wanted) || !exchange(wanted)) return;
+  state_.cases_before.push_back(before);
+  state_.cases_after.clear();
+  changed(wanted);
+}
+
+/// The case on the desk is this one now, as on the disk.
+void Desk::changed(Case now) {
+  Case& value = state_.opened->value;
+  const bool lost = lost_takes(value, now);
+  value = std::move(now);
+  state_.opened->plan = plan_of(value, state_.opened->profile);
+  if (lost) {
+    // What is shown of takes would be of others.
+    state_.answer.reset();
+    sounds_.forget_all();
+    std::erase_if(state_.view.compared,
+                  [&](const std::string& id) { return find_take(value, id) == nullptr; });
+    auto& picked = state_.view.selection.take;
+    if (picked && find_take(value, *picked) == nullptr) act(PickTake{});
+    listen_to_picked();
+    want_sounds();
+  }
+  analyse_case();
+}
+
+void Desk::forget_changes() {
+  state_.cases_before.clear();
+  state_.cases_after.clear();
 }
 
 void Desk::act(const EnterFact& wish) {
   if (!state_.opened) return;
-  const auto enter = [&wish](Case& value) {
-    if (wish.value)
-      enter_evidence(value,
-                     {.key = wish.key, .value = *wish.value, .note = {}, .added = now_as_text()});
-    else
-      forget_evidence(value, wish.key);
-  };
-  const Case& now = state_.opened->value;
-  Case changed = now;
-  enter(changed);
-  if (same_evidence(changed.evidence, now.evidence)) return;
-  state_.facts_before.push_back(now.evidence);
-  state_.facts_after.clear();
-  store(enter);
+  Case wanted = state_.opened->value;
+  const WorkshopEvidence* const found = find_evidence(wanted, wish.key);
+  if (!wish.value)
+    forget_evidence(wanted, wish.key);
+  else if (found == nullptr || found->value != *wish.value)
+    enter_evidence(wanted, {.key = wish.key,
+                            .value = *wish.value,
+                            .note = found == nullptr ? std::string() : found->note,
+                            .added = now_as_text()});
+  change_to(wanted);
 }
 
-/// Goes one step back, or forth again; not over what another program entered meanwhile.
-void Desk::put_back(std::vector<Evidence>& from, std::vector<Evidence>& to) {
-  if (!state_.opened || from.empty()) return;
-  const Evidence wanted = std::move(from.back());
+void Desk::act(const TakeOut& wish) {
+  if (!state_.opened || state_.record.running) return;
+  Case wanted = state_.opened->value;
+  std::erase_if(wanted.takes, [&](const Take& take) { return take.id == wish.take; });
+  change_to(wanted);
+}
+
+/// Goes one change back, or forth again; not over what another program changed meanwhile.
+void Desk::put_back(std::vector<Case>& from, std::vector<Case>& to) {
+  if (!state_.opened || from.empty() || state_.record.running) return;
+  Case wanted = std::move(from.back());
   from.pop_back();
-  const Evidence expected = state_.opened->value.evidence;
-  to.push_back(expected);
-  store([&](Case& value) {
-    if (!same_evidence(value.evidence, expected))
-      throw Error(Fault::file, "what the workshop found",
-                  "was changed by another program meanwhile", "look at it again, then change it");
-    value.evidence = wanted;
-  });
+  const Case before = state_.opened->value;
+  if (!exchange(wanted)) return;
+  to.push_back(before);
+  changed(std::move(wanted));
 }
 
-void Desk::act(const UndoFact& /*wish*/) { put_back(state_.facts_before, state_.facts_after); }
-void Desk::act(const RedoFact& /*wish*/) { put_back(state_.facts_after, state_.facts_before); }
+void Desk::act(const Undo& /*wish*/) { put_back(state_.cases_before, state_.cases_after); }
+void Desk::act(const Redo& /*wish*/) { put_back(state_.cases_after, state_.cases_before); }
 
 // ---- handing over ------------------------------------------------------------------------------
 

@@ -24,8 +24,12 @@ void Desk::read_again() {
         auto read = std::make_shared<OpenedCase>(read_opened_case(folder, context));
         return [this, read] {
           if (!state_.opened || state_.opened->folder != read->folder) return;
-          *state_.opened = std::move(*read);
-          analyse_case();
+          forget_changes();
+          OpenedCase& opened = *state_.opened;
+          Case value = std::move(read->value);
+          read->value = std::move(opened.value);
+          opened = std::move(*read);
+          changed(std::move(value));
         };
       },
       [this](const std::exception& why) { tell(why); });

@@ -13,6 +13,7 @@
 #include "ui/jobs/jobs.h"
 #include "ui/state/hand_over.h"
 #include "ui/state/recording.h"
+#include "ui/state/sheet.h"
 #include "ui/state/view_state.h"
 
 namespace howl::desk {
@@ -183,8 +184,38 @@ struct EnterFact {
   std::string key;
   std::optional<std::string> value;  ///< none: it was not looked at
 };
-struct UndoFact {};
-struct RedoFact {};
+struct Undo {};  ///< the last change of the case
+struct Redo {};
+struct TakeOut {  ///< out of the case; its recording is set aside
+  std::string take;
+};
+
+// What is typed before it is stored: desk_sheet.cpp.
+struct BeginSheet {
+  SheetKind kind{};
+  std::string take{};                           ///< to be changed
+  std::vector<std::filesystem::path> sounds{};  ///< to be added
+};
+struct TypeInto {
+  std::string field;
+  std::string text;
+};
+struct LookFor {  ///< on the disk, or no longer
+  Wanted wanted{};
+};
+struct LookInto {
+  std::filesystem::path folder;
+};
+struct ChooseFile {  ///< of those that are looked for; a sound is put among the chosen, or out
+  std::filesystem::path file;
+};
+struct TakeChosen {};  ///< add the chosen sounds
+struct SubmitSheet {};
+struct SkipSound {};  ///< the one that is asked about is not added
+struct CloseSheet {};
+struct DropFiles {  ///< on the window
+  std::vector<std::filesystem::path> paths;
+};
 struct SetPaper {
   document::Paper paper{};
 };
@@ -198,15 +229,18 @@ struct ShowFile {
   std::filesystem::path file;
 };
 
-using Intention = std::variant<
-    OpenCase, CloseCase, GoTo, GoOn, PickTone, PickTake, PickPoint, CompareTake, SetDark, SetScale,
-    SetClassMode, ShowKeys, ShowCautions, ShowTest, ShowSketch, SetSound, AdjustSound, ShowSoundAs,
-    ReadOrder, GrabLine, SetBand, CancelJob, DismissNotice, StartQuiz, PointAtChoice, AnswerQuiz,
-    NextQuizCase, StopQuiz, PinHere, PickPin, MovePin, MovePinHere, TypePin, WritePin, DropPin,
-    ShowPins, UndoPins, ShowAnswer, ReadOrderHere, PlaySound, SeekSound, LoopSound, HearAs,
-    SlowSound, HearAgainst, HearOther, MatchLevels, SetVolume, PlanTakes, ListDevices, ShowTakes,
-    TypeSpeed, TakeTypedSpeed, BeginRecording, AnswerStep, StopRecording, JudgeTake, EnterFact,
-    UndoFact, RedoFact, SetPaper, WriteOut, CopyTable, TableCopied, SavePicture, ShowFile>;
+using Intention =
+    std::variant<OpenCase, CloseCase, GoTo, GoOn, PickTone, PickTake, PickPoint, CompareTake,
+                 SetDark, SetScale, SetClassMode, ShowKeys, ShowCautions, ShowTest, ShowSketch,
+                 SetSound, AdjustSound, ShowSoundAs, ReadOrder, GrabLine, SetBand, CancelJob,
+                 DismissNotice, StartQuiz, PointAtChoice, AnswerQuiz, NextQuizCase, StopQuiz,
+                 PinHere, PickPin, MovePin, MovePinHere, TypePin, WritePin, DropPin, ShowPins,
+                 UndoPins, ShowAnswer, ReadOrderHere, PlaySound, SeekSound, LoopSound, HearAs,
+                 SlowSound, HearAgainst, HearOther, MatchLevels, SetVolume, PlanTakes, ListDevices,
+                 ShowTakes, TypeSpeed, TakeTypedSpeed, BeginRecording, AnswerStep, StopRecording,
+                 JudgeTake, EnterFact, Undo, Redo, TakeOut, BeginSheet, TypeInto, LookFor, LookInto,
+                 ChooseFile, TakeChosen, SubmitSheet, SkipSound, CloseSheet, DropFiles, SetPaper,
+                 WriteOut, CopyTable, TableCopied, SavePicture, ShowFile>;
 using Intentions = std::vector<Intention>;
 
 }  // namespace howl::desk

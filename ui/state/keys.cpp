@@ -30,10 +30,12 @@ constexpr auto kKeys = std::to_array<KeyHelp>({
     {"[, ]", "softer, louder"},
     {"+, −, Down, Up", "in Record: speed; point"},
     {"Enter, A", "keep the take, record it again"},
-    {"Ctrl+Z, Ctrl+Y", "undo and redo what was found"},
+    {"Ctrl+Z, Ctrl+Y", "undo and redo a change of the case"},
     {"Ctrl+R", "write the report as PDF"},
     {"Ctrl+C, Ctrl+S", "copy the step's table, save its picture"},
-    {"Ctrl+O", "close the case and choose another"},
+    {"Ctrl+N, Ctrl+T", "begin a case, add recordings to it"},
+    {"Ctrl+E", "change what is known of the take"},
+    {"Ctrl+O", "close the case, open another"},
     {"Ctrl+D", "dark or light"},
     {"Ctrl++, Ctrl+−", "larger, smaller"},
     {"F5", "class mode, the answer hidden"},
@@ -88,9 +90,14 @@ std::optional<Intention> window_key(std::string_view key, const DeskState& state
   if (key == "Ctrl+D") return SetDark{!state.settings.dark};
   if (key == "Ctrl++") return SetScale{next_scale(state.settings.scale, true)};
   if (key == "Ctrl+-") return SetScale{next_scale(state.settings.scale, false)};
-  if (key == "Ctrl+O") return CloseCase{};
-  if (key == "Ctrl+Z") return UndoFact{};
-  if (key == "Ctrl+Y") return RedoFact{};
+  if (key == "Ctrl+O" && state.opened) return CloseCase{};
+  if (key == "Ctrl+O") return BeginSheet{.kind = SheetKind::open_case};
+  if (key == "Ctrl+N") return BeginSheet{.kind = SheetKind::new_case};
+  if (key == "Ctrl+T") return BeginSheet{.kind = SheetKind::add_takes};
+  if (key == "Ctrl+E" && view.selection.take)
+    return BeginSheet{.kind = SheetKind::change_take, .take = *view.selection.take};
+  if (key == "Ctrl+Z") return Undo{};
+  if (key == "Ctrl+Y" || key == "Ctrl+Shift+Z") return Redo{};
   if (key == "Ctrl+C") return CopyTable{};
   if (key == "Ctrl+S") return SavePicture{};
   if (key == "Ctrl+R") return WriteOut{HandOver::pdf};
@@ -172,6 +179,15 @@ std::optional<Intention> pad_key(std::string_view key, const RecordState& record
   return std::nullopt;
 }
 
+/// A sheet lies over the view, whose keys would do what nobody sees.
+std::optional<Intention> sheet_key(std::string_view key, const DeskState& state) {
+  if (key == "Escape" && !state.notices.empty()) return DismissNotice{0};
+  if (key == "Escape") return CloseSheet{};
+  if (key != "Enter" && key != "Ctrl+Enter") return std::nullopt;
+  if (state.sheet->wanted == Wanted::sounds) return TakeChosen{};
+  return SubmitSheet{};
+}
+
 Intention neighbour_point(const DeskState& state, int by) {
   const auto points = all_points(state.opened->value, state.opened->profile);
   const auto at = std::ranges::find(points, state.record.plan.point, &ProbePoint::name);
@@ -238,6 +254,7 @@ std::optional<Intention> listening_key(std::string_view key, const DeskState& st
 std::span<const KeyHelp> key_list() { return kKeys; }
 
 std::optional<Intention> wish_of_key(std::string_view key, const DeskState& state) {
+  if (state.sheet) return sheet_key(key, state);
   // The pad lies on top of all.
   if (state.record.pad_shown && state.view.step == Step::record && !state.record.running)
     if (const auto wish = pad_key(key, state.record)) return wish;

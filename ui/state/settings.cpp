@@ -39,6 +39,7 @@ void set_one(Settings& settings, std::string_view key, std::string_view value) {
   if (key == "volume") set_number(value, -60, 0, settings.volume_db);
   if (key == "width") set_size(value, settings.width);
   if (key == "height") set_size(value, settings.height);
+  if (key == "looked-into") settings.looked_into = value;
   if (key == "recent" && !value.empty() && settings.recent.size() < kMostRecent)
     settings.recent.emplace_back(value);
 }
@@ -65,6 +66,8 @@ std::string settings_text(const Settings& settings) {
                                  settings.dark ? "dark" : "light", settings.scale,
                                  settings.class_mode ? "on" : "off", settings.width,
                                  settings.height, settings.volume_db);
+  if (!settings.looked_into.empty() && settings.looked_into.find('\n') == std::string::npos)
+    text += "looked-into=" + settings.looked_into + "\n";
   for (const std::string& folder : settings.recent)
     if (folder.find('\n') == std::string::npos) text += "recent=" + folder + "\n";
   return text;

@@ -23,6 +23,7 @@ struct Settings {
   double volume_db{-24};            ///< of what is played, against the recording; begins low, and
                                     ///< never above 0 on another day
   std::vector<std::string> recent;  ///< folders of cases, newest first
+  std::string looked_into;          ///< where files were chosen last
 
   friend bool operator==(const Settings&, const Settings&) = default;
 };

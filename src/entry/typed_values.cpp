@@ -1,4 +1,4 @@
-#include "src/cli/option_values.h"
+#include "src/entry/typed_values.h"
 
 #include <fmt/format.h>
 
@@ -67,7 +67,7 @@ SpeedPoint ramp_point_of(std::string_view text, std::string_view option) {
   const auto pair = split(text, ':');
   if (!pair)
     refuse(option, text, "a point of a ramp is TIME:RPM, in seconds and rpm",
-           "write for example --rpm-ramp 0:800,12.5:3000");
+           "write for example 0:800,12.5:3000");
   return {Seconds(not_negative_of(pair->first, option)), rpm_of(pair->second, option)};
 }
 
@@ -113,7 +113,7 @@ std::vector<SpeedPoint> ramp_of(std::string_view text, std::string_view option) 
   }
   if (points.size() < 2)
     refuse(option, text, "a ramp needs two points or more",
-           "write for example --rpm-ramp 0:800,12.5:3000, or use --rpm for a steady speed");
+           "write for example 0:800,12.5:3000, or give a steady speed");
   return points;
 }
 
@@ -142,7 +142,7 @@ std::pair<std::string, std::string> key_value_of(std::string_view text, std::str
     const std::string_view value = trimmed(pair->second);
     if (!key.empty() && !value.empty()) return {std::string(key), std::string(value)};
   }
-  refuse(option, text, "a load state is KEY=VALUE", "write for example --load ac=on");
+  refuse(option, text, "a load state is KEY=VALUE", "write for example ac=on");
 }
 
 std::pair<std::string, std::string> point_pair_of(std::string_view text, std::string_view option) {

@@ -1,4 +1,4 @@
-#include "src/cli/option_values.h"
+#include "src/entry/typed_values.h"
 
 #include <doctest/doctest.h>
 

@@ -1,4 +1,4 @@
-#include "src/cli/names.h"
+#include "src/entry/names.h"
 
 #include <doctest/doctest.h>
 

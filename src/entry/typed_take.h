@@ -1,0 +1,56 @@
+#pragma once
+
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "src/case/case.h"
+#include "src/errors.h"
+
+namespace howl {
+
+/// What a person says of a take, as typed on the command line or in the window; only what was given
+/// is set. Errors of these functions name the option ("--rpm 1800,5") in where(), by which the
+/// window finds the field.
+struct TypedTake {
+  using Text = std::optional<std::string>;
+
+  std::string point;
+  bool new_point{};
+  Text rpm;
+  Text ramp;
+  Text log;
+  bool log_possible{true};  ///< whether the command takes a log
+  Text tacho_channel;
+  Text pulses_per_revolution;
+  bool from_sound{};
+  Text near;
+  Text channel;
+  Text reference_channel;
+  std::vector<std::string> load;
+  Text road_speed;
+  bool background{};
+  std::string note;
+  friend bool operator==(const TypedTake&, const TypedTake&) = default;
+};
+
+/// The take that they describe, without its recording. Throws Error (command fault).
+Take take_of(const TypedTake& typed);
+
+/// How take_of() would have to be told a take, for one to be changed. A log has no text: it is in
+/// the case already.
+TypedTake typed_take_of(const Take& take);
+
+/// What add_take() is asked for. Throws Error (command fault).
+NewTake new_take_of(const std::filesystem::path& recording, const TypedTake& typed);
+
+/// Says that none of the `known` probe points has that name; `more` ends the remedy.
+Error no_such_point(const std::string& point, const std::vector<std::string>& known,
+                    const std::string& more = {});
+
+/// Makes sure that there is the probe point, or is to be one under a name that is new. Throws Error
+/// (command fault).
+void require_point(const std::vector<ProbePoint>& points, const TypedTake& typed);
+
+}  // namespace howl

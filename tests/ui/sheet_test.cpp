@@ -1,0 +1,319 @@
+#include "ui/state/sheet.h"
+
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <filesystem>
+#include <fstream>
+
+#include "src/errors.h"
+#include "tests/ui/panel_stage.h"
+#include "tests/ui/workshop.h"
+#include "ui/state/desk.h"
+#include "ui/state/keys.h"
+
+using namespace howl;
+using namespace howl::desk;
+namespace fs = std::filesystem;
+
+namespace {
+
+struct SheetDesk {
+  bench::Workshop workshop;
+  Desk desk{Settings{}};
+
+  SheetDesk() { wish(OpenCase{workshop.folder}); }
+  const DeskState& state() const { return desk.state(); }
+  const Case& value() const { return desk.state().opened->value; }
+  Case stored() const { return load_case(workshop.folder); }
+  void wish(const Intention& intention) {
+    desk.apply(intention);
+    desk.finish_jobs();
+  }
+  void type(const std::string& name, const std::string& text) { wish(TypeInto{name, text}); }
+  fs::path sound(const std::string& name) const {
+    return howl::test::write_sound(workshop.scratch / name, bench::tone_in_noise(250, 0.1, 3.5, 99),
+                                   {.rate = bench::kRate});
+  }
+};
+
+const Take& take_named(const Case& value, const std::string& id) {
+  const auto found = std::ranges::find(value.takes, id, &Take::id);
+  REQUIRE(found != value.takes.end());
+  return *found;
+}
+
+}  // namespace
+
+TEST_CASE("a folder shows folders, cases and what is wanted, and nothing hidden") {
+  const bench::Workshop workshop;
+  fs::create_directory(workshop.scratch / "a folder");
+  fs::create_directory(workshop.scratch / ".hidden");
+  for (const char* name : {"Log.CSV", "take.WAV", "photo.jpg"})
+    std::ofstream(workshop.scratch / name) << "x";
+  using Kind = PlaceEntry::Kind;
+  const auto names = [](const Place& place) {
+    std::vector<std::string> all;
+    for (const PlaceEntry& entry : place.entries) all.push_back(entry.name);
+    return all;
+  };
+  const fs::path here = workshop.scratch / "";
+  CHECK(names(read_place(here, Wanted::case_folder)) ==
+        std::vector<std::string>{"a folder", "whine"});
+  const Place sounds = read_place(here, Wanted::sounds);
+  CHECK(sounds.entries[1] == PlaceEntry{Kind::case_folder, "whine"});
+  CHECK(sounds.entries.back() == PlaceEntry{Kind::file, "take.WAV"});
+  CHECK(read_place(here, Wanted::log).entries.back() == PlaceEntry{Kind::file, "Log.CSV"});
+  CHECK_FALSE(read_place(here / "nowhere", Wanted::sounds).fault.empty());
+}
+
+TEST_CASE("what is typed of a take is what it says when it is to be changed") {
+  Fields fields{{"point", "transmission pan"},
+                {"speed", "rpm"},
+                {"rpm", "1525.5"},
+                {"load.ac", "on"},
+                {"note", "rough"},
+                {"background", "yes"},
+                {"road-speed", "40"},
+                {"reference", "2"},
+                {"load.selector", "D"}};
+  const Take take = take_of(typed_take(fields));
+  CHECK(std::get<EnteredSpeed>(take.speed).speed.value == 1525.5);
+  CHECK(take.load == LoadState{{"ac", "on"}, {"selector", "D"}});
+  CHECK(take.background);
+  const Fields again = fields_of(take);
+  for (const auto& [name, value] : fields) CHECK(field(again, name) == value);
+
+  fields["speed"] = "off";
+  CHECK(std::holds_alternative<EngineOff>(take_of(typed_take(fields)).speed));
+  fields["speed"] = "sound";
+  fields["near"] = "1400";
+  CHECK(std::get<SpeedInSound>(take_of(typed_take(fields)).speed).near->value == 1400);
+  fields["speed"] = "ramp";
+  fields["ramp"] = "0:800,30:3000";
+  CHECK(std::get<EnteredRamp>(take_of(typed_take(fields)).speed).points.size() == 2);
+  fields["speed"] = "tacho";
+  fields["tacho"] = "2";
+  CHECK_THROWS_AS(take_of(typed_take(fields)), Error);  // no pulses
+}
+
+TEST_CASE("a sheet's complaints name its fields, not the command line's options") {
+  for (const Fields& fields : {Fields{{"point", "pan"}}, Fields{{"point", "pan"}, {"rpm", "x"}},
+                               Fields{{"point", "pan"}, {"speed", "ramp"}, {"ramp", "1"}},
+                               Fields{{"point", "pan"}, {"speed", "tacho"}, {"tacho", "2"}}}) {
+    try {
+      take_of(typed_take(fields));
+      FAIL("not refused");
+    } catch (const Error& error) {
+      const std::string words = as_in_sheet(error.where() + error.problem() + error.remedy());
+      CHECK(words.find("--") == std::string::npos);
+    }
+  }
+  CHECK(as_in_sheet("give --rpm-ramp or --rpm") == "give 'Ramp' or 'Held'");
+}
+
+TEST_CASE("a case is begun in the window, and its first recording added") {
+  const howl::test::ScratchFolder scratch;
+  Desk desk{Settings{}};
+  const fs::path sound = howl::test::write_sound(
+      scratch / "first.wav", bench::tone_in_noise(250, 0.1, 3.5, 1), {.rate = bench::kRate});
+  desk.apply(DropFiles{{sound}});
+  REQUIRE(desk.state().sheet);
+  CHECK(desk.state().sheet->kind == SheetKind::new_case);
+  desk.apply(SubmitSheet{});
+  CHECK_FALSE(desk.state().sheet->fault.empty());  // nothing is typed yet
+  desk.apply(TypeInto{"title", "Whine when cold"});
+  desk.apply(SubmitSheet{});
+  CHECK(desk.state().sheet->fault.find("vehicle") != std::string::npos);
+  desk.apply(TypeInto{"profile", "transverse-four-automatic"});
+  desk.apply(TypeInto{"folder", (scratch / "cold").string()});
+  desk.apply(SubmitSheet{});
+  desk.finish_jobs();
+  REQUIRE(desk.state().opened);
+  CHECK(desk.state().opened->value.title == "Whine when cold");
+  REQUIRE(desk.state().sheet);  // asks about the recording now
+  CHECK(desk.state().sheet->kind == SheetKind::add_takes);
+  CHECK(desk.state().view.step == Step::record);
+  desk.apply(TypeInto{"point", "transmission pan"});
+  desk.apply(TypeInto{"rpm", "15oo"});
+  desk.apply(SubmitSheet{});
+  desk.finish_jobs();
+  CHECK(desk.state().sheet->fault.find("15oo") != std::string::npos);
+  CHECK(load_case(scratch / "cold").takes.empty());
+  desk.apply(TypeInto{"rpm", "1500"});
+  desk.apply(SubmitSheet{});
+  desk.finish_jobs();
+  CHECK_FALSE(desk.state().sheet);
+  CHECK(desk.state().notices.empty());
+  CHECK(load_case(scratch / "cold").takes.size() == 1);
+  CHECK(desk.state().answer);
+  CHECK(desk.state().view.selection.take == "t01");
+}
+
+TEST_CASE("several recordings are asked about one after another, and what stays is kept") {
+  SheetDesk open;
+  open.wish(DropFiles{{open.sound("b.wav"), open.sound("a.wav"), open.sound("c.wav")}});
+  REQUIRE(open.state().sheet);
+  CHECK(open.state().sheet->sounds.front().filename() == "a.wav");
+  open.type("point", "transmission pan");
+  open.type("rpm", "1800");
+  open.type("load.ac", "on");
+  open.type("note", "first");
+  open.wish(SubmitSheet{});
+  REQUIRE(open.state().sheet);
+  CHECK(open.state().sheet->sounds.front().filename() == "b.wav");
+  CHECK(field(open.state().sheet->typed, "rpm") == "1800");
+  CHECK(field(open.state().sheet->typed, "note").empty());
+  open.wish(SkipSound{});
+  open.wish(SubmitSheet{});
+  CHECK_FALSE(open.state().sheet);
+  CHECK(open.stored().takes.size() == 6);
+  CHECK(open.stored().takes.back().original_name == "c.wav");
+  // Each is a change of its own; its recording is set aside, not lost.
+  open.wish(Undo{});
+  open.wish(Undo{});
+  CHECK(open.stored().takes.size() == 4);
+  CHECK(check_case(open.workshop.folder).empty());
+  open.wish(Redo{});
+  open.wish(Redo{});
+  CHECK(open.stored().takes.size() == 6);
+  CHECK(check_case(open.workshop.folder).empty());
+}
+
+TEST_CASE("what is known of a take is changed, and the answer with it") {
+  SheetDesk open;
+  const auto before = open.state().answer;
+  open.wish(BeginSheet{.kind = SheetKind::change_take, .take = "t02"});
+  REQUIRE(open.state().sheet);
+  CHECK(field(open.state().sheet->typed, "rpm") == "1500");
+  open.type("rpm", "1600");
+  open.wish(SubmitSheet{});
+  CHECK_FALSE(open.state().sheet);
+  CHECK(std::get<EnteredSpeed>(take_named(open.stored(), "t02").speed).speed.value == 1600);
+  CHECK(open.state().answer != before);
+  CHECK_FALSE(open.state().answer_outdated);
+  open.wish(Undo{});
+  CHECK(std::get<EnteredSpeed>(take_named(open.stored(), "t02").speed).speed.value == 1500);
+}
+
+TEST_CASE("a take that is taken out comes back with its recording") {
+  SheetDesk open;
+  const std::string recording = take_named(open.value(), "t02").recording;
+  open.wish(PickTake{"t02"});
+  open.wish(CompareTake{"t03"});
+  open.wish(TakeOut{"t02"});
+  CHECK(open.stored().takes.size() == 3);
+  CHECK(open.state().view.selection.take != "t02");
+  CHECK_FALSE(fs::exists(open.workshop.folder / recording));
+  CHECK(check_case(open.workshop.folder).empty());
+  open.wish(TakeOut{"t03"});
+  CHECK(open.state().view.compared.empty());
+  open.wish(Undo{});
+  open.wish(Undo{});
+  CHECK(fs::exists(open.workshop.folder / recording));
+  CHECK(check_case(open.workshop.folder).empty());
+  CHECK(open.state().analysis()->takes.size() == 4);
+  for (const char* id : {"t01", "t02", "t03", "t04"}) open.wish(TakeOut{id});
+  CHECK(open.stored().takes.empty());
+  CHECK_FALSE(open.state().answer);
+  CHECK(open.state().notices.empty());
+}
+
+TEST_CASE("a change of one fact keeps what was noted with it") {
+  SheetDesk open;
+  update_case(open.workshop.folder, [](Case& value) {
+    value.evidence.push_back({.key = "fluid-level",
+                              .value = "low",
+                              .note = "half a litre",
+                              .added = "2026-05-04T10:00:00Z"});
+  });
+  open.wish(OpenCase{open.workshop.folder});
+  open.wish(EnterFact{"fluid-level", "right"});
+  REQUIRE(open.stored().evidence.size() == 1);
+  CHECK(open.stored().evidence[0].value == "right");
+  CHECK(open.stored().evidence[0].note == "half a litre");
+}
+
+TEST_CASE("title and what a report says are changed together") {
+  SheetDesk open;
+  open.wish(BeginSheet{.kind = SheetKind::about});
+  open.type("title", "");
+  open.wish(SubmitSheet{});
+  CHECK_FALSE(open.state().sheet->fault.empty());
+  open.type("title", "Howl, made up");
+  open.type("complaint", "It howls.\nWorse when cold.");
+  open.type("job", "A-17");
+  open.wish(SubmitSheet{});
+  CHECK_FALSE(open.state().sheet);
+  CHECK(open.stored().title == "Howl, made up");
+  CHECK(open.stored().about.complaint == "It howls.\nWorse when cold.");
+  open.wish(Undo{});
+  CHECK(open.stored().title == "Whine, made up");
+  CHECK(open.stored().about.job.empty());
+}
+
+TEST_CASE("a dropped log goes to the take that is picked") {
+  SheetDesk open;
+  const fs::path log = open.workshop.scratch / "speed.csv";
+  std::ofstream(log) << "time (s),engine speed (rpm)\n0,1500\n1,1500\n2,1501\n3,1500\n4,1500\n";
+  open.wish(PickTake{"t01"});
+  open.wish(DropFiles{{log}});
+  REQUIRE(open.state().sheet);
+  CHECK(open.state().sheet->take == "t01");
+  CHECK(field(open.state().sheet->typed, "speed") == "log");
+  open.wish(SubmitSheet{});
+  CHECK_FALSE(open.state().sheet);
+  CHECK(std::holds_alternative<LoggedSpeed>(take_named(open.stored(), "t01").speed));
+  // The log stays when something else is changed.
+  open.wish(BeginSheet{.kind = SheetKind::change_take, .take = "t01"});
+  open.type("note", "steady");
+  open.wish(SubmitSheet{});
+  CHECK(std::holds_alternative<LoggedSpeed>(take_named(open.stored(), "t01").speed));
+  CHECK(take_named(open.stored(), "t01").note == "steady");
+  CHECK(check_case(open.workshop.folder).empty());
+}
+
+TEST_CASE("what another program wrote meanwhile is not lost by a change") {
+  SheetDesk open;
+  open.wish(BeginSheet{.kind = SheetKind::change_take, .take = "t01"});
+  update_case(open.workshop.folder, [](Case& value) { value.title = "From elsewhere"; });
+  open.type("note", "mine");
+  open.wish(SubmitSheet{});
+  CHECK_FALSE(open.state().sheet->fault.empty());
+  CHECK(open.stored().title == "From elsewhere");
+  CHECK(take_named(open.stored(), "t01").note.empty());
+}
+
+TEST_CASE("sheets are filled in by pressing and looked into by hand") {
+  SheetDesk open;
+  open.sound("more.wav");
+  bench::Stage stage(open.desk);
+  open.wish(GoTo{Step::record});
+  open.wish(ShowTakes{true});
+  stage.frame();
+  stage.click("takes.add");
+  open.wish(LookInto{open.workshop.scratch / ""});
+  stage.frame();
+  stage.click("place.more.wav");
+  stage.click("sheet.submit");
+  REQUIRE(open.state().sheet);
+  CHECK(open.state().sheet->sounds.front().filename() == "more.wav");
+  stage.click("sheet.point.steering pump body");
+  stage.click("sheet.load.ac");
+  stage.click("sheet.speed.Off");
+  stage.click("sheet.submit");
+  open.desk.finish_jobs();
+  const Take take = open.stored().takes.back();
+  CHECK(take.point == "steering pump body");
+  CHECK(take.load.contains("ac"));
+  CHECK(std::holds_alternative<EngineOff>(take.speed));
+}
+
+TEST_CASE("while a sheet is open, keys are its own") {
+  SheetDesk open;
+  open.wish(BeginSheet{.kind = SheetKind::about});
+  CHECK_FALSE(wish_of_key("Space", open.state()));
+  CHECK_FALSE(wish_of_key("Ctrl+Z", open.state()));
+  CHECK(std::holds_alternative<SubmitSheet>(*wish_of_key("Enter", open.state())));
+  CHECK(std::holds_alternative<CloseSheet>(*wish_of_key("Escape", open.state())));
+}

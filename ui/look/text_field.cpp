@@ -1,0 +1,50 @@
+#include "ui/look/text_field.h"
+
+#include <imgui.h>
+
+#include <algorithm>
+#include <vector>
+
+#include "ui/look/shapes.h"
+#include "ui/look/text.h"
+
+namespace howl::desk {
+
+Typed text_field(Frame& frame, std::string_view name, const Area& area, const FieldWords& words) {
+  std::vector<char> typed(words.longest + 1, '\0');
+  std::copy_n(words.text.begin(), std::min(words.text.size(), words.longest), typed.begin());
+  const Theme& theme = frame.theme();
+  ImFont* const font = frame.look.fonts.body;
+  const float across = frame.u(10);
+  const float above = words.lines ? frame.u(8) : (area.h - font->FontSize) / 2;
+  ImGui::PushFont(font);
+  ImGui::PushStyleColor(ImGuiCol_FrameBg, theme.raised);
+  ImGui::PushStyleColor(ImGuiCol_Text, theme.ink);
+  ImGui::PushStyleColor(ImGuiCol_TextSelectedBg, theme.lit);
+  ImGui::PushStyleVar(ImGuiStyleVar_FrameRounding, frame.u(6));
+  ImGui::PushStyleVar(ImGuiStyleVar_FramePadding, {across, above});
+  ImGui::SetCursorScreenPos(area.from());
+  ImGui::SetNextItemWidth(area.w);
+  if (words.begin) ImGui::SetKeyboardFocusHere();
+  const std::string id = "##" + std::string(name) + "." + words.version;
+  Typed result;
+  result.changed =
+      words.lines ? ImGui::InputTextMultiline(id.c_str(), typed.data(), typed.size(), area.size())
+                  : ImGui::InputText(id.c_str(), typed.data(), typed.size());
+  result.finished = ImGui::IsItemDeactivatedAfterEdit();
+  const bool open = ImGui::IsItemActive();
+  ImGui::PopStyleVar(2);
+  ImGui::PopStyleColor(3);
+  ImGui::PopFont();
+  outline(area, open ? theme.accent : theme.rule, frame.u(6), frame.u(open ? 1.5F : 1.0F));
+  result.text = typed.data();
+  if (result.text.empty() && !words.hint.empty())
+    put_line(font,
+             {area.x + across, area.y + (words.lines ? above : 0), area.w - 2 * across,
+              words.lines ? line_height(font) : area.h},
+             faded(theme.quiet, 0.75F), words.hint);
+  frame.targets.insert_or_assign(std::string(name), area);
+  return result;
+}
+
+}  // namespace howl::desk
