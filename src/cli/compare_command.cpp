@@ -6,8 +6,8 @@
 #include "src/analysis/comparison.h"
 #include "src/cli/band_options.h"
 #include "src/cli/commands.h"
-#include "src/entry/typed_values.h"
 #include "src/cli/standard_streams.h"
+#include "src/entry/typed_values.h"
 #include "src/report/comparison_json.h"
 #include "src/report/comparison_table.h"
 

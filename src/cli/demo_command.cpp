@@ -5,9 +5,9 @@
 #include <vector>
 
 #include "src/cli/commands.h"
-#include "src/entry/names.h"
 #include "src/cli/standard_streams.h"
 #include "src/demo/demo_cases.h"
+#include "src/entry/names.h"
 
 namespace howl {
 namespace {

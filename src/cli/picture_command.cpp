@@ -13,8 +13,8 @@
 #include "src/case/case.h"
 #include "src/cli/band_options.h"
 #include "src/cli/commands.h"
-#include "src/entry/names.h"
 #include "src/cli/standard_streams.h"
+#include "src/entry/names.h"
 #include "src/errors.h"
 #include "src/report/picture_of.h"
 

@@ -7,10 +7,10 @@
 #include "src/case/case.h"
 #include "src/cli/band_options.h"
 #include "src/cli/commands.h"
-#include "src/entry/typed_values.h"
 #include "src/cli/standard_streams.h"
 #include "src/document/report_of.h"
 #include "src/document/write_report.h"
+#include "src/entry/typed_values.h"
 #include "src/errors.h"
 #include "src/files/part_file.h"
 

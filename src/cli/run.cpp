@@ -10,9 +10,9 @@
 
 #include "src/cli/commands.h"
 #include "src/cli/help_format.h"
-#include "src/entry/names.h"
 #include "src/cli/session.h"
 #include "src/cli/standard_streams.h"
+#include "src/entry/names.h"
 #include "src/errors.h"
 #include "src/version.h"
 

@@ -43,11 +43,9 @@ std::vector<std::string> points_left_out(const Material& material) {
 std::vector<std::string> loads_left_out(const Material& material) {
   std::vector<std::string> left;
   for (const LoadTest& test : load_tests()) {
-    const auto& impossible = material.profile.impossible_tests;
     const bool done = std::ranges::find(material.analysis.load_changes, test.key,
                                         &LoadChange::test) != material.analysis.load_changes.end();
-    if (!done && std::ranges::find(impossible, test.key) == impossible.end())
-      left.push_back(test.title);
+    if (!done && is_test_possible(material.profile, test.key)) left.push_back(test.title);
   }
   return left;
 }

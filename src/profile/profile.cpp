@@ -114,4 +114,8 @@ Profile load_profile(const std::string& name_or_path) {
               fmt::format("use one of {}; or give a .toml file", fmt::join(known, ", ")));
 }
 
+bool is_test_possible(const Profile& profile, std::string_view load_test) {
+  return std::ranges::find(profile.impossible_tests, load_test) == profile.impossible_tests.end();
+}
+
 }  // namespace howl

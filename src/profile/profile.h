@@ -38,6 +38,9 @@ struct Profile {
   std::string toml;  ///< the file, as it was read
 };
 
+/// Whether the vehicle allows the load test of that key.
+bool is_test_possible(const Profile& profile, std::string_view load_test);
+
 /// The profiles built into the program, by name.
 std::vector<Profile> list_profiles();
 

@@ -106,13 +106,9 @@ bool was_done(const Howl* howl, const LoadTest& test) {
          });
 }
 
-bool is_impossible(const Profile& profile, const LoadTest& test) {
-  return std::ranges::find(profile.impossible_tests, test.key) != profile.impossible_tests.end();
-}
-
 void add_load_tests(const Outlook& outlook, const Howl* howl, std::vector<NextTest>& tests) {
   for (const LoadTest& test : load_tests()) {
-    if (was_done(howl, test) || is_impossible(outlook.known.profile, test)) continue;
+    if (was_done(howl, test) || !is_test_possible(outlook.known.profile, test.key)) continue;
     const OutcomeChances rows = rows_by_source(
         outlook, [&](const Source* source) { return reaction_row(source, test.key); });
     tests.push_back(promise(outlook,

@@ -236,8 +236,7 @@ std::string sidebands_table(const Profile& profile) {
 std::vector<const LoadTest*> possible_tests(const Profile& profile) {
   std::vector<const LoadTest*> tests;
   for (const LoadTest& test : load_tests())
-    if (std::ranges::find(profile.impossible_tests, test.key) == profile.impossible_tests.end())
-      tests.push_back(&test);
+    if (is_test_possible(profile, test.key)) tests.push_back(&test);
   return tests;
 }
 

@@ -254,6 +254,24 @@ def hands_over(folder):
     assert "(letter)" in said.stdout, said.stdout
 
 
+def fills_in(folder):
+    """A case from nothing: begun, a recording dropped on it, a take changed, taken out and back."""
+    sound = sorted((make_case(folder) / "recordings").glob("*.wav"))[0]
+    place = Path(folder) / "cold"
+    with Screen() as screen:
+        screen.run(f"size 1280 720\nkey Ctrl+N\ntype title \"Whine when cold\"\ntype folder {place}\n"
+                   "key Down\nkey Down\nclick sheet.profile.diesel-van\nclick sheet.submit\nwait\n"
+                   f"drop {sound}\nexpect step record\nkey Down\n"
+                   "type rpm 1500\nclick sheet.submit\nwait\nexpect takes 1\nexpect no-target sheet.submit\n"
+                   "key Ctrl+E\ntype note \"by hand\"\nkey Enter\nwait\n"
+                   "step record\nclick take.out\nwait\nexpect takes 0\nkey Ctrl+Z\nwait\nexpect takes 1\n"
+                   "screenshot filled.png\nquit\n", folder)
+    done = subprocess.run([HOWLPOINT, "check", place], capture_output=True, text=True)
+    assert done.returncode == 0, done.stdout + done.stderr
+    said = (place / "case.json").read_text()
+    assert "Whine when cold" in said and "by hand" in said and '"rpm": 1500' in said, said
+
+
 def scales(folder):
     """What the system wishes for a screen of many pixels is followed, unless a script says otherwise."""
     widths = {}
@@ -400,5 +418,5 @@ def an_hour(folder):
 if __name__ == "__main__":
     with tempfile.TemporaryDirectory() as scratch:
         os.environ["XDG_CONFIG_HOME"] = os.environ["XDG_CACHE_HOME"] = scratch
-        {f.__name__: f for f in (steps, by_hand, rests, wrong_case, looks, class_room, scales, hands_over, plays,
-                                  records, an_hour)}[sys.argv[3]](scratch)
+        {f.__name__: f for f in (steps, by_hand, rests, wrong_case, looks, class_room, scales,
+                                  hands_over, fills_in, plays, records, an_hour)}[sys.argv[3]](scratch)

@@ -5,7 +5,9 @@
 namespace howl::desk {
 
 void bring_to_sight(const Area& row, std::string_view id) {
-  const auto picked = static_cast<int>(ImGui::GetID(id.data(), id.data() + id.size()));
+  // Rows of another size lie elsewhere.
+  const auto picked =
+      static_cast<int>(ImGui::GetID(id.data(), id.data() + id.size())) + static_cast<int>(row.h);
   int* const last = ImGui::GetStateStorage()->GetIntRef(ImGui::GetID("brought to sight"), 0);
   if (*last == picked) return;
   *last = picked;

@@ -3,12 +3,30 @@
 #include <imgui.h>
 
 #include <algorithm>
+#include <functional>
+#include <string>
 #include <vector>
 
 #include "ui/look/shapes.h"
 #include "ui/look/text.h"
 
 namespace howl::desk {
+namespace {
+
+/// The field's name in Dear ImGui: another one after each change that was not typed, because a
+/// field that is open would write its old text over the new one.
+std::string id_of(std::string_view name, const std::string& text, int** shown) {
+  const std::string key(name);
+  ImGuiStorage& storage = *ImGui::GetStateStorage();
+  *shown = storage.GetIntRef(ImGui::GetID((key + ".shown").c_str()));
+  int& version = *storage.GetIntRef(ImGui::GetID((key + ".version").c_str()));
+  const auto now = static_cast<int>(std::hash<std::string>{}(text));
+  if (now != **shown) ++version;
+  **shown = now;
+  return "##" + key + "." + std::to_string(version);
+}
+
+}  // namespace
 
 Typed text_field(Frame& frame, std::string_view name, const Area& area, const FieldWords& words) {
   std::vector<char> typed(words.longest + 1, '\0');
@@ -26,7 +44,8 @@ Typed text_field(Frame& frame, std::string_view name, const Area& area, const Fi
   ImGui::SetCursorScreenPos(area.from());
   ImGui::SetNextItemWidth(area.w);
   if (words.begin) ImGui::SetKeyboardFocusHere();
-  const std::string id = "##" + std::string(name) + "." + words.version;
+  int* shown{};
+  const std::string id = id_of(name, words.text, &shown);
   Typed result;
   result.changed =
       words.lines ? ImGui::InputTextMultiline(id.c_str(), typed.data(), typed.size(), area.size())
@@ -38,6 +57,7 @@ Typed text_field(Frame& frame, std::string_view name, const Area& area, const Fi
   ImGui::PopFont();
   outline(area, open ? theme.accent : theme.rule, frame.u(6), frame.u(open ? 1.5F : 1.0F));
   result.text = typed.data();
+  if (result.changed) *shown = static_cast<int>(std::hash<std::string>{}(result.text));
   if (result.text.empty() && !words.hint.empty())
     put_line(font,
              {area.x + across, area.y + (words.lines ? above : 0), area.w - 2 * across,

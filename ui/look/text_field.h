@@ -14,9 +14,6 @@ struct FieldWords {
   std::size_t longest{1000};  ///< bytes
   bool begin{};               ///< typing goes here from now on
   bool lines{};               ///< several of them
-  /// Changes where the text is changed by something else than typing: a field that is open would
-  /// write its old text over it.
-  std::string version{};
 };
 struct Typed {
   std::string text;
@@ -24,7 +21,7 @@ struct Typed {
   bool finished{};  ///< typing ended, and had changed it
 };
 
-/// A place to type in.
+/// A place to type in. Text that something else changes meanwhile ends the typing.
 Typed text_field(Frame& frame, std::string_view name, const Area& area, const FieldWords& words);
 
 }  // namespace howl::desk

@@ -56,11 +56,9 @@ void put_path(Frame& frame, Area row, const Sheet& sheet) {
   const ButtonWords up{.label = "Up", .sign = Sign::back};
   if (button(frame, "place.up", row.take_left(button_width(frame, up), frame.u(8)), up))
     frame.wish(LookInto{sheet.place.folder.parent_path()});
-  const Typed typed = text_field(frame, "place.path", row,
-                                 {.text = field(sheet.typed, "path"),
-                                  .hint = "the folder's path",
-                                  .longest = 4000,
-                                  .version = sheet.place.folder.string()});
+  const Typed typed = text_field(
+      frame, "place.path", row,
+      {.text = field(sheet.typed, "path"), .hint = "the folder's path", .longest = 4000});
   if (typed.changed) frame.wish(TypeInto{"path", typed.text});
   if (typed.finished && typed.text != sheet.place.folder.string()) frame.wish(LookInto{typed.text});
 }

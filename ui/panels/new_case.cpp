@@ -4,6 +4,7 @@
 
 #include "src/case/about.h"
 #include "src/profile/profile.h"
+#include "ui/look/sight.h"
 #include "ui/look/text_field.h"
 #include "ui/look/widgets.h"
 #include "ui/panels/sheet_panels.h"
@@ -25,6 +26,7 @@ void put_layout(Frame& frame, const Profile& profile, const Area& row, bool lit)
   put_line(lit ? frame.look.fonts.strong : frame.look.fonts.body,
            words.take_top(line_height(frame.look.fonts.body)), theme.ink, profile.title);
   put_line(frame.look.fonts.note, words, theme.quiet, profile.description);
+  if (lit) bring_to_sight(row, "sheet.profile." + profile.name);
   if (touched.pressed) frame.wish(TypeInto{"profile", profile.name});
 }
 

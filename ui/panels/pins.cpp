@@ -77,14 +77,13 @@ void put_disc(Frame& frame, ImVec2 at, std::size_t index, bool picked) {
 void put_text_of_picked(Frame& frame, const Area& area, std::size_t index) {
   const bool begin = frame.state.view.write_pin;
   if (begin) frame.wish(PickPin{index});
-  // Another field after each change: one that is open would write its old text over a new one.
-  const std::size_t changes = frame.state.opened->pins_before.size();
+  ImGui::PushID(static_cast<int>(index));  // each note has a field of its own
   const Typed typed =
       text_field(frame, "pin.text", area,
                  {.text = frame.state.view.pin_draft.value_or(frame.state.opened->pins[index].text),
                   .longest = PinnedNote::longest,
-                  .begin = begin,
-                  .version = fmt::format("{}.{}", index, changes)});
+                  .begin = begin});
+  ImGui::PopID();
   if (typed.changed) frame.wish(TypePin{typed.text});
   if (typed.finished) frame.wish(WritePin{index, typed.text});
 }

@@ -6,6 +6,7 @@
 #include "src/report/scale.h"
 #include "ui/look/flow.h"
 #include "ui/look/widgets.h"
+#include "ui/panels/load_choice.h"
 #include "ui/panels/record_panels.h"
 #include "ui/state/desk.h"
 
@@ -129,40 +130,19 @@ void put_countdown(Frame& frame, Area& rest) {
     adjust(frame, {.countdown = values.at(*chosen)});
 }
 
-bool is_possible(const Frame& frame, const LoadTest& test) {
-  const auto& none = frame.state.opened->profile.impossible_tests;
-  return std::ranges::find(none, test.key) == none.end();
-}
-
-std::string load_label(const Frame& frame, const LoadTest& test) {
-  const LoadState& load = frame.state.record.plan.load;
-  const auto now = load.find(test.key);
-  return now == load.end() ? test.key : test.key + ": " + now->second;
-}
-
-/// Each press takes the next: not said, with the load, without it.
-void put_load(Frame& frame, const LoadTest& test, Flow& flow) {
-  const LoadState& load = frame.state.record.plan.load;
-  const auto now = load.find(test.key);
-  const std::string label = load_label(frame, test);
-  const ButtonWords words{.label = label, .on = now != load.end()};
-  if (!button(frame, "record.load." + test.key, flow.next_pixels(button_width(frame, words)),
-              words))
-    return;
-  std::string next;
-  if (now == load.end())
-    next = test.loaded.front();
-  else if (now->second == test.loaded.front())
-    next = test.base.front();
-  adjust(frame, {.load = std::pair(test.key, next)});
-}
-
 void put_load_choices(Frame& frame, Area& rest) {
   const float top = rest.y;
   Area row = named_row(frame, rest, "Load");
   Flow flow(frame, row, row.h);
-  for (const LoadTest& test : load_tests())
-    if (is_possible(frame, test)) put_load(frame, test, flow);
+  for (const LoadTest& test : load_tests()) {
+    if (is_test_possible(frame.state.opened->profile, test.key)) {
+      const auto said = frame.state.record.plan.load.find(test.key);
+      const bool is_said = said != frame.state.record.plan.load.end();
+      if (auto next = load_button(frame, "record.load." + test.key, test,
+                                  is_said ? said->second : std::string(), flow))
+        adjust(frame, {.load = std::pair(test.key, *next)});
+    }
+  }
   const ButtonWords background{.label = "suspect does not work",
                                .on = frame.state.record.plan.background};
   if (button(frame, "record.background", flow.next_pixels(button_width(frame, background)),

@@ -126,10 +126,7 @@ void put_field(Frame& frame, Area& rest, const Sheet& sheet, std::string_view la
                std::string_view name, std::string_view hint, bool begin) {
   const Area row = sheet_row(frame, rest, label);
   const Typed typed = text_field(frame, "sheet." + std::string(name), row,
-                                 {.text = field(sheet.typed, name),
-                                  .hint = hint,
-                                  .begin = begin,
-                                  .version = std::to_string(sheet.added)});
+                                 {.text = field(sheet.typed, name), .hint = hint, .begin = begin});
   if (typed.changed) frame.wish(TypeInto{std::string(name), typed.text});
 }
 

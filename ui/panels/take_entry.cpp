@@ -2,11 +2,14 @@
 
 #include <algorithm>
 #include <array>
+#include <utility>
 
 #include "src/profile/load_tests.h"
 #include "ui/look/flow.h"
+#include "ui/look/sight.h"
 #include "ui/look/text_field.h"
 #include "ui/look/widgets.h"
+#include "ui/panels/load_choice.h"
 #include "ui/panels/sheet_panels.h"
 #include "ui/state/desk.h"
 
@@ -31,6 +34,7 @@ void put_point_choice(Frame& frame, const Sheet& sheet, const ProbePoint& point,
     put_line(frame.look.fonts.note, inner.take_right(frame.u(62)), theme.quiet,
              fmt::format("{} {}", takes, takes == 1 ? "take" : "takes"), Side::right);
   put_line(lit ? frame.look.fonts.strong : frame.look.fonts.body, inner, theme.ink, point.name);
+  if (lit) bring_to_sight(row, "sheet.point." + point.name);
   if (!touched.pressed) return;
   type_into(frame, "new-point", "");
   type_into(frame, "point", point.name);
@@ -42,10 +46,9 @@ void put_where(Frame& frame, const Area& area, const Sheet& sheet) {
     for (const ProbePoint& point : all_points(opened.value, opened.profile))
       put_point_choice(frame, sheet, point, rows.take_top(frame.u(kTouch), frame.u(2)));
     rows.take_top(frame.u(8));
-    const Typed typed = text_field(frame, "sheet.new-point", rows.take_top(frame.u(kTouch)),
-                                   {.text = field(sheet.typed, "new-point"),
-                                    .hint = "another place …",
-                                    .version = std::to_string(sheet.added)});
+    const Typed typed =
+        text_field(frame, "sheet.new-point", rows.take_top(frame.u(kTouch)),
+                   {.text = field(sheet.typed, "new-point"), .hint = "another place …"});
     if (typed.changed) type_into(frame, "new-point", typed.text);
   });
 }
@@ -95,31 +98,16 @@ void put_speed(Frame& frame, Area& rest, const Sheet& sheet) {
 
 // ---- under which load --------------------------------------------------------------------------
 
-bool is_possible(const Frame& frame, const LoadTest& test) {
-  const auto& none = frame.state.opened->profile.impossible_tests;
-  return std::ranges::find(none, test.key) == none.end();
-}
-
-/// Each press takes the next: not said, with the load, without it; what was typed elsewhere stays
-/// until it is pressed.
-void put_load(Frame& frame, const Sheet& sheet, const LoadTest& test, Flow& flow) {
-  const std::string name = "load." + test.key;
-  const std::string now = field(sheet.typed, name);
-  const std::string label = now.empty() ? test.key : test.key + ": " + now;
-  const ButtonWords words{.label = label, .on = !now.empty()};
-  if (!button(frame, "sheet." + name, flow.next_pixels(button_width(frame, words)), words)) return;
-  type_into(frame, name,
-            now.empty()                  ? test.loaded.front()
-            : now == test.loaded.front() ? test.base.front()
-                                         : std::string());
-}
-
 void put_loads(Frame& frame, Area& rest, const Sheet& sheet) {
   const float top = rest.y;
   const Area row = sheet_row(frame, rest, "Load");
   Flow flow(frame, row, row.h);
-  for (const LoadTest& test : load_tests())
-    if (is_possible(frame, test)) put_load(frame, sheet, test, flow);
+  for (const LoadTest& test : load_tests()) {
+    if (!is_test_possible(frame.state.opened->profile, test.key)) continue;
+    const std::string name = "load." + test.key;
+    if (auto next = load_button(frame, "sheet." + name, test, field(sheet.typed, name), flow))
+      type_into(frame, name, std::move(*next));
+  }
   const bool background = !field(sheet.typed, "background").empty();
   const ButtonWords words{.label = "suspect does not work", .on = background};
   if (button(frame, "sheet.background", flow.next_pixels(button_width(frame, words)), words))

@@ -179,10 +179,36 @@ std::optional<Intention> pad_key(std::string_view key, const RecordState& record
   return std::nullopt;
 }
 
+/// The one `by` places after `now`, or the nearest there is.
+std::string neighbour(const std::vector<std::string>& names, const std::string& now, int by) {
+  if (names.empty()) return now;
+  const auto at = std::ranges::find(names, now);
+  if (at == names.end()) return by > 0 ? names.front() : names.back();
+  const auto last = static_cast<std::ptrdiff_t>(names.size()) - 1;
+  return names[static_cast<std::size_t>(
+      std::clamp<std::ptrdiff_t>(at - names.begin() + by, 0, last))];
+}
+
+/// What a sheet has a list of: layouts of vehicles, or probe points.
+Intention choose_neighbour(const DeskState& state, int by) {
+  const Sheet& sheet = *state.sheet;
+  std::vector<std::string> names;
+  if (sheet.kind == SheetKind::new_case) {
+    for (const Profile& profile : list_profiles()) names.push_back(profile.name);
+    return TypeInto{"profile", neighbour(names, field(sheet.typed, "profile"), by)};
+  }
+  if (state.opened)
+    for (const ProbePoint& point : all_points(state.opened->value, state.opened->profile))
+      names.push_back(point.name);
+  return TypeInto{"point", neighbour(names, field(sheet.typed, "point"), by)};
+}
+
 /// A sheet lies over the view, whose keys would do what nobody sees.
 std::optional<Intention> sheet_key(std::string_view key, const DeskState& state) {
   if (key == "Escape" && !state.notices.empty()) return DismissNotice{0};
   if (key == "Escape") return CloseSheet{};
+  if (key == "Down") return choose_neighbour(state, 1);
+  if (key == "Up") return choose_neighbour(state, -1);
   if (key != "Enter" && key != "Ctrl+Enter") return std::nullopt;
   if (state.sheet->wanted == Wanted::sounds) return TakeChosen{};
   return SubmitSheet{};
