@@ -42,20 +42,24 @@ bool take_has_faults(const TakeResult& take) {
   return !take.warnings.empty() || !warning_texts(take.quality).empty();
 }
 
-Row take_row(const Frame& frame, const TakeResult& take) {
+/// Where there is little room, without load and where the speed is from.
+Row take_row(const Frame& frame, const TakeResult& take, bool narrow) {
   Row row;
   row.id = take.id;
-  row.cells = {take.id,           take.point,      speed_words(take),
-               take.speed_source, load_text(take), fixed_text(take.seconds, 1)};
+  row.cells = {take.id, take.point, speed_words(take)};
+  if (!narrow) row.cells.insert(row.cells.end(), {take.speed_source, load_text(take)});
+  row.cells.push_back(fixed_text(take.seconds, 1));
   row.lit = is_lit_take(frame, take.id);
   if (take_has_faults(take)) row.warning = Sign::warning;
   return row;
 }
 
-Row plain_take_row(const Frame& frame, const Take& take) {
+Row plain_take_row(const Frame& frame, const Take& take, bool narrow) {
   Row row;
   row.id = take.id;
-  row.cells = {take.id, take.point, "", "", "", fixed_text(seconds_of(take), 1)};
+  row.cells = {take.id, take.point, ""};
+  if (!narrow) row.cells.insert(row.cells.end(), {"", ""});
+  row.cells.push_back(fixed_text(seconds_of(take), 1));
   row.lit = is_lit_take(frame, take.id);
   return row;
 }
@@ -168,12 +172,13 @@ void put_tones(Frame& frame, const Area& area) {
 }
 
 void put_takes(Frame& frame, const Area& area) {
+  const bool narrow = area.w < frame.u(560);
   std::vector<Row> rows;
   if (const Analysis* const analysis = frame.state.analysis()) {
-    for (const TakeResult& take : analysis->takes) rows.push_back(take_row(frame, take));
+    for (const TakeResult& take : analysis->takes) rows.push_back(take_row(frame, take, narrow));
   } else {
     for (const Take& take : frame.state.opened->value.takes)
-      rows.push_back(plain_take_row(frame, take));
+      rows.push_back(plain_take_row(frame, take, narrow));
   }
   if (rows.empty()) return nothing_to_show(frame, area, "Nothing was recorded yet.");
   constexpr std::array<Column, 6> columns{{{"take", 0.7F},
@@ -182,7 +187,11 @@ void put_takes(Frame& frame, const Area& area) {
                                            {"from", 1},
                                            {"load", 1.8F},
                                            {"s", 0.8F, Side::right}}};
-  if (const auto picked = table(frame, "takes", area, columns, rows)) frame.wish(PickTake{picked});
+  constexpr std::array<Column, 4> few{
+      {{"", 0.7F}, {"point", 2.3F}, {"speed", 2.2F, Side::right}, {"s", 1.1F, Side::right}}};
+  if (const auto picked =
+          table(frame, "takes", area, narrow ? std::span<const Column>(few) : columns, rows))
+    frame.wish(PickTake{picked});
 }
 
 void put_takes_to_pick(Frame& frame, const Area& area) {

@@ -188,7 +188,8 @@ void draw_pitch(Frame& frame, const Area& area) {
   rest.take_top(put_finding(frame, rest, frame.state.answer->finding.what), frame.u(kGap));
   const ToneResult* const tone = shown_tone(frame);
   if (tone == nullptr) return nothing_to_show(frame, card(frame, rest, ""), "No tone stands out.");
-  Area lower = rest.take_bottom(std::max(frame.u(190), rest.h * 0.38F), 0);
+  // In a low window the plot goes before the table, which scrolls.
+  Area lower = rest.take_bottom(std::clamp(rest.h * 0.38F, frame.u(130), frame.u(400)), 0);
   rest.h -= frame.u(kGap);
   Area right = rest.take_right(std::max(frame.u(330), rest.w * 0.33F), frame.u(kGap));
   const Area plot = card(frame, rest, fmt::format("{}: {}", tone->id, tone_words(*tone)),

@@ -63,14 +63,16 @@ void put_loads(Frame& frame, const Area& area) {
   if (analysis.load_changes.empty())
     return nothing_to_show(frame, inner,
                            "None yet. Record one point in both states of a load, at one speed.");
-  std::vector<Row> rows;
-  for (const LoadChange& change : analysis.load_changes) {
-    const LoadTest* const test = find_load_test(change.test);
-    rows.push_back(
-        {change.test, {test != nullptr ? test->title : change.test, change_words(change)}});
-  }
-  constexpr std::array<Column, 2> columns{{{"test", 1.2F}, {"howl", 1, Side::right}}};
-  table(frame, "loads", inner, columns, rows);
+  scrolled(frame, "loads", inner, [&](Area& rows) {
+    for (const LoadChange& change : analysis.load_changes) {
+      const LoadTest* const test = find_load_test(change.test);
+      rows.take_top(put_paragraph(frame.look.fonts.body, rows, frame.theme().ink,
+                                  test != nullptr ? test->title : change.test));
+      rows.take_top(
+          put_paragraph(frame.look.fonts.strong, rows, frame.theme().ink, change_words(change)),
+          frame.u(8));
+    }
+  });
 }
 
 void put_repairs(Frame& frame, const Area& area) {

@@ -31,9 +31,11 @@ float put_take_facts(Frame& frame, const TakeResult& take, Area area) {
   const Fonts& fonts = frame.look.fonts;
   const float top = area.y;
   const auto say = [&](std::string_view name, const std::string& value) {
-    Area row = area.take_top(line_height(fonts.body));
-    put_line(fonts.note, row.take_left(frame.u(120)), frame.theme().quiet, name);
-    put_line(fonts.body, row, frame.theme().ink, value);
+    Area row = area;
+    Area label = row.take_left(frame.u(104));
+    label.h = line_height(fonts.body);
+    put_line(fonts.note, label, frame.theme().quiet, name);
+    area.take_top(put_paragraph(fonts.body, row, frame.theme().ink, value));
   };
   say("speed", speed_words(take));
   say("known from", take.speed_source);

@@ -91,10 +91,12 @@ void put_hand_over(Frame& frame, const Area& area) {
   }
   inner.take_top(flow.bottom() - inner.y, frame.u(12));
   if (state.written.empty()) {
-    put_paragraph(
-        frame.look.fonts.note, inner, frame.theme().quiet,
+    constexpr std::string_view text =
         "The PDF is for paper, the HTML file has the suspect tone to listen to. Tables and "
-        "pictures are for other programs; a packed case holds the recordings too.");
+        "pictures are for other programs; a packed case holds the recordings too.";
+    scrolled(frame, "handed", inner, [&](Area& rows) {
+      rows.take_top(put_paragraph(frame.look.fonts.note, rows, frame.theme().quiet, text));
+    });
     return;
   }
   scrolled(frame, "written", inner, [&](Area& rows) {
@@ -109,7 +111,7 @@ void draw_report(Frame& frame, const Area& area) {
   Area rest = area;
   const Area left = rest.take_left(rest.w * 0.52F, frame.u(kGap));
   put_answer(frame, left);
-  put_hand_over(frame, rest.take_top(rest.h * 0.55F, frame.u(kGap)));
+  put_hand_over(frame, rest.take_top(std::max(rest.h * 0.55F, frame.u(230)), frame.u(kGap)));
   put_cautions(frame, rest);
 }
 

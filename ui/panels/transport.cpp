@@ -136,13 +136,26 @@ void put_words(Frame& frame, const Area& area) {
 
 }  // namespace
 
+/// What is said of it stands beside the last row where there is room.
+bool words_beside(const Frame& frame, float width) {
+  return Flow::rows(frame, width, kWidths) == 2 && width > frame.u(kWhatWidth + 300);
+}
+
 float transport_height(const Frame& frame, float width) {
   const auto rows = static_cast<float>(Flow::rows(frame, width, kWidths));
-  return rows * frame.u(kTouch) + (rows - 1) * frame.u(Flow::kSpace) + frame.u(26);
+  const float below = words_beside(frame, width) ? 0 : frame.u(26);
+  return rows * frame.u(kTouch) + (rows - 1) * frame.u(Flow::kSpace) + below;
 }
 
 void put_transport(Frame& frame, Area area) {
-  const Area words = area.take_bottom(frame.u(20), frame.u(6));
+  Area words = area;
+  if (words_beside(frame, area.w)) {
+    words = area.take_bottom(frame.u(kTouch));
+    words.take_left(frame.u(kWhatWidth + 12));
+    area.h += frame.u(kTouch);
+  } else {
+    words = area.take_bottom(frame.u(20), frame.u(6));
+  }
   Flow flow(frame, area, frame.u(kTouch));
   put_play(frame, flow.next(kPlayWidth));
   put_loop(frame, flow.next(kLoopWidth));
