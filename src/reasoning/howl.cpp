@@ -129,42 +129,54 @@ std::optional<Howl::Blows> blows_in(const Analysis& analysis) {
   return Howl::Blows{from_interval(impact->order, impact->order_ci95, 0.005), impact->harmonics};
 }
 
-std::vector<Howl::PointChance> chances_of(const Analysis& analysis) {
-  std::vector<Howl::PointChance> chances;
-  for (const RankedPoint& point : analysis.ranking)
-    if (point.level_db && point.probability_loudest)
-      chances.push_back({point.point, *point.probability_loudest});
-  return chances;
+/// What a probe held by hand is off by at least (common practice).
+constexpr double kHandDb = 2.0;
+
+std::vector<Howl::PointLevel> levels_of(const Analysis& analysis) {
+  std::vector<Howl::PointLevel> levels;
+  for (const RankedPoint& point : analysis.ranking) {
+    if (!point.level_db || !(point.probability_loudest || point.upper_bound)) continue;
+    const double sigma = point.ci95_db ? point.ci95_db->width() / kCi95OverSigma : kHandDb;
+    levels.push_back({point.point, point.probability_loudest.value_or(0.0), *point.level_db,
+                      std::max(kHandDb, sigma), point.upper_bound});
+  }
+  return levels;
 }
 
 }  // namespace
 
 namespace {
 
-/// Chances of being the loudest point, if each level is off by a normal error of 4 dB (common
-/// practice for a probe held by hand).
-std::vector<Howl::PointChance> chances_of(const Analysis& analysis, const ToneResult& tone) {
+/// Levels by point, each off by a normal error of 4 dB (common practice for a probe held by hand),
+/// and the chances of being the loudest.
+std::vector<Howl::PointLevel> levels_of(const Analysis& analysis, const ToneResult& tone) {
   constexpr double sd_db = 4.0;
   constexpr double unheard_db = 20.0;  // at least so much below, where it was not followed
+  constexpr double unheard = -1e3;
   std::map<std::string, double> level;
   for (const TakeResult& take : analysis.takes)
-    if (!take.engine_off && !take.background) level.try_emplace(take.point, -1e3);
+    if (!take.engine_off && !take.background) level.try_emplace(take.point, unheard);
   for (const TrackPoint& seen : tone.track) {
     const auto take = std::ranges::find(analysis.takes, seen.take, &TakeResult::id);
     if (take == analysis.takes.end() || !level.contains(take->point)) continue;
     level[take->point] = std::max(level[take->point], seen.level_db);
   }
-  double most = -1e3;
+  double most = unheard;
   for (const auto& [point, db] : level) most = std::max(most, db);
-  std::vector<Howl::PointChance> chances;
+  double least = most;
+  for (const auto& [point, db] : level)
+    if (db > unheard) least = std::min(least, db);
+  std::vector<Howl::PointLevel> levels;
   double sum = 0.0;
   for (const auto& [point, db] : level) {
     const double below = std::min(unheard_db, most - db);
-    chances.push_back({point, std::exp(-0.5 * std::pow(below / sd_db, 2))});
-    sum += chances.back().loudest;
+    // Where it was not followed it is not louder than where it could just be.
+    levels.push_back({point, std::exp(-0.5 * std::pow(below / sd_db, 2)), db > unheard ? db : least,
+                      sd_db, db <= unheard});
+    sum += levels.back().loudest;
   }
-  for (Howl::PointChance& chance : chances) chance.loudest /= sum;
-  return chances;
+  for (Howl::PointLevel& each : levels) each.loudest /= sum;
+  return levels;
 }
 
 void describe(const Analysis& analysis, const ToneResult& tone, Howl& howl) {
@@ -192,7 +204,7 @@ std::vector<Howl> prominent_howls(const Analysis& analysis) {
     if (howls.size() == most || !told.insert(tone->family.value_or(tone->id)).second) continue;
     Howl howl;
     describe(analysis, *tone, howl);
-    howl.points = chances_of(analysis, *tone);
+    howl.points = levels_of(analysis, *tone);
     howls.push_back(std::move(howl));
   }
   return howls;
@@ -205,7 +217,7 @@ std::optional<Howl> observed_howl(const Analysis& analysis) {
       analysis.suspect_band ? tone_in_band(analysis.tones, analysis.suspect_band->band) : nullptr;
   if (tone == nullptr && !howl.blows) return std::nullopt;
   howl.tone = tone != nullptr;
-  howl.points = chances_of(analysis);
+  howl.points = levels_of(analysis);
   howl.loads = analysis.load_changes;
   if (tone == nullptr) {
     const auto impact = std::ranges::find_if(analysis.impacts, proven);

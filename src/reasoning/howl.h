@@ -21,9 +21,12 @@ struct Howl {
     double road{1.0};
     double free{1.0};
   };
-  struct PointChance {
+  struct PointLevel {
     std::string point;
-    double loudest{};  ///< probability
+    double loudest{};   ///< probability that it is the loudest
+    double level_db{};  ///< against the others
+    double sigma_db{};  ///< standard error of that
+    bool at_most{};     ///< the level is `level_db` or less
   };
   struct Blows {
     LogEstimate order;
@@ -44,7 +47,7 @@ struct Howl {
   std::optional<LogEstimate> sideband_order;
   bool tone{true};    ///< false: nothing but blows is heard
   double level_db{};  ///< of the tone at the take where it is loudest, dB re full-scale sine
-  std::vector<PointChance> points;  ///< of the ranking; empty where points cannot be told apart
+  std::vector<PointLevel> points;  ///< of the ranking; empty where points cannot be told apart
   std::vector<LoadChange> loads;
   std::optional<Blows> blows;
 };

@@ -179,7 +179,7 @@ void add_tacho(const Outlook& outlook, const Howl* howl, std::vector<NextTest>& 
 // ---- Probe points
 
 bool recorded(const Howl& howl, const std::string& point) {
-  return std::ranges::find(howl.points, point, &Howl::PointChance::point) != howl.points.end();
+  return std::ranges::find(howl.points, point, &Howl::PointLevel::point) != howl.points.end();
 }
 
 OutcomeRow point_row(const Source* source, const std::vector<std::string>& points) {
@@ -191,7 +191,7 @@ OutcomeRow point_row(const Source* source, const std::vector<std::string>& point
 void add_points(const Outlook& outlook, const Howl* howl, std::vector<NextTest>& tests) {
   if (howl == nullptr || !howl->tone || howl->points.empty()) return;
   std::vector<std::string> points;
-  for (const Howl::PointChance& p : howl->points) points.push_back(p.point);
+  for (const Howl::PointLevel& p : howl->points) points.push_back(p.point);
   for (const std::string& point : outlook.known.points) {
     if (recorded(*howl, point)) continue;
     points.push_back(point);

@@ -78,7 +78,9 @@ OtherHowls weigh_other_howls(const Howl& howl, const Analysis& analysis, const P
         [&](double total, const Item& item) { return total + item.log_likelihood[h]; });
   std::vector<Howl> others = prominent_howls(analysis);
   std::erase_if(others, [&](const Howl& other) { return other.id == howl.id; });
-  const WhichHowl which = which_howl(howl, sum, others, profile.sources);
+  const bool given = analysis.suspect_band && analysis.suspect_band->chosen_by_user;
+  const WhichHowl which = which_howl(howl, given ? Chosen::by_user : Chosen::for_standing_out, sum,
+                                     others, profile.sources);
   OtherHowls found{{"other howls", {}, std::vector<std::string>(sources + 1, words_of(which))}, {}};
   for (const Hypothesis& h : hypotheses)
     found.item.log_likelihood.push_back(which.log_ratio[h.source.value_or(sources)]);
@@ -237,23 +239,27 @@ Inquiry state_of(const Verdict& verdict, const Howl& howl) {
   return verdict.next_tests.empty() ? Inquiry::not_by_sound : Inquiry::go_on;
 }
 
-std::string conclusion_of(const Verdict& verdict, const Howl& howl) {
+std::string with_chance(const Suspect& suspect) {
+  return fmt::format("{} ({})", suspect_name(suspect), percent_text(suspect.probability));
+}
+
+/// Names the part first where its sources together are likelier than the first suspect's part.
+std::string likeliest_words(const Verdict& verdict) {
   const Suspect& first = verdict.suspects.front();
-  const std::string chance = percent_text(first.probability);
-  switch (verdict.state) {
-    case Inquiry::enough:
-      return fmt::format("The howl comes from: {} ({}).", suspect_name(first), chance);
-    case Inquiry::not_by_sound:
-      return fmt::format(
-          "Likeliest is {} ({}), but no test that is known here would settle it: inspect.",
-          suspect_name(first), chance);
-    case Inquiry::go_on:
-      break;
-  }
-  std::string text = fmt::format("Not settled. Likeliest is {} ({})", suspect_name(first), chance);
-  if (verdict.suspects.size() > 1)
-    text += fmt::format(", then {} ({})", suspect_name(verdict.suspects[1]),
-                        percent_text(verdict.suspects[1].probability));
+  const PartChance part = parts_by_chance(verdict).front();
+  if (part.component == first.component) return "Likeliest is " + with_chance(first);
+  return fmt::format(
+      "Likeliest part is {} ({}, all its sources together); of single sources it is {}",
+      part.component, percent_text(part.probability), with_chance(first));
+}
+
+std::string conclusion_of(const Verdict& verdict, const Howl& howl) {
+  if (verdict.state == Inquiry::enough)
+    return "The howl comes from: " + with_chance(verdict.suspects.front()) + ".";
+  if (verdict.state == Inquiry::not_by_sound)
+    return likeliest_words(verdict) + ", but no test that is known here would settle it: inspect.";
+  std::string text = "Not settled. " + likeliest_words(verdict);
+  if (verdict.suspects.size() > 1) text += ", then " + with_chance(verdict.suspects[1]);
   text += howl.tone && !howl.pitch_settled ? "; what its pitch follows is not known yet." : ".";
   return text;
 }
@@ -266,6 +272,19 @@ std::vector<std::string> remarks_of(const std::vector<FactEvidence>& facts) {
 }
 
 }  // namespace
+
+std::vector<PartChance> parts_by_chance(const Verdict& verdict) {
+  std::vector<PartChance> parts;
+  for (const Suspect& suspect : verdict.suspects) {
+    const auto known = std::ranges::find(parts, suspect.component, &PartChance::component);
+    if (known == parts.end())
+      parts.push_back({suspect.component, suspect.probability});
+    else
+      known->probability += suspect.probability;
+  }
+  std::ranges::stable_sort(parts, std::greater{}, &PartChance::probability);
+  return parts;
+}
 
 Verdict reason(const Analysis& analysis, const CaseKnowledge& known) {
   Verdict verdict;

@@ -14,4 +14,12 @@ namespace howl {
 /// are reported. Repairs in falling chance per cost (Heckerman, Breese and Rommelse 1995).
 Verdict reason(const Analysis& analysis, const CaseKnowledge& known);
 
+/// A part of the vehicle, with the chances of all its sources together.
+struct PartChance {
+  std::string component;
+  double probability{};
+};
+/// Likeliest first: several sources of one part can be likelier together than the first suspect.
+std::vector<PartChance> parts_by_chance(const Verdict& verdict);
+
 }  // namespace howl

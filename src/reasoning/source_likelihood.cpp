@@ -293,25 +293,84 @@ Explained explain_blows(const Howl& howl, const Source& source,
   return {"blows", std::log(chance / any), std::move(text)};
 }
 
+/// Level below that at the source which each point is expected to have, dB, and the spread of what
+/// is measured about it.
+struct Expected {
+  std::vector<double> below_db;
+  double spread_db{};
+};
+constexpr double kOddVehicle = 0.2;  // share of vehicles in which levels stray twice as far
+
+Expected expected_levels(const Source& source, const std::vector<Howl::PointLevel>& points) {
+  Expected expected{{}, kTransferSd};
+  for (const Howl::PointLevel& p : points) {
+    const auto below = source.below_db.find(p.point);
+    expected.below_db.push_back(below == source.below_db.end() ? source.elsewhere_db
+                                                               : below->second);
+  }
+  return expected;
+}
+
+double level_density(const Howl::PointLevel& seen, double expected_db, double spread_db) {
+  const double sd = std::hypot(spread_db, seen.sigma_db);
+  return seen.at_most ? normal_cdf((seen.level_db - expected_db) / sd)
+                      : normal_density(seen.level_db - expected_db, sd);
+}
+
+/// Density of the levels if the strength of the source is not known: any, each as likely per dB.
+double pattern_density(const std::vector<Howl::PointLevel>& points, const Expected& expected) {
+  constexpr double step_db = 1.0;
+  constexpr double beyond_db = 30.0;
+  double low = 1e300;
+  double high = -1e300;
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    low = std::min(low, points[i].level_db + expected.below_db[i]);
+    high = std::max(high, points[i].level_db + expected.below_db[i]);
+  }
+  double sum = 0.0;
+  for (double strength = low - beyond_db; strength <= high + beyond_db; strength += step_db) {
+    double product = 1.0;
+    for (std::size_t i = 0; i < points.size(); ++i)
+      product *= level_density(points[i], strength - expected.below_db[i], expected.spread_db);
+    sum += product;
+  }
+  return sum;
+}
+
+/// Something unknown lies near one of the points, or near none; sources' own profiles are such.
+double any_pattern_density(const std::vector<Howl::PointLevel>& points) {
+  constexpr double far_db = 14.0;
+  constexpr double spread_db = 8.0;
+  Expected expected{std::vector<double>(points.size(), far_db), spread_db};
+  double sum = pattern_density(points, expected);
+  for (double& near : expected.below_db) {
+    near = 0.0;
+    sum += pattern_density(points, expected);
+    near = far_db;
+  }
+  return sum / static_cast<double>(points.size() + 1);
+}
+
 Explained explain_where(const Howl& howl, const Source& source) {
   if (howl.points.size() < 2)
     return {"where", 0.0, "too few probe points were compared to say where it is loudest"};
-  std::vector<std::string> names;
-  for (const Howl::PointChance& p : howl.points) names.push_back(p.point);
-  const std::vector<double> expected = loudest_chances(source, names);
-  double chance = 0.0;
-  for (std::size_t i = 0; i < names.size(); ++i) chance += expected[i] * howl.points[i].loudest;
-  const double any = 1.0 / static_cast<double>(names.size());
-  const auto loudest = std::ranges::max_element(howl.points, {}, &Howl::PointChance::loudest);
-  const auto nearest = static_cast<std::size_t>(std::max_element(expected.begin(), expected.end()) -
-                                                expected.begin());
+  const Expected expected = expected_levels(source, howl.points);
+  const Expected stray{expected.below_db, 2.0 * expected.spread_db};
+  const double seen = (1.0 - kOddVehicle) * pattern_density(howl.points, expected) +
+                      kOddVehicle * pattern_density(howl.points, stray);
+  const double ratio = (1.0 - kSurprise) * seen / any_pattern_density(howl.points) + kSurprise;
+  const auto loudest = std::ranges::max_element(howl.points, {}, &Howl::PointLevel::loudest);
+  const auto nearest = static_cast<std::size_t>(std::ranges::min_element(expected.below_db) -
+                                                expected.below_db.begin());
   const bool known = std::ranges::any_of(
-      names, [&](const std::string& name) { return source.below_db.contains(name); });
+      howl.points, [&](const Howl::PointLevel& p) { return source.below_db.contains(p.point); });
   std::string text =
       fmt::format("loudest at {} ({})", loudest->point, percent_text(loudest->loudest));
-  text += known ? fmt::format("; this would most likely be loudest at {}", names[nearest])
-                : "; none of the points lies near this one";
-  const double ratio = (1.0 - kSurprise) * chance / any + kSurprise;
+  text += known
+              ? fmt::format("; this would most likely be loudest at {}", howl.points[nearest].point)
+              : "; none of the points lies near this one";
+  if (howl.points.size() > 2)
+    text += fmt::format("; weighed by the levels at all {} points", howl.points.size());
   return {"where", std::log(ratio), std::move(text)};
 }
 
@@ -412,15 +471,14 @@ struct Shift {
 constexpr Shift kNoShift{0.0, 5e-4};
 constexpr Shift kBeltCarriesOn{0.0, 2e-3};  // another accessory was loaded
 constexpr Shift kBeltSlips{-6e-3, 5e-3};    // its own was
-constexpr Shift kNotOfEngine{0.0, 2e-2};    // an order that is no order
 
-Shift shift_of(const Source& source, const std::string& test) {
-  if (std::holds_alternative<BeltTurning>(source.turning)) {
-    const Reaction reaction = reaction_to(source, test);
-    return reaction == Reaction::louder || reaction == Reaction::starts ? kBeltSlips
-                                                                        : kBeltCarriesOn;
-  }
-  return std::holds_alternative<CrankTurning>(source.turning) ? kNoShift : kNotOfEngine;
+/// None where the engine does not turn it: how far apart the speeds of both takes were says nothing
+/// about such a source that its pitch does not say already.
+std::optional<Shift> shift_of(const Source& source, const std::string& test) {
+  if (std::holds_alternative<CrankTurning>(source.turning)) return kNoShift;
+  if (!std::holds_alternative<BeltTurning>(source.turning)) return std::nullopt;
+  const Reaction reaction = reaction_to(source, test);
+  return reaction == Reaction::louder || reaction == Reaction::starts ? kBeltSlips : kBeltCarriesOn;
 }
 
 Explained explain_slip(const LoadChange& effect, const Source& source) {
@@ -428,10 +486,10 @@ Explained explain_slip(const LoadChange& effect, const Source& source) {
   const auto density = [&](const Shift& shift) {
     return normal_density(seen - shift.mean, std::hypot(shift.sd, effect.order_ratio->log_sigma));
   };
-  const double any = 0.25 * (density(kNoShift) + density(kBeltCarriesOn) + density(kBeltSlips) +
-                             density(kNotOfEngine));
-  const double own = (1.0 - kSurprise) * density(shift_of(source, effect.test)) + kSurprise * any;
-  return {"slip:" + effect.test, std::log(own / any),
+  const double any = (density(kNoShift) + density(kBeltCarriesOn) + density(kBeltSlips)) / 3.0;
+  const std::optional<Shift> shift = shift_of(source, effect.test);
+  const double own = shift ? (1.0 - kSurprise) * density(*shift) + kSurprise * any : any;
+  return {"slip:" + effect.test, std::log(std::max(kSurprise, own / any)),
           fmt::format("its order changed by {:+.2f} % ±{:.2f} under that load", 100.0 * seen,
                       196.0 * effect.order_ratio->log_sigma)};
 }

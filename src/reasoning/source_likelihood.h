@@ -35,8 +35,9 @@ struct Explained {
 /// Models. Pitch: chance of each law under each way of turning, times the law's marginal
 /// likelihood. Order: uniform over each expected line's place, widened by the errors of measurement
 /// and speed (ISO/IEC Guide 98-3, convolution), or the same line's second or third harmonic. Where:
-/// chance that the point is the loudest, if levels arrive as the profile says to within 6 dB
-/// (common practice). Loads: normal densities for each reaction.
+/// density of the levels at all points, if they arrive as the profile says to within 6 dB, in
+/// one vehicle of five to within 12 dB (common practice), from a source of any strength. Loads:
+/// normal densities for each reaction.
 std::vector<Explained> explain(const Howl& howl, const Source& source);
 
 /// What the pitch of a source does, by law; sums to 1. Also of use before anything is recorded.

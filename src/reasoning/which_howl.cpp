@@ -11,6 +11,9 @@ namespace howl {
 namespace {
 
 constexpr double kNotHeard = 0.05;
+/// Of the howl that is judged against another of the same strength.
+constexpr double kStandsOutOdds = 4.0;
+constexpr double kGivenOdds = 100.0;
 constexpr double kStrongerDb = 20.0;
 constexpr double kStrongerSd = 10.0;
 /// ln N(d; m, s) − ln N(−d; m, s) = 2 m d / s², d: how much stronger one howl is than the other.
@@ -41,7 +44,7 @@ std::vector<double> sound_of(const Howl& howl, const std::vector<Source>& source
 
 double lost_on_the_way(const Howl& howl, const Source& source) {
   if (howl.points.empty()) return source.elsewhere_db;
-  const auto loudest = std::ranges::max_element(howl.points, {}, &Howl::PointChance::loudest);
+  const auto loudest = std::ranges::max_element(howl.points, {}, &Howl::PointLevel::loudest);
   const auto below = source.below_db.find(loudest->point);
   return below == source.below_db.end() ? source.elsewhere_db : below->second;
 }
@@ -60,11 +63,11 @@ double strength_db(const Howl& howl, const std::vector<double>& ratio,
 
 }  // namespace
 
-WhichHowl which_howl(const Howl& howl, const std::vector<double>& sound_log_ratio,
+WhichHowl which_howl(const Howl& howl, Chosen chosen, const std::vector<double>& sound_log_ratio,
                      const std::vector<Howl>& others, const std::vector<Source>& sources) {
   WhichHowl result;
   std::vector<std::vector<double>> ratios{over_mean(sound_log_ratio)};
-  std::vector<double> weight{1.0};
+  std::vector<double> weight{chosen == Chosen::by_user ? kGivenOdds : kStandsOutOdds};
   const double own_db = strength_db(howl, ratios.front(), sources);
   for (const Howl& other : others) {
     ratios.push_back(over_mean(sound_of(other, sources)));
@@ -72,7 +75,7 @@ WhichHowl which_howl(const Howl& howl, const std::vector<double>& sound_log_rati
   }
   double sum = 0.0;
   for (const double w : weight) sum += w;
-  result.chance = (1.0 - kNotHeard) / sum;
+  result.chance = (1.0 - kNotHeard) * weight.front() / sum;
   for (std::size_t s = 0; s <= sources.size(); ++s) {
     double mixed = kNotHeard;
     for (std::size_t t = 0; t < ratios.size(); ++t)

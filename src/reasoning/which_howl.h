@@ -19,6 +19,12 @@ struct WhichHowl {
   std::string rival_source;  ///< that would most likely make it
 };
 
+/// Why the howl that is judged was chosen from among all.
+enum class Chosen {
+  for_standing_out,  ///< the program took the most prominent one
+  by_user            ///< somebody who hears it gave its band
+};
+
 /// `sound_log_ratio`: what the howl's own sound says for each source (natural logarithm of the
 /// likelihood ratio against the class of the rest), the rest last, 0.
 ///
@@ -29,8 +35,9 @@ struct WhichHowl {
 /// makes t, level at its loudest point plus what the profile says is lost on the way there. A howl
 /// that brings a vehicle in is some 20 dB stronger than what sound parts make, give or take 10 dB
 /// (common practice; from memory), and levels are known to 6 dB: 10 dB more make it 10 times as
-/// likely.
-WhichHowl which_howl(const Howl& howl, const std::vector<double>& sound_log_ratio,
+/// likely. Of howls of one strength people complain of the one that stands out most, four times as
+/// often as of another (common practice; from memory), and somebody who gave its band meant it.
+WhichHowl which_howl(const Howl& howl, Chosen chosen, const std::vector<double>& sound_log_ratio,
                      const std::vector<Howl>& others, const std::vector<Source>& sources);
 
 }  // namespace howl

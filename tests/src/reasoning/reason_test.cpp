@@ -90,9 +90,9 @@ TEST_CASE("reasoning: a second howl, stronger at its source, takes the certainty
   const Verdict alike = judged(with_other_howl(-30.0), two_pumps());
   const Verdict strong = judged(with_other_howl(-10.0), two_pumps());
   CHECK(faint.suspects.front().source == "transmission pump");
-  CHECK(chance_of_suspect(alike, "transmission pump") < 0.7);
-  CHECK(chance_of_suspect(alike, "transmission pump") ==
-        doctest::Approx(chance_of_suspect(alike, "oil pump")).epsilon(0.35));
+  // Of howls of one strength, four of five complain of the one that stands out most.
+  CHECK(chance_of_suspect(alike, "transmission pump") < 0.85);
+  CHECK(chance_of_suspect(alike, "oil pump") > 0.12);
   CHECK(strong.suspects.front().source == "oil pump");
   CHECK(strong.state != Inquiry::enough);
   REQUIRE(!strong.contradictions.empty());
@@ -140,4 +140,51 @@ TEST_CASE("reasoning: a dear repair that is not proven carries a warning") {
     CHECK(repair.irreversible);
     CHECK(repair.warning.find("prove it first") != std::string::npos);
   }
+}
+
+TEST_CASE("sources of one part count together in what is said of parts") {
+  Source tensioner = crank_source("tensioner bearing", 10.0);
+  Source pistons = crank_source("pistons", 10.0);
+  Source clutch = crank_source("clutch bearing", 10.0);
+  tensioner.component = "tensioner";
+  pistons.component = clutch.component = "compressor";
+  tensioner.how_often = 1.2 * pistons.how_often;
+  const Verdict verdict = judged(analysis_of(tone_at_order(10.0, 0.002, kCrankLocked)),
+                                 profile_of({tensioner, pistons, clutch}));
+  CHECK(verdict.suspects.front().source == "tensioner bearing");
+  const std::vector<PartChance> parts = parts_by_chance(verdict);
+  CHECK(parts.front().component == "compressor");
+  double sum = 0.0;
+  for (const PartChance& part : parts) sum += part.probability;
+  CHECK(sum == doctest::Approx(1.0));
+  CHECK(verdict.conclusion.find("Likeliest part is compressor") != std::string::npos);
+}
+
+TEST_CASE("a howl whose band somebody gave is taken for the one complained of") {
+  Analysis analysis = with_other_howl(-30.0);
+  const double found = chance_of_suspect(judged(analysis, two_pumps()), "transmission pump");
+  analysis.suspect_band->chosen_by_user = true;
+  const Verdict given = judged(analysis, two_pumps());
+  CHECK(chance_of_suspect(given, "transmission pump") > found + 0.05);
+  CHECK(given.suspects.front().probability < 0.98);
+}
+
+TEST_CASE("levels at all points count, not only where it is loudest") {
+  // Both are loudest at the pan; only one falls off as steeply as this howl does.
+  Source steep = crank_source("steep", 10.0);
+  Source flat = crank_source("flat", 10.0);
+  steep.below_db = {{"pan", 0.0}, {"front", 20.0}, {"side", 20.0}};
+  flat.below_db = {{"pan", 0.0}, {"front", 5.0}, {"side", 5.0}};
+  Analysis analysis = ten_at_the_pan();
+  analysis.ranking = {ranked("pan", -30.0, 0.99), ranked("front", -50.0, 0.005),
+                      ranked("side", -50.0, 0.005)};
+  CHECK(chance_of_suspect(judged(analysis, profile_of({steep, flat})), "steep") > 0.6);
+  analysis.ranking = {ranked("pan", -30.0, 0.9), ranked("front", -35.0, 0.05),
+                      ranked("side", -35.0, 0.05)};
+  CHECK(chance_of_suspect(judged(analysis, profile_of({steep, flat})), "flat") > 0.6);
+  // A level that is a bound says less, but what it leaves open fits the steep one only.
+  analysis.ranking[1].level_db = analysis.ranking[2].level_db = -48.0;
+  analysis.ranking[1].upper_bound = analysis.ranking[2].upper_bound = true;
+  analysis.ranking[1].probability_loudest = analysis.ranking[2].probability_loudest = std::nullopt;
+  CHECK(chance_of_suspect(judged(analysis, profile_of({steep, flat})), "steep") > 0.6);
 }
