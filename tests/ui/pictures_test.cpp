@@ -10,6 +10,7 @@
 #include "tests/ui/workshop.h"
 #include "ui/look/theme.h"
 #include "ui/pictures/level_pyramid.h"
+#include "ui/pictures/sound_store.h"
 #include "ui/pictures/take_sound.h"
 #include "ui/pictures/tiles.h"
 #include "ui/pictures/waveform.h"
@@ -211,4 +212,18 @@ TEST_CASE("text stands out from its ground as WCAG 2.1 asks, in every theme") {
       CHECK(contrast(theme.warn, theme.card) > 4.5);
       for (const ImU32 colour : {theme.good, theme.bad}) CHECK(contrast(colour, theme.card) > 3);
     }
+}
+
+TEST_CASE("what is on its way for a case that is left is called off") {
+  const bench::Workshop& workshop = bench::shared_workshop();
+  const Case value = load_case(workshop.folder);
+  Jobs jobs;
+  SoundStore sounds;
+  for (const Take& take : value.takes) sounds.want(jobs, workshop.folder, take, 4);
+  sounds.forget_all(jobs);
+  CHECK(jobs.running().size() <= 1);  // that one ends as soon as it looks
+  jobs.finish_all();
+  jobs.poll();
+  CHECK(jobs.running().empty());
+  for (const Take& take : value.takes) CHECK(sounds.find(take.id) == nullptr);
 }

@@ -38,7 +38,7 @@ void SoundStore::want(Jobs& jobs, const std::filesystem::path& folder, const Tak
   const auto still_ours = [this, generation, id = take.id] {
     return generation == generation_ && entries_.contains(id);
   };
-  jobs.start(
+  keep(jobs.start(
       Jobs::Lane::pictures, "Reading " + take.id,
       [=, this](JobContext& context) -> Jobs::Done {
         auto sound = std::make_shared<const TakeSound>(read_take_sound(
@@ -52,14 +52,14 @@ void SoundStore::want(Jobs& jobs, const std::filesystem::path& folder, const Tak
       },
       [this, still_ours, id = take.id](const std::exception& problem) {
         if (still_ours()) entries_.at(id).fault = problem.what();
-      });
+      }));
 }
 
 /// Orders come later, so that the rest is seen soon.
 void SoundStore::add_orders(Jobs& jobs, const std::string& id) {
   const auto sound = entries_.at(id).sound;
   const auto generation = generation_;
-  jobs.start(
+  keep(jobs.start(
       Jobs::Lane::pictures, "Following the orders of " + id,
       [=, this](JobContext& context) -> Jobs::Done {
         auto whole = std::make_shared<const TakeSound>(with_orders(
@@ -71,7 +71,7 @@ void SoundStore::add_orders(Jobs& jobs, const std::string& id) {
             entry->second.sound = whole;
         };
       },
-      {});
+      {}));
 }
 
 void SoundStore::make_room() {
@@ -90,7 +90,7 @@ void SoundStore::paint_wanted(Jobs& jobs) {
       continue;
     }
     const auto generation = generation_;
-    jobs.start(
+    keep(jobs.start(
         Jobs::Lane::pictures, "Painting",
         [=, this](JobContext& context) -> Jobs::Done {
           context.throw_if_cancelled();
@@ -101,11 +101,19 @@ void SoundStore::paint_wanted(Jobs& jobs) {
             if (generation == generation_) tiles_->arrived(key, std::move(*pixels));
           };
         },
-        [this, key](const std::exception&) { tiles_->failed(key); });
+        [this, key](const std::exception&) { tiles_->failed(key); }));
   }
 }
 
-void SoundStore::forget_all() {
+void SoundStore::keep(JobId job) {
+  constexpr std::size_t most = 4000;  // more than wait at a time
+  if (started_.size() > most) started_.erase(started_.begin(), started_.begin() + most / 2);
+  started_.push_back(job);
+}
+
+void SoundStore::forget_all(Jobs& jobs) {
+  for (const JobId job : started_) jobs.cancel(job);
+  started_.clear();
   ++generation_;
   entries_.clear();
   forget_tiles_ = true;

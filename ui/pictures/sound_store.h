@@ -28,7 +28,8 @@ class SoundStore {
             std::optional<int> cylinders);
   /// Begins to paint the tiles that were asked for by drawing.
   void paint_wanted(Jobs& jobs);
-  void forget_all();
+  /// Also what is on its way.
+  void forget_all(Jobs& jobs);
 
   /// Drawing asks it for tiles, which is why it may change while all else is only read.
   TileCache& tiles() const { return *tiles_; }
@@ -41,11 +42,13 @@ class SoundStore {
     std::string fault;
     std::uint64_t wanted{};
   };
+  void keep(JobId job);
   void add_orders(Jobs& jobs, const std::string& id);
   void make_room();
 
   std::map<std::string, Entry> entries_;
   std::unique_ptr<TileCache> tiles_ = std::make_unique<TileCache>();
+  std::vector<JobId> started_;  ///< for this case; those that ended too
   std::uint64_t clock_{};
   std::uint64_t generation_{};  ///< of the case: what an older one's jobs bring is thrown away
   bool forget_tiles_{};

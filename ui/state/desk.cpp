@@ -156,7 +156,7 @@ void Desk::cancel_case_jobs() {
 
 void Desk::take_in(OpenedCase opened) {
   end_sound();
-  sounds_.forget_all();
+  sounds_.forget_all(jobs_);
   state_.opening.clear();
   state_.answer.reset();
   forget_changes();
@@ -184,7 +184,7 @@ void Desk::act(const CloseCase& /*wish*/) {
 void Desk::close_case() {
   end_sound();
   jobs_.cancel_all();
-  sounds_.forget_all();
+  sounds_.forget_all(jobs_);
   state_.opened.reset();
   state_.answer.reset();
   state_.sheet.reset();

@@ -82,7 +82,7 @@ void Desk::changed(Case now) {
   if (lost) {
     // What is shown of takes would be of others.
     state_.answer.reset();
-    sounds_.forget_all();
+    sounds_.forget_all(jobs_);
     std::erase_if(state_.view.compared,
                   [&](const std::string& id) { return find_take(value, id) == nullptr; });
     auto& picked = state_.view.selection.take;
