@@ -12,11 +12,13 @@ void put_key_list(Frame& frame, const Area& window) {
   const Theme& theme = frame.theme();
   const Fonts& fonts = frame.look.fonts;
   const auto keys = key_list();
-  const float row = line_height(fonts.body) + frame.u(5);
   const std::size_t pairs = (keys.size() + 1) / 2;
   const auto rows = static_cast<float>(pairs);
   const float width = std::min(window.w - frame.u(60), frame.u(860));
-  const float height = std::min(window.h - frame.u(40), row * rows + frame.u(84));
+  const float around = frame.u(84);
+  const float most = window.h - frame.u(16);
+  const float row = std::min(line_height(fonts.body) + frame.u(5), (most - around) / rows);
+  const float height = row * rows + around;
   if (touch(frame, "keys.behind", window).pressed) frame.wish(ShowKeys{false});
   fill(window, faded(theme.ground, 0.72F));
   const Area area{window.x + (window.w - width) / 2, window.y + (window.h - height) / 2, width,
