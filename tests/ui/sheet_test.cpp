@@ -317,3 +317,36 @@ TEST_CASE("while a sheet is open, keys are its own") {
   CHECK(std::holds_alternative<SubmitSheet>(*wish_of_key("Enter", open.state())));
   CHECK(std::holds_alternative<CloseSheet>(*wish_of_key("Escape", open.state())));
 }
+
+TEST_CASE("a class sees no sheet, and recordings dropped later come to those before") {
+  const bench::Workshop workshop;
+  const auto sound = [&](const std::string& name) {
+    return howl::test::write_sound(workshop.scratch / name, bench::tone_in_noise(250, 0.1, 2, 1),
+                                   {.rate = bench::kRate});
+  };
+  Desk desk{Settings{}};
+  desk.apply(DropFiles{{sound("a.wav")}});
+  desk.apply(TypeInto{"title", "Whine"});
+  desk.apply(DropFiles{{sound("b.wav")}});
+  REQUIRE(desk.state().sheet);
+  CHECK(desk.state().sheet->sounds.size() == 2);
+  CHECK(field(desk.state().sheet->typed, "title") == "Whine");
+  // Another case is opened instead: nothing of that is asked about in it.
+  desk.apply(OpenCase{workshop.folder});
+  desk.finish_jobs();
+  CHECK_FALSE(desk.state().sheet);
+  desk.apply(SetClassMode{true});
+  desk.apply(BeginSheet{.kind = SheetKind::about});
+  CHECK_FALSE(desk.state().sheet);
+}
+
+TEST_CASE("a change while another case is being opened does not call that off") {
+  SheetDesk open;
+  const bench::Workshop other;
+  open.desk.apply(OpenCase{other.folder});
+  open.desk.apply(EnterFact{"fluid-level", "low"});
+  open.desk.finish_jobs();
+  CHECK(open.stored().evidence.size() == 1);
+  CHECK(open.state().opened->folder == other.folder);
+  CHECK(open.state().answer);
+}

@@ -124,6 +124,7 @@ void Desk::act(const OpenCase& wish) {
   if (problem) folder = wish.folder;
   if (folder.filename() == "case.json") folder = folder.parent_path();
   state_.quiz.reset();
+  sounds_for_new_case_.clear();
   open_folder(folder);
 }
 
@@ -145,7 +146,9 @@ void Desk::open_folder(const std::filesystem::path& folder) {
       },
       [this](const std::exception& why) {
         state_.opening.clear();
+        sounds_for_new_case_.clear();
         tell(why);
+        analyse_case();
       })};
 }
 
@@ -193,7 +196,8 @@ void Desk::close_case() {
 }
 
 void Desk::analyse_case() {
-  if (!state_.opened) return;
+  // Another case that is on its way takes this one's place.
+  if (!state_.opened || !state_.opening.empty()) return;
   cancel_case_jobs();
   state_.answer_outdated = state_.answer != nullptr;
   if (state_.opened->value.takes.empty()) {

@@ -69,6 +69,9 @@ fs::path usual_place(const DeskState& state) {
 }
 
 void Desk::act(const BeginSheet& wish) {
+  // A class sees none, and what is being stored still needs its own.
+  if (state_.opened && state_.settings.class_mode) return;
+  if (state_.sheet && state_.sheet->storing) return;
   const bool of_case = wish.kind != SheetKind::open_case && wish.kind != SheetKind::new_case;
   if (of_case && (!state_.opened || state_.record.running)) return;
   state_.sheet.emplace();
@@ -291,9 +294,11 @@ void Desk::act(const DropFiles& wish) {
   }
   if (sounds.empty()) return;
   std::ranges::sort(sounds);
-  if (!state_.opened)
+  const bool more = state_.sheet && (state_.sheet->kind == SheetKind::add_takes ||
+                                     state_.sheet->kind == SheetKind::new_case);
+  if (!more && !state_.opened)
     act(BeginSheet{.kind = SheetKind::new_case, .take = {}, .sounds = std::move(sounds)});
-  else if (state_.sheet && state_.sheet->kind == SheetKind::add_takes)
+  else if (more)
     state_.sheet->sounds.insert(state_.sheet->sounds.end(), sounds.begin(), sounds.end());
   else
     ask_about(std::move(sounds));
