@@ -45,9 +45,7 @@ struct CaseOfTwo {
 };
 
 /// The facts of a take as they are, to be changed.
-NewTake facts_of(const Take& take) {
-  return {.recording = {}, .log = std::nullopt, .take = take};
-}
+NewTake facts_of(const Take& take) { return {.recording = {}, .log = std::nullopt, .take = take}; }
 
 }  // namespace
 
