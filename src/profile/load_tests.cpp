@@ -202,6 +202,11 @@ const LoadTest* find_load_test(std::string_view key) {
   return found != load_tests().end() ? &*found : nullptr;
 }
 
+std::string next_load_state(const LoadTest& test, const std::string& now) {
+  if (now.empty()) return test.loaded.front();
+  return now == test.loaded.front() ? test.base.front() : std::string();
+}
+
 std::vector<std::string> load_test_keys() {
   std::vector<std::string> keys;
   for (const LoadTest& test : load_tests()) keys.push_back(test.key);

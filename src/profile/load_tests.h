@@ -30,6 +30,10 @@ std::span<const LoadTest> load_tests();
 /// The test of that key; null where there is none.
 const LoadTest* find_load_test(std::string_view key);
 
+/// What a press makes of a load that is `now` (empty: not said): with the load, without it, not
+/// said.
+std::string next_load_state(const LoadTest& test, const std::string& now);
+
 /// Keys of all tests, for messages.
 std::vector<std::string> load_test_keys();
 

@@ -350,3 +350,28 @@ TEST_CASE("a change while another case is being opened does not call that off") 
   CHECK(open.state().opened->folder == other.folder);
   CHECK(open.state().answer);
 }
+
+TEST_CASE("a take's sheet is filled in by keys alone") {
+  SheetDesk open;
+  const fs::path sound = open.sound("keys.wav");
+  const auto press = [&](const std::string& key) {
+    const auto wish = wish_of_key(key, open.state());
+    REQUIRE(wish);
+    open.wish(*wish);
+  };
+  press("Ctrl+T");
+  open.wish(LookInto{sound});  // its path is typed
+  press("Enter");
+  REQUIRE(open.state().sheet);
+  CHECK(open.state().sheet->sounds.size() == 1);
+  press("Down");
+  for (int i = 0; i < 6; ++i) press("Right");
+  CHECK(field(open.state().sheet->typed, "speed") == "off");  // the last
+  press("1");
+  press("Enter");
+  CHECK_FALSE(open.state().sheet);
+  const Take take = open.stored().takes.back();
+  CHECK(take.original_name == "keys.wav");
+  CHECK(take.load.size() == 1);
+  CHECK(std::holds_alternative<EngineOff>(take.speed));
+}

@@ -10,8 +10,7 @@ std::optional<std::string> load_button(Frame& frame, const std::string& name, co
   const ButtonWords words{.label = label, .on = !now.empty()};
   if (!button(frame, name, flow.next_pixels(button_width(frame, words)), words))
     return std::nullopt;
-  if (now.empty()) return test.loaded.front();
-  return now == test.loaded.front() ? test.base.front() : std::string();
+  return next_load_state(test, now);
 }
 
 }  // namespace howl::desk

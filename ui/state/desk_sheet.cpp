@@ -125,9 +125,13 @@ void Desk::act(const LookFor& wish) {
                      : fs::path(state_.settings.looked_into)});
 }
 
-/// A folder may lie on a disk that takes its time.
+/// A folder may lie on a disk that takes its time. A file that is typed is chosen.
 void Desk::act(const LookInto& wish) {
   if (!state_.sheet) return;
+  std::error_code problem;
+  if (state_.sheet->wanted != Wanted::case_folder &&
+      std::filesystem::is_regular_file(wish.folder, problem))
+    return act(ChooseFile{wish.folder});
   fs::path folder = wish.folder.lexically_normal();
   if (!folder.has_filename() && folder.has_parent_path()) folder = folder.parent_path();
   state_.sheet->place = {.folder = folder, .entries = {}, .fault = {}, .left_out = 0};

@@ -203,12 +203,35 @@ Intention choose_neighbour(const DeskState& state, int by) {
   return TypeInto{"point", neighbour(names, field(sheet.typed, "point"), by)};
 }
 
+/// The speed's kind by arrows, each load by its number.
+std::optional<Intention> take_sheet_key(std::string_view key, const DeskState& state) {
+  const Fields& typed = state.sheet->typed;
+  if (key == "Left" || key == "Right") {
+    std::vector<std::string> kinds;
+    for (std::size_t i = 0; i < kSpeedEntries; ++i)
+      kinds.emplace_back(speed_entry_key(static_cast<SpeedEntry>(i)));
+    return TypeInto{"speed", neighbour(kinds, field(typed, "speed"), key == "Right" ? 1 : -1)};
+  }
+  if (key.size() != 1 || key[0] < '1' || key[0] > '9') return std::nullopt;
+  auto left = static_cast<std::size_t>(key[0] - '1');
+  for (const LoadTest& test : load_tests())
+    if (is_test_possible(state.opened->profile, test.key) && left-- == 0) {
+      const std::string name = "load." + test.key;
+      return TypeInto{name, next_load_state(test, field(typed, name))};
+    }
+  return std::nullopt;
+}
+
 /// A sheet lies over the view, whose keys would do what nobody sees.
 std::optional<Intention> sheet_key(std::string_view key, const DeskState& state) {
   if (key == "Escape" && !state.notices.empty()) return DismissNotice{0};
   if (key == "Escape") return CloseSheet{};
   if (key == "Down") return choose_neighbour(state, 1);
   if (key == "Up") return choose_neighbour(state, -1);
+  const bool of_take =
+      state.sheet->kind == SheetKind::add_takes || state.sheet->kind == SheetKind::change_take;
+  if (of_take && state.sheet->wanted == Wanted::nothing)
+    if (const auto wish = take_sheet_key(key, state)) return wish;
   if (key != "Enter" && key != "Ctrl+Enter") return std::nullopt;
   if (state.sheet->wanted == Wanted::sounds) return TakeChosen{};
   return SubmitSheet{};
