@@ -12,6 +12,7 @@
 
 #include "src/errors.h"
 #include "src/files/descriptor.h"
+#include "src/record/monitor_bridge.h"
 
 namespace howl {
 
@@ -53,34 +54,34 @@ Error failed(const std::string& where, PaError problem) {
 int on_block(const void* input, void* output, unsigned long frames,
              const PaStreamCallbackTimeInfo* /*time*/, PaStreamCallbackFlags flags, void* user);
 
-/// What to open at once: an input, an output, or both.
-struct Ends {
-  const SoundDevice* input{};
-  int channels{};
-  const SoundDevice* output{};
-  double sample_rate{};
+enum class Direction { records, plays };
 
-  const std::string& name() const { return input != nullptr ? input->name : output->name; }
+struct StreamOrder {
+  Direction direction{};
+  const SoundDevice* device{};
+  int channels{};
+  double sample_rate{};
+  double latency{};  ///< s
 };
 
 class PortAudioStream final : public SoundStream {
  public:
-  PortAudioStream(const Ends& ends, BlockTaker& taker)
-      : channels_(static_cast<std::size_t>(ends.channels)),
-        played_(ends.output != nullptr),
-        taker_(&taker) {
-    const PaStreamParameters in = parameters(ends.input, ends.channels, latency_seconds);
-    const PaStreamParameters out =
-        parameters(ends.output, played_channels,
-                   ends.input != nullptr ? latency_seconds : latency_playing_seconds);
+  PortAudioStream(const StreamOrder& order, BlockTaker& taker)
+      : channels_(static_cast<std::size_t>(order.channels)), taker_(&taker) {
+    const PaStreamParameters end{.device = order.device->number,
+                                 .channelCount = order.channels,
+                                 .sampleFormat = paFloat32,
+                                 .suggestedLatency = order.latency,
+                                 .hostApiSpecificStreamInfo = nullptr};
+    const bool records = order.direction == Direction::records;
     const QuietStandardError quiet;
     const PaError problem = Pa_OpenStream(
-        &stream_, ends.input != nullptr ? &in : nullptr, played_ ? &out : nullptr, ends.sample_rate,
+        &stream_, records ? &end : nullptr, records ? nullptr : &end, order.sample_rate,
         paFramesPerBufferUnspecified, paClipOff | paDitherOff, on_block, this);
-    if (problem != paNoError) throw failed(ends.name(), problem);
+    if (problem != paNoError) throw failed(order.device->name, problem);
     if (const PaError start = Pa_StartStream(stream_); start != paNoError) {
       Pa_CloseStream(stream_);
-      throw failed(ends.name(), start);
+      throw failed(order.device->name, start);
     }
   }
   ~PortAudioStream() override {
@@ -98,27 +99,16 @@ class PortAudioStream final : public SoundStream {
   }
 
   void pass_on(const float* input, float* output, std::size_t frames, bool lost) noexcept {
-    taker_->take({.input = input == nullptr ? std::span<const float>{}
-                                            : std::span(input, frames * channels_),
-                  .output = played_ && output != nullptr
-                                ? std::span(output, frames * played_channels)
-                                : std::span<float>{},
-                  .input_lost = lost});
+    taker_->take(
+        {.input =
+             input == nullptr ? std::span<const float>{} : std::span(input, frames * channels_),
+         .output = output == nullptr ? std::span<float>{} : std::span(output, frames * channels_),
+         .input_lost = lost});
   }
 
  private:
-  static PaStreamParameters parameters(const SoundDevice* device, int channels, double latency) {
-    if (device == nullptr) return {};
-    return {.device = device->number,
-            .channelCount = channels,
-            .sampleFormat = paFloat32,
-            .suggestedLatency = latency,
-            .hostApiSpecificStreamInfo = nullptr};
-  }
-
   PaStream* stream_{};
   std::size_t channels_;
-  bool played_;
   BlockTaker* taker_;
 };
 
@@ -129,6 +119,34 @@ int on_block(const void* input, void* output, unsigned long frames,
                                                (flags & paInputOverflow) != 0);
   return paContinue;
 }
+
+/// Two streams, not one that does both: PortAudio ends the latter when its output runs dry on ALSA,
+/// and with it the recording.
+class MonitoredStream final : public SoundStream {
+ public:
+  MonitoredStream(const StreamRequest& request, const SoundDevice& monitor, BlockTaker& taker)
+      : bridge_(request.sample_rate, request.channels, taker),
+        headphones_({.direction = Direction::plays,
+                     .device = &monitor,
+                     .channels = played_channels,
+                     .sample_rate = request.sample_rate,
+                     .latency = latency_seconds},
+                    bridge_.player()),
+        probe_({.direction = Direction::records,
+                .device = &request.device,
+                .channels = request.channels,
+                .sample_rate = request.sample_rate,
+                .latency = latency_seconds},
+               bridge_) {}
+
+  bool alive() const override { return probe_.alive(); }
+  double output_latency() const override { return headphones_.output_latency(); }
+
+ private:
+  MonitorBridge bridge_;
+  PortAudioStream headphones_;
+  PortAudioStream probe_;
+};
 
 class PortAudioSystem final : public SoundSystem {
  public:
@@ -165,17 +183,22 @@ class PortAudioSystem final : public SoundSystem {
   }
 
   std::unique_ptr<SoundStream> open(const StreamRequest& request, BlockTaker& taker) override {
-    return std::make_unique<PortAudioStream>(
-        Ends{.input = &request.device,
-             .channels = request.channels,
-             .output = request.monitor ? &*request.monitor : nullptr,
-             .sample_rate = request.sample_rate},
-        taker);
+    if (request.monitor) return std::make_unique<MonitoredStream>(request, *request.monitor, taker);
+    return std::make_unique<PortAudioStream>(StreamOrder{.direction = Direction::records,
+                                                         .device = &request.device,
+                                                         .channels = request.channels,
+                                                         .sample_rate = request.sample_rate,
+                                                         .latency = latency_seconds},
+                                             taker);
   }
   std::unique_ptr<SoundStream> open_output(const OutputRequest& request,
                                            BlockTaker& taker) override {
-    return std::make_unique<PortAudioStream>(
-        Ends{.output = &request.device, .sample_rate = request.sample_rate}, taker);
+    return std::make_unique<PortAudioStream>(StreamOrder{.direction = Direction::plays,
+                                                         .device = &request.device,
+                                                         .channels = played_channels,
+                                                         .sample_rate = request.sample_rate,
+                                                         .latency = latency_playing_seconds},
+                                             taker);
   }
 };
 

@@ -41,7 +41,8 @@ struct StreamRequest {
   SoundDevice device;
   int channels{1};  ///< the device's first ones
   double sample_rate{48000.0};
-  std::optional<SoundDevice> monitor;  ///< device for the headphones
+  /// Device for the headphones. Where it falls silent, recording goes on.
+  std::optional<SoundDevice> monitor;
 };
 
 struct OutputRequest {
