@@ -42,7 +42,7 @@ void make_folder(const fs::path& folder) {
 std::string keep_profile(const fs::path& folder, std::string_view toml) {
   const fs::path file = folder / profile_file_name;
   const std::string hash = sha256_of_text(toml);
-  if (!fs::exists(file))
+  if (!is_there(file))
     replace_file(file, toml);
   else if (sha256_of_file(file) != hash)
     throw Error(Fault::command, file.string(), "is there already, and is another profile",
@@ -54,7 +54,7 @@ std::string keep_profile(const fs::path& folder, std::string_view toml) {
 class FolderRollback {
  public:
   explicit FolderRollback(fs::path folder)
-      : folder_(std::move(folder)), was_there_(fs::exists(folder_)) {}
+      : folder_(std::move(folder)), was_there_(is_there(folder_)) {}
   ~FolderRollback() {
     std::error_code ignored;
     if (!kept_ && !was_there_) fs::remove_all(folder_, ignored);
@@ -104,7 +104,7 @@ void create_case(const fs::path& folder, const Case& value, std::string_view pro
   FolderRollback rollback(folder);
   make_folder(folder);
   const FolderLock lock(folder);
-  if (fs::exists(folder / case_file_name))
+  if (is_there(folder / case_file_name))
     throw Error(Fault::command, folder.string(), "holds a case already",
                 "give another folder, or add takes to this one");
   make_folder(folder / recordings_folder);

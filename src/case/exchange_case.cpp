@@ -49,14 +49,19 @@ void make_folder_of(const fs::path& file) {
 }
 
 void move_if_there(const fs::path& from, const fs::path& to) {
-  if (!fs::exists(from) || fs::exists(to)) return;
+  if (!is_there(from) || is_there(to)) return;
   make_folder_of(to);
   move_durably(from, to);
 }
 
 void fetch(const fs::path& folder, const Files& files) {
-  for (const std::string& file : files)
+  for (const std::string& file : files) {
     move_if_there(folder / set_aside_folder / file, folder / file);
+    if (!is_there(folder / file))
+      throw Error(Fault::file, file, "is gone, from its place and from those set aside",
+                  "put the file back into the case's folder '" + std::string(set_aside_folder) +
+                      "', then try again");
+  }
 }
 
 /// The case is stored already and does not need them: a file that cannot be moved stays where it
@@ -143,7 +148,7 @@ class CopiedLog {
     return fmt::format("{}/{}-{}", logs_folder, id, name);
   }
   static bool is_taken(const fs::path& folder, const std::string& path) {
-    return fs::exists(folder / path) || fs::exists(folder / set_aside_folder / path);
+    return is_there(folder / path) || is_there(folder / set_aside_folder / path);
   }
 
   fs::path file_;

@@ -17,6 +17,7 @@
 #include "src/case/case_json.h"
 #include "src/case/take_rules.h"
 #include "src/errors.h"
+#include "src/files/descriptor.h"
 #include "src/files/durable_file.h"
 #include "src/files/folder_lock.h"
 #include "src/files/read_file.h"
@@ -71,7 +72,7 @@ std::string free_stem(const fs::path& folder, const std::string& point) {
     std::string name = n == 1 ? stem : fmt::format("{}-{}", stem, n);
     const fs::path base = folder / unfinished_folder / name;
     const auto is_free = [&](std::string_view ending) {
-      return !fs::exists(fmt::format("{}{}", base.string(), ending));
+      return !is_there(fmt::format("{}{}", base.string(), ending));
     };
     if (is_free(".wav") && is_free(".json") && is_free(".lock")) return name;
   }
@@ -166,8 +167,8 @@ std::optional<Mending> mend(const fs::path& folder, const fs::path& plan) {
   const fs::path recording = with_ending(plan, ".wav");
   Mending mending{.recording = recording.string(), .outcome = {}};
   try {
-    if (!fs::exists(recording)) bring_back(folder, recording);
-    if (!fs::exists(recording)) {
+    if (!is_there(recording)) bring_back(folder, recording);
+    if (!is_there(recording)) {
       remove_all_of(plan);
       return std::nullopt;
     }
@@ -234,18 +235,18 @@ void UnfinishedTake::discard() {
 
 std::vector<Mending> mend_unfinished(const fs::path& folder) {
   std::vector<Mending> mendings;
-  if (!fs::exists(folder / unfinished_folder)) return mendings;
+  if (!is_there(folder / unfinished_folder)) return mendings;
   for (const fs::path& plan : files_in(folder, ".json")) {
     std::optional<Descriptor> lock;
     {
       const FolderLock alone(folder);
-      if (fs::exists(plan)) lock = lock_of(with_ending(plan, ".lock"));
+      if (is_there(plan)) lock = lock_of(with_ending(plan, ".lock"));
     }
     if (!lock) continue;
     if (auto mending = mend(folder, plan)) mendings.push_back(*std::move(mending));
   }
   for (const fs::path& recording : files_in(folder, ".wav"))
-    if (!fs::exists(with_ending(recording, ".json")))
+    if (!is_there(with_ending(recording, ".json")))
       mendings.push_back({.recording = recording.string(),
                           .outcome = "belongs to no take; add it with 'add', or delete it"});
   remove_if_empty(folder);

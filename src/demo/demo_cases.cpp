@@ -13,6 +13,7 @@
 #include "src/demo/demo_take.h"
 #include "src/demo/truth.h"
 #include "src/errors.h"
+#include "src/files/descriptor.h"
 #include "src/profile/case_profile.h"
 
 namespace howl {
@@ -50,7 +51,7 @@ void write_text(const fs::path& file, const std::string& text) {
 }
 
 void refuse_existing(const fs::path& folder) {
-  if (fs::exists(folder))
+  if (is_there(folder))
     throw Error(Fault::command, folder.string(), "is there already",
                 "name another folder, or remove this one");
 }

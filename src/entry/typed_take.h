@@ -17,20 +17,20 @@ struct TypedTake {
   using Text = std::optional<std::string>;
 
   std::string point;
-  bool new_point{};
-  Text rpm;
-  Text ramp;
-  Text log;
+  bool new_point{};         ///< the point is to be made
+  Text rpm;                 ///< rpm, 0 for an engine that stands still
+  Text ramp;                ///< "s:rpm,s:rpm …"
+  Text log;                 ///< a file
   bool log_possible{true};  ///< whether the command takes a log
-  Text tacho_channel;
+  Text tacho_channel;       ///< from 1
   Text pulses_per_revolution;
   bool from_sound{};
-  Text near;
-  Text channel;
-  Text reference_channel;
-  std::vector<std::string> load;
-  Text road_speed;
-  bool background{};
+  Text near;                      ///< rpm, with from_sound
+  Text channel;                   ///< the probe's, from 1
+  Text reference_channel;         ///< from 1
+  std::vector<std::string> load;  ///< "test=state" each
+  Text road_speed;                ///< km/h
+  bool background{};              ///< the suspect does not work
   std::string note;
   friend bool operator==(const TypedTake&, const TypedTake&) = default;
 };

@@ -47,6 +47,13 @@ Error system_error(const std::filesystem::path& file, std::string_view deed, int
           std::string(remedy_for(error_number))};
 }
 
+bool is_there(const std::filesystem::path& path) {
+  std::error_code problem;
+  const bool there = std::filesystem::exists(path, problem);
+  if (problem) throw system_error(path, "cannot be looked at", problem.value());
+  return there;
+}
+
 Descriptor open_for_reading(const std::filesystem::path& file) {
   // O_NONBLOCK: opening a named pipe must not wait for somebody to write to it.
   Descriptor opened(::open(file.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK));

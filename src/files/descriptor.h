@@ -34,6 +34,9 @@ class Descriptor {
 /// written". A missing file or a folder in its place is the file's fault, all else the machine's.
 Error system_error(const std::filesystem::path& file, std::string_view deed, int error_number);
 
+/// Whether anything is in that place. Throws Error where that cannot be seen.
+bool is_there(const std::filesystem::path& path);
+
 /// Opens a regular file for reading. Throws Error: missing, a folder, a device, not allowed.
 Descriptor open_for_reading(const std::filesystem::path& file);
 

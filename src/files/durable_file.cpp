@@ -74,7 +74,7 @@ void replace_file(const std::filesystem::path& file, std::string_view text) {
 }
 
 void move_durably(const std::filesystem::path& from, const std::filesystem::path& to) {
-  if (std::filesystem::exists(to)) throw system_error(to, "cannot be written", EEXIST);
+  if (is_there(to)) throw system_error(to, "cannot be written", EEXIST);
   if (std::rename(from.c_str(), to.c_str()) != 0)
     throw system_error(from, "cannot be moved", errno);
   flush_folder(to.parent_path());

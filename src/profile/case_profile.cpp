@@ -5,6 +5,7 @@
 
 #include "src/case/case_folder.h"
 #include "src/errors.h"
+#include "src/files/descriptor.h"
 
 namespace howl {
 
@@ -32,7 +33,7 @@ std::optional<Profile> built_in_profile(const std::string& name) {
 
 Profile case_profile(const fs::path& folder, const Case& value) {
   const fs::path file = folder / profile_file_name;
-  if (fs::exists(file)) return load_profile(file.string());
+  if (is_there(file)) return load_profile(file.string());
   if (value.profile_sha256)
     throw Error(Fault::file, file.string(), "is missing", "restore it from a copy of the case");
   if (auto profile = built_in_profile(value.profile)) return *std::move(profile);

@@ -132,8 +132,12 @@ std::optional<Howl::Blows> blows_in(const Analysis& analysis) {
 /// What a probe held by hand is off by at least (common practice).
 constexpr double kHandDb = 2.0;
 
+bool chance_known(const RankedPoint& point) { return point.probability_loudest.has_value(); }
+
 std::vector<Howl::PointLevel> levels_of(const Analysis& analysis) {
   std::vector<Howl::PointLevel> levels;
+  // Without chances the ranking could not tell points apart.
+  if (std::ranges::none_of(analysis.ranking, &chance_known)) return levels;
   for (const RankedPoint& point : analysis.ranking) {
     if (!point.level_db || !(point.probability_loudest || point.upper_bound)) continue;
     const double sigma = point.ci95_db ? point.ci95_db->width() / kCi95OverSigma : kHandDb;

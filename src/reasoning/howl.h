@@ -24,8 +24,8 @@ struct Howl {
   struct PointLevel {
     std::string point;
     double loudest{};   ///< probability that it is the loudest
-    double level_db{};  ///< against the others
-    double sigma_db{};  ///< standard error of that
+    double level_db{};  ///< only differences between points count: the ranking's, or the tone's
+    double sigma_db{};  ///< standard error of `level_db`, one probe placement included
     bool at_most{};     ///< the level is `level_db` or less
   };
   struct Blows {

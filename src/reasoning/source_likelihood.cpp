@@ -471,6 +471,8 @@ struct Shift {
 constexpr Shift kNoShift{0.0, 5e-4};
 constexpr Shift kBeltCarriesOn{0.0, 2e-3};  // another accessory was loaded
 constexpr Shift kBeltSlips{-6e-3, 5e-3};    // its own was
+/// The speed was entered wrongly, or another tone was taken for it: that happens with any source.
+constexpr Shift kMistake{0.0, 0.1};
 
 /// None where the engine does not turn it: how far apart the speeds of both takes were says nothing
 /// about such a source that its pitch does not say already.
@@ -483,13 +485,17 @@ std::optional<Shift> shift_of(const Source& source, const std::string& test) {
 
 Explained explain_slip(const LoadChange& effect, const Source& source) {
   const double seen = std::log(effect.order_ratio->value);
-  const auto density = [&](const Shift& shift) {
+  const auto around = [&](const Shift& shift) {
     return normal_density(seen - shift.mean, std::hypot(shift.sd, effect.order_ratio->log_sigma));
+  };
+  const auto density = [&](const Shift& shift) {
+    return (1.0 - kSurprise) * around(shift) + kSurprise * around(kMistake);
   };
   const double any = (density(kNoShift) + density(kBeltCarriesOn) + density(kBeltSlips)) / 3.0;
   const std::optional<Shift> shift = shift_of(source, effect.test);
   const double own = shift ? (1.0 - kSurprise) * density(*shift) + kSurprise * any : any;
-  return {"slip:" + effect.test, std::log(std::max(kSurprise, own / any)),
+  const double log_ratio = any > 0.0 ? std::log(own / any) : 0.0;  // so far off that none is likely
+  return {"slip:" + effect.test, log_ratio,
           fmt::format("its order changed by {:+.2f} % ±{:.2f} under that load", 100.0 * seen,
                       196.0 * effect.order_ratio->log_sigma)};
 }

@@ -12,6 +12,7 @@
 
 #include "dsp/live_picture.h"
 #include "src/errors.h"
+#include "src/files/descriptor.h"
 #include "src/record/one_channel.h"
 #include "src/record/sleep_watch.h"
 
@@ -189,7 +190,7 @@ std::vector<fs::path> other_places() {
 fs::path free_name(const fs::path& folder, const std::string& name) {
   for (int n = 1;; ++n) {
     fs::path file = folder / fmt::format("saved-{}-{}", n, name);
-    if (!fs::exists(file)) return file;
+    if (!is_there(file)) return file;
   }
 }
 

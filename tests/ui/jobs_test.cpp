@@ -3,6 +3,7 @@
 #include <doctest/doctest.h>
 
 #include <atomic>
+#include <chrono>
 #include <stdexcept>
 #include <string>
 #include <thread>
@@ -131,4 +132,41 @@ TEST_CASE("jobs that wait or run do not keep the program from ending") {
     while (!begun) std::this_thread::yield();
   }
   CHECK(begun);
+}
+
+TEST_CASE("what becomes of a job that was told to end is not told") {
+  Jobs jobs;
+  std::atomic<bool> begun{};
+  std::atomic<bool> go{};
+  bool told = false;
+  const JobId id = jobs.start(
+      Jobs::Lane::work, "fails late",
+      [&](JobContext&) -> Jobs::Done {
+        begun = true;
+        while (!go) std::this_thread::yield();
+        throw std::runtime_error("the disk is gone");
+      },
+      [&](const std::exception&) { told = true; });
+  while (!begun) std::this_thread::yield();
+  jobs.cancel(id);
+  go = true;
+  jobs.finish_all();
+  CHECK_FALSE(told);
+}
+
+TEST_CASE("what is to be stored is stored, whatever is called off or ends") {
+  std::atomic<int> stored{};
+  {
+    Jobs jobs;
+    for (int i = 0; i < 3; ++i)
+      jobs.start(Jobs::Lane::store, "store",
+                 [&](JobContext&) -> Jobs::Done {
+                   std::this_thread::sleep_for(std::chrono::milliseconds(5));
+                   ++stored;
+                   return {};
+                 },
+                 {});
+    jobs.cancel_all();
+  }
+  CHECK(stored == 3);
 }

@@ -5,8 +5,13 @@
 #include <algorithm>
 #include <filesystem>
 #include <fstream>
+#include <string>
+#include <vector>
 
+#include "src/case/case_folder.h"
+#include "src/case/exchange_case.h"
 #include "src/errors.h"
+#include "src/profile/profile.h"
 #include "tests/ui/panel_stage.h"
 #include "tests/ui/workshop.h"
 #include "ui/state/desk.h"
@@ -374,4 +379,183 @@ TEST_CASE("a take's sheet is filled in by keys alone") {
   CHECK(take.original_name == "keys.wav");
   CHECK(take.load.size() == 1);
   CHECK(std::holds_alternative<EngineOff>(take.speed));
+}
+
+TEST_CASE("drops never throw away what is filled in, and say so") {
+  SheetDesk open;
+  const fs::path sound = open.sound("late.wav");
+  const auto refused = [&](const fs::path& dropped) {
+    const std::size_t told = open.state().notices.size();
+    open.wish(DropFiles{{dropped}});
+    return open.state().notices.size() == told + 1;
+  };
+  for (const BeginSheet& sheet : {BeginSheet{.kind = SheetKind::about},
+                                  BeginSheet{.kind = SheetKind::change_take, .take = "t01"}}) {
+    open.wish(sheet);
+    open.type("note", "half filled in");
+    CHECK(refused(sound));
+    CHECK(refused(open.workshop.folder));
+    REQUIRE(open.state().sheet);
+    CHECK(field(open.state().sheet->typed, "note") == "half filled in");
+    open.wish(CloseSheet{});
+  }
+  open.wish(SetClassMode{true});
+  CHECK(refused(sound));
+}
+
+TEST_CASE("a log dropped while recordings are looked for is nobody's") {
+  SheetDesk open;
+  bench::Stage stage(open.desk);
+  const fs::path log = open.workshop.scratch / "speed.csv";
+  std::ofstream(log) << "time (s),engine speed (rpm)\n0,1500\n9,1500\n";
+  open.wish(BeginSheet{.kind = SheetKind::add_takes});
+  open.wish(DropFiles{{log}});
+  stage.frame();
+  REQUIRE(open.state().sheet);
+  CHECK(open.state().sheet->wanted == Wanted::sounds);
+  CHECK(open.state().notices.size() == 1);
+  // Without recordings there is nothing else that could be asked.
+  open.wish(LookFor{Wanted::nothing});
+  CHECK(open.state().sheet->wanted == Wanted::sounds);
+  stage.frame();
+}
+
+TEST_CASE("sounds dropped while others are chosen come with these; a log goes to the first") {
+  SheetDesk open;
+  const fs::path a = open.sound("a.wav");
+  const fs::path b = open.sound("b.wav");
+  const fs::path log = open.workshop.scratch / "speed.csv";
+  std::ofstream(log) << "time (s),engine speed (rpm)\n0,1500\n9,1500\n";
+  open.wish(BeginSheet{.kind = SheetKind::add_takes});
+  open.wish(LookInto{open.workshop.scratch / "."});
+  open.wish(ChooseFile{b});
+  open.wish(DropFiles{{a, log}});
+  REQUIRE(open.state().sheet);
+  CHECK(open.state().sheet->wanted == Wanted::nothing);
+  CHECK(open.state().sheet->sounds == std::vector<fs::path>{a, b});
+  CHECK(field(open.state().sheet->typed, "log") == log.string());
+  CHECK(open.state().notices.empty());
+  // The next take is another one: its log is not this one.
+  open.wish(SkipSound{});
+  CHECK(open.state().sheet->sounds == std::vector<fs::path>{b});
+  CHECK(field(open.state().sheet->typed, "log").empty());
+  // Now it is not clear of which.
+  open.wish(DropFiles{{a, log}});
+  CHECK(open.state().notices.size() == 1);
+  CHECK(field(open.state().sheet->typed, "log").empty());
+}
+
+TEST_CASE("storing a take waits for no analysis and cannot be called off") {
+  SheetDesk open;
+  open.wish(BeginSheet{.kind = SheetKind::add_takes, .sounds = {open.sound("more.wav")}});
+  open.type("point", "transmission pan");
+  open.type("rpm", "1500");
+  open.desk.apply(SubmitSheet{});
+  CHECK(open.state().sheet->storing);
+  for (int id = 0; id < 100; ++id) open.desk.apply(CancelJob{static_cast<JobId>(id)});
+  open.desk.finish_jobs();
+  CHECK_FALSE(open.state().sheet);
+  CHECK(open.stored().takes.back().original_name == "more.wav");
+  CHECK(same_case(open.stored(), open.value()));
+}
+
+TEST_CASE("undo of an added take takes nothing out that another program wrote") {
+  SheetDesk open;
+  const std::size_t before = open.value().takes.size();
+  const auto add = [&](const std::string& name, const std::string& point) {
+    open.wish(BeginSheet{.kind = SheetKind::add_takes, .sounds = {open.sound(name)}});
+    open.type("new-point", point);
+    open.type("rpm", "1500");
+    open.wish(SubmitSheet{});
+    REQUIRE_FALSE(open.state().sheet);
+  };
+  const Case at_first = open.stored();
+  add("mine.wav", "a new bracket");
+  CHECK(open.value().points.size() == at_first.points.size() + 1);
+  open.wish(Undo{});
+  CHECK(same_case(open.stored(), at_first));
+  open.wish(BeginSheet{.kind = SheetKind::add_takes, .sounds = {open.sound("mine too.wav")}});
+  NewTake theirs;
+  theirs.recording = open.sound("theirs.wav");
+  theirs.take.point = "transmission pan";
+  theirs.take.speed = EnteredSpeed{Rpm(1800)};
+  add_take(open.workshop.folder, theirs);
+  open.type("point", "transmission pan");
+  open.type("rpm", "1500");
+  open.wish(SubmitSheet{});
+  CHECK(open.value().takes.size() == before + 2);
+  open.wish(Undo{});
+  CHECK(open.stored().takes.size() == before + 2);
+}
+
+TEST_CASE("a change that meets another program's reads the case again and keeps what is typed") {
+  SheetDesk open;
+  for (const BeginSheet& sheet : {BeginSheet{.kind = SheetKind::change_take, .take = "t01"},
+                                  BeginSheet{.kind = SheetKind::about}}) {
+    open.wish(sheet);
+    update_case(open.workshop.folder, [](Case& value) { value.about.job += "elsewhere"; });
+    open.type(sheet.take.empty() ? "complaint" : "note", "mine");
+    open.wish(SubmitSheet{});
+    REQUIRE(open.state().sheet);
+    CHECK_FALSE(open.state().sheet->fault.empty());
+    CHECK(same_case(open.stored(), open.value()));
+    open.wish(SubmitSheet{});
+    CHECK_FALSE(open.state().sheet);
+  }
+  CHECK(take_named(open.stored(), "t01").note == "mine");
+  CHECK(open.stored().about.complaint == "mine");
+}
+
+TEST_CASE("paths are taken as people type them") {
+  CHECK(typed_path("/a/b", "/cases") == "/a/b");
+  CHECK(typed_path("b", "/cases") == "/cases/b");
+  CHECK(typed_path("~/b", "/cases") == home_folder() / "b");
+  CHECK(typed_path("~", "/cases") == home_folder());
+  CHECK(new_case_folder({{"folder", "van"}, {"title", "Howl"}}, "/cases") == "/cases/van");
+  SheetDesk open;
+  open.wish(BeginSheet{.kind = SheetKind::open_case});
+  open.wish(LookInto{open.workshop.scratch / "."});
+  open.wish(LookInto{open.workshop.folder.filename()});
+  CHECK(open.state().sheet->place.folder == open.workshop.folder);
+}
+
+TEST_CASE("a folder is gone through by keys") {
+  SheetDesk open;
+  open.sound("a.wav");
+  fs::create_directory(open.workshop.scratch / "deep");
+  const auto press = [&](const std::string& key) {
+    const auto wish = wish_of_key(key, open.state());
+    REQUIRE(wish);
+    open.wish(*wish);
+  };
+  open.wish(BeginSheet{.kind = SheetKind::add_takes});
+  open.wish(LookInto{open.workshop.scratch / "deep"});
+  press("Backspace");
+  CHECK(open.state().sheet->place.folder == (open.workshop.scratch / "a").parent_path());
+  while (open.state().sheet->pointed != "a.wav") press("Down");
+  CHECK(open.state().sheet->pointed == "a.wav");
+  press("Enter");
+  CHECK(open.state().sheet->chosen.size() == 1);
+  press("Ctrl+Enter");
+  CHECK(open.state().sheet->wanted == Wanted::nothing);
+  CHECK(open.state().sheet->sounds.size() == 1);
+  // Arrows choose a point, and unsay a new one.
+  open.type("new-point", "elsewhere");
+  press("Down");
+  CHECK(typed_take(open.state().sheet->typed).new_point == false);
+  // What is asked of one take only does not stay for the next.
+  CHECK(field(fields_for_next({{"new-point", "bracket"}, {"background", "yes"}}), "point") ==
+        "bracket");
+  CHECK(field(fields_for_next({{"background", "yes"}}), "background").empty());
+}
+
+TEST_CASE("a folder that cannot be made is told in the sheet") {
+  Desk desk{Settings{}};
+  desk.apply(BeginSheet{.kind = SheetKind::new_case});
+  desk.apply(TypeInto{"title", "Whine"});
+  desk.apply(TypeInto{"profile", std::string(list_profiles().front().name)});
+  desk.apply(TypeInto{"folder", "/tmp/" + std::string(300, 'x')});  // no file system takes it
+  desk.apply(SubmitSheet{});
+  REQUIRE(desk.state().sheet);
+  CHECK_FALSE(desk.state().sheet->fault.empty());
 }

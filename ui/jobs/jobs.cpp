@@ -16,6 +16,7 @@ struct JobContext::State {
 
 struct Jobs::Job {
   JobId id{};
+  Lane lane{};
   std::string title;
   Work work;
   Failed failed;
@@ -45,7 +46,7 @@ void JobContext::report(double fraction, std::string_view stage) {
 }
 
 Jobs::Jobs(std::function<void()> wake) : wake_(std::move(wake)) {
-  for (const Lane lane : {Lane::work, Lane::pictures, Lane::sound, Lane::disk}) {
+  for (const Lane lane : {Lane::work, Lane::pictures, Lane::sound, Lane::disk, Lane::store}) {
     queues_.push_back(std::make_unique<Queue>());
     queues_.back()->lane = lane;
   }
@@ -65,6 +66,7 @@ Jobs::~Jobs() {
 
 JobId Jobs::start(Lane lane, std::string title, Work work, Failed failed) {
   const auto job = std::make_shared<Job>();
+  job->lane = lane;
   job->title = std::move(title);
   job->work = std::move(work);
   job->failed = std::move(failed);
@@ -82,20 +84,23 @@ JobId Jobs::start(Lane lane, std::string title, Work work, Failed failed) {
 void Jobs::cancel(JobId id) {
   const std::lock_guard lock(mutex_);
   for (const auto& queue : queues_) {
+    if (queue->lane == Lane::store) continue;
     std::erase_if(queue->waiting, [&](const auto& job) { return job->id == id; });
     if (queue->running && queue->running->id == id) queue->running->state->cancelled = true;
   }
   for (const Outcome& outcome : done_)
-    if (outcome.id == id) outcome.state->cancelled = true;
+    if (outcome.id == id && outcome.lane != Lane::store) outcome.state->cancelled = true;
 }
 
 void Jobs::cancel_all() {
   const std::lock_guard lock(mutex_);
   for (const auto& queue : queues_) {
+    if (queue->lane == Lane::store) continue;
     queue->waiting.clear();
     if (queue->running) queue->running->state->cancelled = true;
   }
-  for (const Outcome& outcome : done_) outcome.state->cancelled = true;
+  for (const Outcome& outcome : done_)
+    if (outcome.lane != Lane::store) outcome.state->cancelled = true;
 }
 
 std::shared_ptr<Jobs::Job> Jobs::next_job(Queue& queue) {
@@ -103,7 +108,7 @@ std::shared_ptr<Jobs::Job> Jobs::next_job(Queue& queue) {
   queue.running.reset();
   changed_.notify_all();
   changed_.wait(lock, [&] { return ending_ || !queue.waiting.empty(); });
-  if (ending_) return nullptr;
+  if (queue.waiting.empty() || (ending_ && queue.lane != Lane::store)) return nullptr;
   const bool newest = queue.lane == Lane::pictures;
   queue.running = newest ? queue.waiting.back() : queue.waiting.front();
   newest ? queue.waiting.pop_back() : queue.waiting.pop_front();
@@ -124,7 +129,8 @@ void Jobs::run(Job& job) {
   } catch (const JobCancelled&) {
     deliver(job, [] {});
   } catch (const std::exception&) {
-    deliver(job, [failed = job.failed, why = std::current_exception()] {
+    deliver(job, [state = job.state, failed = job.failed, why = std::current_exception()] {
+      if (state->cancelled) return;
       try {
         std::rethrow_exception(why);
       } catch (const std::exception& problem) {
@@ -137,7 +143,7 @@ void Jobs::run(Job& job) {
 void Jobs::deliver(const Job& job, Done done) {
   {
     const std::lock_guard lock(mutex_);
-    done_.push_back({job.id, job.state, std::move(done)});
+    done_.push_back({job.id, job.lane, job.state, std::move(done)});
   }
   changed_.notify_all();
   if (wake_) wake_();

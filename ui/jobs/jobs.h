@@ -44,13 +44,13 @@ struct JobStatus {
 /// result in the window's thread; poll() does that, so that nothing that is drawn needs a lock.
 class Jobs {
  public:
-  /// Four lanes, a thread each: `work`, `sound` and `disk` one after another as they came;
-  /// `pictures` newest first, because what is looked at now matters more than what was looked at
-  /// before.
-  enum class Lane { work, pictures, sound, disk };
+  /// Five lanes, a thread each: all but `pictures` one after another as they came; `pictures`
+  /// newest first, because what is looked at now matters more than what was looked at before. What
+  /// changes a case is in `store`, waits for nothing that computes, and is always done to its end.
+  enum class Lane { work, pictures, sound, disk, store };
   using Done = std::function<void()>;
   using Work = std::function<Done(JobContext&)>;
-  /// Told, in the window's thread, why a job failed.
+  /// Told, in the window's thread, why a job failed; not of one that was told to end.
   using Failed = std::function<void(const std::exception&)>;
 
   /// `wake` is called from job threads when the window has something to look at.
@@ -60,6 +60,7 @@ class Jobs {
   Jobs& operator=(const Jobs&) = delete;
 
   JobId start(Lane lane, std::string title, Work work, Failed failed);
+  /// Not those of the lane `store`.
   void cancel(JobId id);
   void cancel_all();
 
@@ -76,6 +77,7 @@ class Jobs {
   struct Queue;
   struct Outcome {  ///< of a job that ended, until poll() takes it in
     JobId id{};
+    Lane lane{};
     std::shared_ptr<JobContext::State> state;
     Done done;
   };

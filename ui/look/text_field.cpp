@@ -29,8 +29,9 @@ std::string id_of(std::string_view name, const std::string& text, int** shown) {
 }  // namespace
 
 Typed text_field(Frame& frame, std::string_view name, const Area& area, const FieldWords& words) {
-  std::vector<char> typed(words.longest + 1, '\0');
-  std::copy_n(words.text.begin(), std::min(words.text.size(), words.longest), typed.begin());
+  // What is there already is never cut.
+  std::vector<char> typed(std::max(words.longest, words.text.size()) + 1, '\0');
+  std::ranges::copy(words.text, typed.begin());
   const Theme& theme = frame.theme();
   ImFont* const font = frame.look.fonts.body;
   const float across = frame.u(10);

@@ -2,25 +2,18 @@
 
 #include <algorithm>
 
+#include "ui/look/shapes.h"
+#include "ui/look/sight.h"
 #include "ui/look/text_field.h"
 #include "ui/look/widgets.h"
 #include "ui/panels/sheet_panels.h"
 #include "ui/state/desk.h"
+#include "ui/state/keys.h"
 
 namespace howl::desk {
 namespace {
 
 namespace fs = std::filesystem;
-
-void act_on(Frame& frame, const Sheet& sheet, const PlaceEntry& entry) {
-  const fs::path path = sheet.place.folder / entry.name;
-  if (entry.kind == PlaceEntry::Kind::file)
-    frame.wish(ChooseFile{path});
-  else if (entry.kind == PlaceEntry::Kind::case_folder && sheet.kind == SheetKind::open_case)
-    frame.wish(OpenCase{path});
-  else
-    frame.wish(LookInto{path});
-}
 
 void put_entry(Frame& frame, const Sheet& sheet, const PlaceEntry& entry, const Area& row) {
   const Theme& theme = frame.theme();
@@ -28,6 +21,10 @@ void put_entry(Frame& frame, const Sheet& sheet, const PlaceEntry& entry, const 
       std::ranges::find(sheet.chosen, sheet.place.folder / entry.name) != sheet.chosen.end();
   const Touch touched = touch(frame, "place." + entry.name, row);
   if (lit || touched.over) fill(row, lit ? theme.lit : faded(theme.raised, 0.55F), frame.u(6));
+  if (entry.name == sheet.pointed) {
+    outline(row, theme.accent, frame.u(6), frame.u(1.5F));
+    bring_to_sight(row, "place." + sheet.place.folder.string() + "/" + entry.name);
+  }
   Area inner = row.inset(frame.u(12), frame.u(4));
   const float side = frame.u(20);
   const Area sign = inner.take_left(side, frame.u(12));
@@ -42,7 +39,7 @@ void put_entry(Frame& frame, const Sheet& sheet, const PlaceEntry& entry, const 
              Side::right);
   put_line(lit || is_case ? frame.look.fonts.strong : frame.look.fonts.body, inner, theme.ink,
            entry.name);
-  if (touched.pressed) act_on(frame, sheet, entry);
+  if (touched.pressed) frame.wish(wish_of_entry(sheet, entry));
 }
 
 std::string_view nothing_here(Wanted wanted) {

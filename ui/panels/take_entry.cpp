@@ -35,9 +35,7 @@ void put_point_choice(Frame& frame, const Sheet& sheet, const ProbePoint& point,
              fmt::format("{} {}", takes, takes == 1 ? "take" : "takes"), Side::right);
   put_line(lit ? frame.look.fonts.strong : frame.look.fonts.body, inner, theme.ink, point.name);
   if (lit) bring_to_sight(row, "sheet.point." + point.name);
-  if (!touched.pressed) return;
-  type_into(frame, "new-point", "");
-  type_into(frame, "point", point.name);
+  if (touched.pressed) type_into(frame, "point", point.name);
 }
 
 void put_where(Frame& frame, const Area& area, const Sheet& sheet) {

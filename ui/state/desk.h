@@ -80,6 +80,9 @@ struct DeskState {
 /// against.
 bool can_choose(const DeskState& state);
 
+struct DroppedFiles;
+struct StoredTake;
+
 /// Where new cases and files of the user are likely to lie: beside the case, else beside the last.
 std::filesystem::path usual_place(const DeskState& state);
 
@@ -182,7 +185,7 @@ class Desk {
   void act(const SavePicture& wish);
   void act(const ShowFile& wish);
   bool exchange(const Case& wanted);
-  void change_to(const Case& wanted);
+  bool change_to(const Case& wanted);
   void changed(Case now);
   void put_back(std::vector<Case>& from, std::vector<Case>& to);
   void forget_changes();
@@ -196,11 +199,16 @@ class Desk {
   void act(const SubmitSheet& wish);
   void act(const SkipSound& wish);
   void act(const CloseSheet& wish);
+  void act(const PointAtEntry& wish);
   void act(const DropFiles& wish);
+  bool can_take_drops(const DroppedFiles& dropped);
+  void drop_sounds(std::vector<std::filesystem::path> sounds);
+  void drop_log(const std::filesystem::path& log);
   void ask_about(std::vector<std::filesystem::path> sounds);
   void begin_new_case();
   void store_about();
   void store_take();
+  void take_in(StoredTake stored, bool adds);
   void tell_in_sheet(const std::exception& problem);
   void listen_to_picked();
   void listen_to_another_tone();

@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <exception>
 #include <memory>
 #include <string>
 #include <utility>
@@ -57,20 +58,23 @@ bool Desk::exchange(const Case& wanted) {
   try {
     exchange_case(state_.opened->folder, state_.opened->value, wanted);
     return true;
-  } catch (const Error& error) {
-    tell(error);
+  } catch (const std::exception& problem) {
+    tell_in_sheet(problem);
     forget_changes();
     read_again();
     return false;
   }
 }
 
-void Desk::change_to(const Case& wanted) {
+/// False where it could not be stored.
+bool Desk::change_to(const Case& wanted) {
   const Case before = state_.opened->value;
-  if (same_case(before, wanted) || !exchange(wanted)) return;
+  if (same_case(before, wanted)) return true;
+  if (!exchange(wanted)) return false;
   state_.cases_before.push_back(before);
   state_.cases_after.clear();
   changed(wanted);
+  return true;
 }
 
 /// The case on the desk is this one now, as on the disk.

@@ -1,7 +1,7 @@
 #include <algorithm>
-#include <cstdlib>
 #include <exception>
 #include <memory>
+#include <optional>
 #include <string>
 #include <system_error>
 #include <utility>
@@ -16,35 +16,34 @@ namespace howl::desk {
 
 namespace fs = std::filesystem;
 
-namespace {
+/// What add_take() and change_take() made, which the window's thread takes in.
+struct StoredTake {
+  Case value;
+  std::string id;
+  std::vector<std::string> warnings;
+};
 
-fs::path home() {
-  const char* const home = std::getenv("HOME");
-  return home != nullptr && *home != '\0' ? fs::path(home) : fs::path("/");
-}
+struct DroppedFiles {
+  std::optional<fs::path> folder;
+  std::vector<fs::path> sounds;
+  std::vector<fs::path> logs;
+  const fs::path& first() const { return folder ? *folder : sounds.empty() ? logs[0] : sounds[0]; }
+};
+
+namespace {
 
 bool is_folder(const fs::path& path) {
   std::error_code problem;
   return fs::is_directory(path, problem);
 }
 
-bool is_case(const fs::path& path) {
-  std::error_code problem;
-  return path.filename() == "case.json" || fs::exists(path / "case.json", problem);
-}
+bool is_case_file(const fs::path& path) { return path.filename() == "case.json"; }
 
 Fields first_fields(const DeskState& state) {
   const std::string& planned = state.record.plan.point;
   return {{"point", planned.empty() ? state.view.selection.point.value_or("") : planned},
           {"speed", std::string(speed_entry_key(SpeedEntry::rpm))}};
 }
-
-/// What add_take() and change_take() found, which the window's thread takes in.
-struct StoredTake {
-  Case value;
-  std::string id;
-  std::vector<std::string> warnings;
-};
 
 StoredTake added(const fs::path& folder, const NewTake& request) {
   AddedTake added = add_take(folder, request);
@@ -57,6 +56,38 @@ StoredTake altered(const fs::path& folder, const Case& before, const std::string
   return {std::move(altered.value), id, std::move(altered.warnings)};
 }
 
+NewTake request_of(const Sheet& sheet, const OpenedCase& opened) {
+  const bool adds = sheet.kind == SheetKind::add_takes;
+  const TypedTake typed = typed_take(sheet.typed);
+  if (typed.point.empty())
+    throw Error(Fault::command, "probe point", "none is chosen yet",
+                "choose where the microphone touched");
+  require_point(all_points(opened.value, opened.profile), typed);
+  NewTake request = new_take_of(adds ? sheet.sounds.front() : fs::path(), typed);
+  if (request.log && request.log->empty()) {
+    if (adds) throw Error(Fault::command, "speed log", "none is chosen yet", "choose its file");
+    request.log.reset();
+  }
+  // A point of the profile that the case has not got yet comes with its first take.
+  const auto& points = opened.value.points;
+  if (std::ranges::find(points, typed.point, &ProbePoint::name) == points.end())
+    request.make_point = true;
+  return request;
+}
+
+/// The case without a take, and without the point that came with it.
+Case without_take(Case value, const std::string& id, const Case& other) {
+  const Take* const take = find_take(value, id);
+  if (take == nullptr) return value;
+  const auto is_new = [&](const ProbePoint& point) {
+    return point.name == take->point &&
+           std::ranges::find(other.points, point.name, &ProbePoint::name) == other.points.end();
+  };
+  std::erase_if(value.points, is_new);
+  std::erase_if(value.takes, [&](const Take& each) { return each.id == id; });
+  return value;
+}
+
 }  // namespace
 
 fs::path usual_place(const DeskState& state) {
@@ -65,7 +96,7 @@ fs::path usual_place(const DeskState& state) {
     const fs::path beside = fs::path(state.settings.recent.front()).parent_path();
     if (is_folder(beside)) return beside;
   }
-  return home();
+  return home_folder();
 }
 
 void Desk::act(const BeginSheet& wish) {
@@ -109,6 +140,7 @@ void Desk::ask_about(std::vector<fs::path> sounds) {
 void Desk::act(const TypeInto& wish) {
   if (!state_.sheet || state_.sheet->storing) return;
   state_.sheet->typed.insert_or_assign(wish.field, wish.text);
+  if (wish.field == "point") state_.sheet->typed.erase("new-point");
   state_.sheet->fault.clear();
   state_.sheet->remedy.clear();
 }
@@ -117,9 +149,12 @@ void Desk::act(const TypeInto& wish) {
 
 void Desk::act(const LookFor& wish) {
   if (!state_.sheet) return;
-  state_.sheet->wanted = wish.wanted;
-  state_.sheet->chosen.clear();
-  if (wish.wanted != Wanted::nothing)
+  Sheet& sheet = *state_.sheet;
+  // Nothing can be said of takes before there are recordings.
+  const bool none_yet = sheet.kind == SheetKind::add_takes && sheet.sounds.empty();
+  sheet.wanted = none_yet ? Wanted::sounds : wish.wanted;
+  sheet.chosen.clear();
+  if (sheet.wanted != Wanted::nothing)
     act(LookInto{state_.settings.looked_into.empty() || !is_folder(state_.settings.looked_into)
                      ? usual_place(state_)
                      : fs::path(state_.settings.looked_into)});
@@ -128,13 +163,15 @@ void Desk::act(const LookFor& wish) {
 /// A folder may lie on a disk that takes its time. A file that is typed is chosen.
 void Desk::act(const LookInto& wish) {
   if (!state_.sheet) return;
+  const fs::path& here = state_.sheet->place.folder;
+  fs::path folder = typed_path(wish.folder.string(), here.empty() ? usual_place(state_) : here)
+                        .lexically_normal();
   std::error_code problem;
-  if (state_.sheet->wanted != Wanted::case_folder &&
-      std::filesystem::is_regular_file(wish.folder, problem))
-    return act(ChooseFile{wish.folder});
-  fs::path folder = wish.folder.lexically_normal();
+  if (state_.sheet->wanted != Wanted::case_folder && fs::is_regular_file(folder, problem))
+    return act(ChooseFile{folder});
   if (!folder.has_filename() && folder.has_parent_path()) folder = folder.parent_path();
   state_.sheet->place = {.folder = folder, .entries = {}, .fault = {}, .left_out = 0};
+  state_.sheet->pointed.clear();
   state_.sheet->typed.insert_or_assign("path", folder.string());
   jobs_.start(
       Jobs::Lane::disk, "Looking into the folder",
@@ -151,6 +188,10 @@ void Desk::act(const LookInto& wish) {
       [this](const std::exception& why) { tell(why); });
 }
 
+void Desk::act(const PointAtEntry& wish) {
+  if (state_.sheet) state_.sheet->pointed = wish.name;
+}
+
 void Desk::act(const ChooseFile& wish) {
   if (!state_.sheet) return;
   Sheet& sheet = *state_.sheet;
@@ -165,8 +206,8 @@ void Desk::act(const ChooseFile& wish) {
 void Desk::act(const TakeChosen& /*wish*/) {
   if (!state_.sheet || state_.sheet->chosen.empty()) return;
   Sheet& sheet = *state_.sheet;
-  sheet.sounds = std::exchange(sheet.chosen, {});
-  std::ranges::sort(sheet.sounds);
+  std::ranges::sort(sheet.chosen);
+  sheet.sounds.insert(sheet.sounds.end(), sheet.chosen.begin(), sheet.chosen.end());
   act(LookFor{Wanted::nothing});
 }
 
@@ -177,7 +218,7 @@ void Desk::tell_in_sheet(const std::exception& problem) {
   const auto* const error = dynamic_cast<const Error*>(&problem);
   state_.sheet->storing = false;
   state_.sheet->fault =
-      error == nullptr ? problem.what() : as_in_sheet(error->where() + " " + error->problem());
+      error == nullptr ? problem.what() : as_in_sheet(error->where() + ": " + error->problem());
   state_.sheet->remedy = error == nullptr ? "" : as_in_sheet(error->remedy());
 }
 
@@ -186,7 +227,8 @@ void Desk::act(const SubmitSheet& /*wish*/) {
   try {
     switch (state_.sheet->kind) {
       case SheetKind::open_case:
-        return act(OpenCase{field(state_.sheet->typed, "path")});
+        return act(
+            OpenCase{typed_path(field(state_.sheet->typed, "path"), state_.sheet->place.folder)});
       case SheetKind::new_case:
         return begin_new_case();
       case SheetKind::about:
@@ -195,8 +237,8 @@ void Desk::act(const SubmitSheet& /*wish*/) {
       case SheetKind::change_take:
         return store_take();
     }
-  } catch (const Error& error) {
-    tell_in_sheet(error);
+  } catch (const std::exception& problem) {
+    tell_in_sheet(problem);
   }
 }
 
@@ -204,7 +246,7 @@ void Desk::begin_new_case() {
   const TypedCase typed = typed_case(state_.sheet->typed, usual_place(state_));
   require_title(typed.title);
   if (typed.profile.empty())
-    throw Error(Fault::command, "the vehicle", "is not chosen yet",
+    throw Error(Fault::command, "vehicle", "none is chosen yet",
                 "choose the layout that is most like it");
   begin_case(typed);
   sounds_for_new_case_ = state_.sheet->sounds;
@@ -212,8 +254,7 @@ void Desk::begin_new_case() {
 }
 
 void Desk::store_about() {
-  change_to(with_about(state_.opened->value, state_.sheet->typed));
-  state_.sheet.reset();
+  if (change_to(with_about(state_.opened->value, state_.sheet->typed))) state_.sheet.reset();
 }
 
 /// In a job: a recording is copied and read through.
@@ -221,47 +262,51 @@ void Desk::store_take() {
   Sheet& sheet = *state_.sheet;
   const bool adds = sheet.kind == SheetKind::add_takes;
   if (adds && sheet.sounds.empty()) return;
-  const TypedTake typed = typed_take(sheet.typed);
-  require_point(all_points(state_.opened->value, state_.opened->profile), typed);
-  NewTake request = new_take_of(adds ? sheet.sounds.front() : fs::path(), typed);
-  if (request.log && request.log->empty()) {
-    if (adds) throw Error(Fault::command, "speed log", "is not chosen yet", "choose its file");
-    request.log.reset();
-  }
-  // A point of the profile that the case has not got yet comes with its first take.
-  const auto& points = state_.opened->value.points;
-  if (std::ranges::find(points, typed.point, &ProbePoint::name) == points.end())
-    request.make_point = true;
+  const NewTake request = request_of(sheet, *state_.opened);
   sheet.storing = true;
   jobs_.start(
-      Jobs::Lane::work, adds ? "Adding the take" : "Changing the take",
+      Jobs::Lane::store, adds ? "Adding the take" : "Changing the take",
       [this, adds, request, id = sheet.take, folder = state_.opened->folder,
-       before = state_.opened->value](JobContext& context) -> Jobs::Done {
-        context.report(0.0, "reading the recording");
+       before = state_.opened->value](JobContext&) -> Jobs::Done {
         auto stored = std::make_shared<StoredTake>(adds ? added(folder, request)
                                                         : altered(folder, before, id, request));
-        return [this, adds, stored, folder, before] {
-          if (!state_.opened || state_.opened->folder != folder) return;
-          state_.cases_before.push_back(before);
-          state_.cases_after.clear();
-          changed(std::move(stored->value));
-          for (const std::string& warning : stored->warnings)
-            state_.notices.push_back({Notice::Kind::note, stored->id + ": " + warning, ""});
-          act(PickTake{stored->id});
-          if (!state_.sheet) return;
-          state_.sheet->storing = false;
-          if (!adds) return state_.sheet.reset();
-          ++state_.sheet->added;
-          state_.sheet->typed = fields_for_next(std::move(state_.sheet->typed));
-          act(SkipSound{});
+        return [this, adds, stored, folder] {
+          if (state_.opened && state_.opened->folder == folder) take_in(std::move(*stored), adds);
         };
       },
-      [this](const std::exception& why) { tell_in_sheet(why); });
+      [this, folder = state_.opened->folder](const std::exception& why) {
+        if (!state_.opened || state_.opened->folder != folder) return tell(why);
+        tell_in_sheet(why);
+        if (dynamic_cast<const CaseChangedElsewhere*>(&why) == nullptr) return;
+        forget_changes();
+        read_again();
+      });
+}
+
+/// It can be undone, unless another program changed the case as well: that would be undone with it.
+void Desk::take_in(StoredTake stored, bool adds) {
+  const Case& now = state_.opened->value;
+  if (!adds || same_case(without_take(stored.value, stored.id, now), now)) {
+    state_.cases_before.push_back(now);
+    state_.cases_after.clear();
+  } else {
+    forget_changes();
+  }
+  changed(std::move(stored.value));
+  for (const std::string& warning : stored.warnings)
+    state_.notices.push_back({Notice::Kind::note, stored.id + ": " + warning, ""});
+  act(PickTake{stored.id});
+  if (!state_.sheet || !state_.sheet->storing) return;
+  state_.sheet->storing = false;
+  if (!adds) return state_.sheet.reset();
+  ++state_.sheet->added;
+  act(SkipSound{});
 }
 
 void Desk::act(const SkipSound& /*wish*/) {
   if (!state_.sheet || state_.sheet->storing || state_.sheet->sounds.empty()) return;
   state_.sheet->fault.clear();
+  state_.sheet->typed = fields_for_next(std::move(state_.sheet->typed));
   state_.sheet->sounds.erase(state_.sheet->sounds.begin());
   if (state_.sheet->sounds.empty()) state_.sheet.reset();
 }
@@ -278,34 +323,78 @@ void Desk::act(const CloseSheet& /*wish*/) {
 // ---- what is dropped on the window -------------------------------------------------------------
 
 void Desk::act(const DropFiles& wish) {
-  std::vector<fs::path> sounds;
+  DroppedFiles dropped;
   for (const fs::path& path : wish.paths) {
-    if (is_folder(path) || is_case(path)) return act(OpenCase{path});
-    if (is_log_file(path)) {
-      const auto& picked = state_.view.selection.take;
-      if (!state_.sheet && picked) act(BeginSheet{.kind = SheetKind::change_take, .take = *picked});
-      if (state_.sheet && (state_.sheet->kind == SheetKind::add_takes ||
-                           state_.sheet->kind == SheetKind::change_take)) {
-        state_.sheet->wanted = Wanted::log;
-        act(ChooseFile{path});
-      } else {
-        tell(Error(Fault::command, path.filename().string(), "is a speed log without its take",
-                   "drop the recording first, then its log"));
-      }
-    } else {
-      sounds.push_back(path);
-    }
+    if (is_folder(path) || is_case_file(path))
+      dropped.folder = path;
+    else
+      (is_log_file(path) ? dropped.logs : dropped.sounds).push_back(path);
   }
-  if (sounds.empty()) return;
+  if (wish.paths.empty() || !can_take_drops(dropped)) return;
+  if (dropped.folder) return act(OpenCase{*dropped.folder});
+  const bool asked_before = state_.sheet && !state_.sheet->sounds.empty();
+  if (!dropped.sounds.empty()) drop_sounds(dropped.sounds);
+  if (dropped.logs.empty()) return;
+  // Which of several takes a log belongs to is not guessed.
+  if (dropped.logs.size() > 1 || (asked_before && !dropped.sounds.empty()))
+    return tell(Error(Fault::command, dropped.logs.front().filename().string(),
+                      "is a speed log, and it is not clear of which take",
+                      "drop it alone while its take is asked about"));
+  drop_log(dropped.logs.front());
+}
+
+/// Tells why not, where what is going on would suffer.
+bool Desk::can_take_drops(const DroppedFiles& dropped) {
+  const auto refuse = [&](const char* why, const char* remedy) {
+    tell(Error(Fault::command, dropped.first().filename().string(), why, remedy));
+    return false;
+  };
+  if (state_.record.running)
+    return refuse("is not taken while a take is recorded", "end the recording, then drop it again");
+  if (state_.opened && state_.settings.class_mode && !dropped.folder)
+    return refuse("is not taken before a class", "leave class mode (F5), then drop it again");
+  if (!state_.sheet) return true;
+  if (state_.sheet->storing)
+    return refuse("is not taken while a take is stored", "drop it again in a moment");
+  const SheetKind kind = state_.sheet->kind;
+  const bool looks_for_case = kind == SheetKind::open_case;
+  if (dropped.folder && !looks_for_case)
+    return refuse("is not opened while something is filled in",
+                  "keep that or cancel it, then drop it again");
+  const bool of_one = kind == SheetKind::about || kind == SheetKind::change_take;
+  if (!dropped.sounds.empty() && of_one)
+    return refuse("is not taken while something is filled in",
+                  "keep that or cancel it, then drop it again");
+  return true;
+}
+
+void Desk::drop_sounds(std::vector<fs::path> sounds) {
   std::ranges::sort(sounds);
   const bool more = state_.sheet && (state_.sheet->kind == SheetKind::add_takes ||
                                      state_.sheet->kind == SheetKind::new_case);
-  if (!more && !state_.opened)
-    act(BeginSheet{.kind = SheetKind::new_case, .take = {}, .sounds = std::move(sounds)});
-  else if (more)
-    state_.sheet->sounds.insert(state_.sheet->sounds.end(), sounds.begin(), sounds.end());
-  else
-    ask_about(std::move(sounds));
+  if (!more && state_.opened) return ask_about(std::move(sounds));
+  if (!more)
+    return act(BeginSheet{.kind = SheetKind::new_case, .take = {}, .sounds = std::move(sounds)});
+  Sheet& sheet = *state_.sheet;
+  if (sheet.wanted == Wanted::sounds) {
+    sheet.chosen.insert(sheet.chosen.end(), sounds.begin(), sounds.end());
+    return act(TakeChosen{});
+  }
+  sheet.sounds.insert(sheet.sounds.end(), sounds.begin(), sounds.end());
+}
+
+void Desk::drop_log(const fs::path& log) {
+  const auto& picked = state_.view.selection.take;
+  if (!state_.sheet && picked) act(BeginSheet{.kind = SheetKind::change_take, .take = *picked});
+  const bool of_take =
+      state_.sheet &&
+      (state_.sheet->kind == SheetKind::change_take ||
+       (state_.sheet->kind == SheetKind::add_takes && !state_.sheet->sounds.empty()));
+  if (!of_take)
+    return tell(Error(Fault::command, log.filename().string(), "is a speed log without its take",
+                      "drop the recording first, then its log"));
+  state_.sheet->wanted = Wanted::log;
+  act(ChooseFile{log});
 }
 
 }  // namespace howl::desk

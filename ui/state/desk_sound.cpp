@@ -19,7 +19,7 @@ void Desk::follow_sound() {
 void Desk::read_again() {
   if (!state_.opened) return;
   jobs_.start(
-      Jobs::Lane::work, "Reading the case again",
+      Jobs::Lane::store, "Reading the case again",
       [this, folder = state_.opened->folder](JobContext& context) -> Jobs::Done {
         auto read = std::make_shared<OpenedCase>(read_opened_case(folder, context));
         return [this, read] {

@@ -206,6 +206,9 @@ struct LookFor {  ///< on the disk, or no longer
 struct LookInto {
   std::filesystem::path folder;
 };
+struct PointAtEntry {  ///< of the folder that is looked into, by keys
+  std::string name;
+};
 struct ChooseFile {  ///< of those that are looked for; a sound is put among the chosen, or out
   std::filesystem::path file;
 };
@@ -239,8 +242,8 @@ using Intention =
                  SlowSound, HearAgainst, HearOther, MatchLevels, SetVolume, PlanTakes, ListDevices,
                  ShowTakes, TypeSpeed, TakeTypedSpeed, BeginRecording, AnswerStep, StopRecording,
                  JudgeTake, EnterFact, Undo, Redo, TakeOut, BeginSheet, TypeInto, LookFor, LookInto,
-                 ChooseFile, TakeChosen, SubmitSheet, SkipSound, CloseSheet, DropFiles, SetPaper,
-                 WriteOut, CopyTable, TableCopied, SavePicture, ShowFile>;
+                 PointAtEntry, ChooseFile, TakeChosen, SubmitSheet, SkipSound, CloseSheet,
+                 DropFiles, SetPaper, WriteOut, CopyTable, TableCopied, SavePicture, ShowFile>;
 using Intentions = std::vector<Intention>;
 
 }  // namespace howl::desk

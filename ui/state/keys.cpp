@@ -222,18 +222,36 @@ std::optional<Intention> take_sheet_key(std::string_view key, const DeskState& s
   return std::nullopt;
 }
 
+/// In a folder: Down and Up point at an entry, Enter does what pressing it would do.
+std::optional<Intention> place_key(std::string_view key, const Sheet& sheet) {
+  const std::vector<PlaceEntry>& entries = sheet.place.entries;
+  if (key == "Backspace") return LookInto{sheet.place.folder.parent_path()};
+  if (key == "Down" || key == "Up") {
+    std::vector<std::string> names;
+    for (const PlaceEntry& entry : entries) names.push_back(entry.name);
+    return PointAtEntry{neighbour(names, sheet.pointed, key == "Down" ? 1 : -1)};
+  }
+  const auto pointed = std::ranges::find(entries, sheet.pointed, &PlaceEntry::name);
+  if (key == "Enter" && pointed != entries.end()) return wish_of_entry(sheet, *pointed);
+  if (key != "Enter" && key != "Ctrl+Enter") return std::nullopt;
+  if (sheet.wanted == Wanted::sounds) return TakeChosen{};
+  if (sheet.wanted == Wanted::log) return std::nullopt;
+  return SubmitSheet{};
+}
+
 /// A sheet lies over the view, whose keys would do what nobody sees.
 std::optional<Intention> sheet_key(std::string_view key, const DeskState& state) {
   if (key == "Escape" && !state.notices.empty()) return DismissNotice{0};
   if (key == "Escape") return CloseSheet{};
-  if (key == "Down") return choose_neighbour(state, 1);
-  if (key == "Up") return choose_neighbour(state, -1);
+  if (state.sheet->wanted != Wanted::nothing) return place_key(key, *state.sheet);
   const bool of_take =
       state.sheet->kind == SheetKind::add_takes || state.sheet->kind == SheetKind::change_take;
-  if (of_take && state.sheet->wanted == Wanted::nothing)
+  const bool has_list = of_take || state.sheet->kind == SheetKind::new_case;
+  if (key == "Down" && has_list) return choose_neighbour(state, 1);
+  if (key == "Up" && has_list) return choose_neighbour(state, -1);
+  if (of_take)
     if (const auto wish = take_sheet_key(key, state)) return wish;
   if (key != "Enter" && key != "Ctrl+Enter") return std::nullopt;
-  if (state.sheet->wanted == Wanted::sounds) return TakeChosen{};
   return SubmitSheet{};
 }
 
@@ -301,6 +319,14 @@ std::optional<Intention> listening_key(std::string_view key, const DeskState& st
 }  // namespace
 
 std::span<const KeyHelp> key_list() { return kKeys; }
+
+Intention wish_of_entry(const Sheet& sheet, const PlaceEntry& entry) {
+  const auto path = sheet.place.folder / entry.name;
+  if (entry.kind == PlaceEntry::Kind::file) return ChooseFile{path};
+  if (entry.kind == PlaceEntry::Kind::case_folder && sheet.kind == SheetKind::open_case)
+    return OpenCase{path};
+  return LookInto{path};
+}
 
 std::optional<Intention> wish_of_key(std::string_view key, const DeskState& state) {
   if (state.sheet) return sheet_key(key, state);

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cctype>
+#include <cstdlib>
 #include <system_error>
 #include <utility>
 
@@ -142,9 +143,20 @@ bool is_log_file(const fs::path& file) {
   return std::ranges::find(kLogEndings, ending_of_name(file)) != kLogEndings.end();
 }
 
+fs::path typed_path(std::string_view typed, const fs::path& beside) {
+  if (typed == "~") return home_folder();
+  if (typed.starts_with("~/")) return home_folder() / typed.substr(2);
+  return beside / typed;
+}
+
+fs::path home_folder() {
+  const char* const home = std::getenv("HOME");
+  return home != nullptr && *home != '\0' ? fs::path(home) : fs::path("/");
+}
+
 fs::path new_case_folder(const Fields& fields, const fs::path& beside) {
   const std::string typed = field(fields, "folder");
-  if (!typed.empty()) return typed;
+  if (!typed.empty()) return typed_path(typed, beside);
   const std::string title = field(fields, "title");
   return title.empty() ? fs::path() : beside / sanitised_name(title);
 }
@@ -191,7 +203,9 @@ Fields fields_of(const Take& take) {
 }
 
 Fields fields_for_next(Fields fields) {
-  for (const std::string_view once : {"log", "ramp", "note", "new-point"})
+  if (const std::string made = field(fields, "new-point"); !made.empty())
+    fields.insert_or_assign("point", made);
+  for (const std::string_view once : {"log", "ramp", "note", "new-point", "background"})
     fields.erase(std::string(once));
   return fields;
 }

@@ -58,6 +58,7 @@ struct Sheet {
   std::size_t added{};                        ///< of them so far
   Wanted wanted{};
   Place place;
+  std::string pointed;                        ///< the place's entry that keys are at, by name
   std::vector<std::filesystem::path> chosen;  ///< of the sounds that are looked for
   std::string fault;                          ///< why it could not be stored
   std::string remedy;
@@ -66,7 +67,10 @@ struct Sheet {
 
 bool is_log_file(const std::filesystem::path& file);
 
-/// Where the case that is begun would lie: what is typed, else beside `beside` under its title.
+std::filesystem::path home_folder();
+/// A path as people type it: "~" is home, and what is not absolute lies in `beside`.
+std::filesystem::path typed_path(std::string_view typed, const std::filesystem::path& beside);
+/// Where the case that is begun would lie: what is typed, else in `beside` under its title.
 std::filesystem::path new_case_folder(const Fields& fields, const std::filesystem::path& beside);
 TypedCase typed_case(const Fields& fields, const std::filesystem::path& beside);
 

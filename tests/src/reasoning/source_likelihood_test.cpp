@@ -1,0 +1,51 @@
+#include "src/reasoning/source_likelihood.h"
+
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "tests/src/reasoning/reasoning_scene.h"
+
+using namespace howl;
+using namespace howl::test;
+
+namespace {
+
+double slip_ratio(const Source& source, double shift) {
+  Howl howl;
+  LoadChange effect;
+  effect.test = "steering";
+  effect.order_ratio = LogEstimate{1.0 + shift, 0.002};
+  howl.loads = {effect};
+  const auto items = explain(howl, source);
+  const auto item = std::ranges::find(items, "slip:steering", &Explained::id);
+  REQUIRE(item != items.end());
+  return item->log_ratio;
+}
+
+}  // namespace
+
+TEST_CASE("slip: an order that stays or falls a little tells a belt's load from the crankshaft's") {
+  Source pump = crank_source("transmission pump", 10.0);
+  Source steering = belt_source("steering pump", {0.99, 1.01}, 10.0);
+  steering.reacts = {{"steering", Reaction::louder}};
+  // A loaded V-belt slips by some tenths of a per cent more (common practice).
+  CHECK(slip_ratio(steering, -0.006) > 0.5);
+  CHECK(slip_ratio(pump, -0.006) < -1.0);
+  CHECK(slip_ratio(pump, 0.0) > slip_ratio(steering, 0.0));
+  Source free;
+  free.name = free.component = "wheel bearing";
+  free.turning = RoadTurning{{0.49, 0.53}};
+  CHECK(slip_ratio(free, -0.006) == 0.0);
+}
+
+TEST_CASE("slip: a jump that no belt makes is somebody's mistake, and says nothing of sources") {
+  Source pump = crank_source("transmission pump", 10.0);
+  Source steering = belt_source("steering pump", {0.99, 1.01}, 10.0);
+  steering.reacts = {{"steering", Reaction::louder}};
+  for (const double shift : {-0.9, -0.25, -0.05, 0.04, 0.1, 0.25, 3.0, 1e6}) {
+    CAPTURE(shift);
+    for (const Source& source : {pump, steering}) CHECK(std::abs(slip_ratio(source, shift)) < 0.01);
+  }
+}
