@@ -21,8 +21,9 @@ constexpr Interval kRoadScatter{2e-4, 1e-2};
 constexpr Interval kFreeScatter{2.5e-3, 0.25};
 // What wanders by less than kFixedPointScatter stands, as far as a workshop cares.
 constexpr Interval kWanderScatter{7e-3, 0.25};
-constexpr std::array<double, 3> kFreeMemory{0.0, 3.0, 10.0};  // s, of a pitch that wanders
-constexpr double kRoadSpeedSigma = 0.01;                      // of one take's road speed
+constexpr double kShortMemory = 3.0;  // s, of a pitch that wanders
+constexpr std::array<double, 3> kFreeMemory{0.0, kShortMemory, 10.0};
+constexpr double kRoadSpeedSigma = 0.01;  // of one take's road speed
 constexpr double kIndependentSpeedShare =
     0.5;                             // of speed_sigma that varies from station to station
 constexpr double kConstantSd = 2.0;  // prior of ln f, about its mean
@@ -491,6 +492,14 @@ double pitch_scatter(std::span<const PitchPoint> points) {
   return 1.4826 * median(y);
 }
 
+/// One take that shows the tone for less time than a pitch that wanders keeps its place.
+bool is_glimpse(std::span<const PitchPoint> points) {
+  const auto [first, last] = std::ranges::minmax(points, {}, &PitchPoint::time);
+  const bool one_take = std::ranges::all_of(
+      points, [&](const PitchPoint& p) { return p.take == points.front().take; });
+  return one_take && last.time - first.time < kShortMemory;
+}
+
 PitchVerdict doubted(PitchVerdict verdict, PitchDoubt doubt) {
   verdict.behaviour = Behaviour::undetermined;
   verdict.drive = Drive::unknown;
@@ -504,7 +513,8 @@ PitchVerdict judge_pitch(std::span<const PitchPoint> points, const PitchLawParam
   PitchVerdict verdict = judge_all(points, q);
   if (verdict.behaviour == Behaviour::unlocked && contains_one(verdict.exponent_ci95))
     verdict = doubted(std::move(verdict), PitchDoubt::laws_too_close);
-  if (verdict.behaviour == Behaviour::fixed_pitch && pitch_scatter(points) > kFixedPointScatter)
+  if (verdict.behaviour == Behaviour::fixed_pitch &&
+      (pitch_scatter(points) > kFixedPointScatter || is_glimpse(points)))
     verdict = doubted(std::move(verdict), PitchDoubt::laws_too_close);
   std::vector<PitchPoint> sure;
   for (const PitchPoint& p : points)

@@ -105,7 +105,8 @@ struct PitchVerdict {
 /// are then said only if the other points say so by themselves. A tone heard while the vehicle
 /// stands is not road-locked. `unlocked` also needs an exponent whose interval leaves 1 out,
 /// because a locked tone that is followed badly scatters as well. `fixed_pitch` needs single points
-/// that scatter by less than 0.7 %, because the means of a pitch that wanders can stand still.
+/// that scatter by less than 0.7 %, because the means of a pitch that wanders can stand still, and
+/// more than 3 s where one take shows it all: such a pitch is followed best where it turns back.
 ///
 /// A law must have seen move what it says the tone does not follow: fixed needs changes of engine
 /// and (on the road) of road speed, locked and road-locked a change of gear, each by

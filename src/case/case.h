@@ -139,42 +139,4 @@ void update_case(const std::filesystem::path& folder, const std::function<void(C
 void create_case(const std::filesystem::path& folder, const Case& value,
                  std::string_view profile_toml = {});
 
-struct NewTake {
-  std::filesystem::path recording;
-  std::optional<std::filesystem::path> log;  ///< set if and only if the speed is logged
-  Take take;
-  bool make_point{};  ///< add the point to the case if it is unknown
-  /// Move `recording`, which lies on the disk of the case, instead of copying it.
-  bool move_recording{};
-};
-
-/// What was stored, and what the user should know of it: speed repaired, a recording that is there
-/// already. How well it was recorded is judged by judge_quality().
-struct AddedTake {
-  Take take;
-  std::vector<std::string> warnings;
-};
-
-/// Copies `recording` (and `log`, for a logged speed) in unchanged and appends the take.
-/// Validates everything first; on failure the case is as it was, no partial copy stays, and a
-/// recording that was to be moved is where it was.
-/// `take.id`, `recording`, hashes and format fields are filled in, and `added` if it is empty.
-///
-/// Refused with Fault::file: what Recording refuses, less than 0.5 s, a used channel that never
-/// changes, a log or tacho channel that gives no speed. With Fault::command: an unknown point, a
-/// channel that is not there or used twice, a speed that no engine has.
-AddedTake add_take(const std::filesystem::path& folder, const NewTake& request);
-
-/// One problem in a case on disk.
-struct CaseFinding {
-  std::string where;
-  std::string problem;
-  std::string remedy;
-};
-
-/// Reads everything again: case.json, profile.toml, every recording and log against its SHA-256 and
-/// its noted format, channels, points, speeds, and files that belong to no take. Empty when the
-/// case is whole; never throws for a fault of the case.
-std::vector<CaseFinding> check_case(const std::filesystem::path& folder);
-
 }  // namespace howl

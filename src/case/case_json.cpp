@@ -11,9 +11,9 @@
 #include <utility>
 
 #include "src/case/about.h"
+#include "src/case/speed_limits.h"
 #include "src/case/take_rules.h"
 #include "src/errors.h"
-#include "src/speed/speed_limits.h"
 
 namespace howl {
 

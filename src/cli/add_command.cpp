@@ -12,6 +12,7 @@
 #include "src/cli/take_warnings.h"
 #include "src/cli/tell_mended.h"
 #include "src/errors.h"
+#include "src/keeping/add_take.h"
 
 namespace howl {
 namespace {

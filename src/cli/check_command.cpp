@@ -11,11 +11,12 @@
 #include <vector>
 
 #include "src/case/case.h"
-#include "src/case/unfinished_take.h"
 #include "src/cli/commands.h"
 #include "src/cli/standard_streams.h"
 #include "src/errors.h"
 #include "src/handover/check_manifest.h"
+#include "src/keeping/check_case.h"
+#include "src/keeping/unfinished_take.h"
 #include "src/report/text_columns.h"
 
 namespace howl {

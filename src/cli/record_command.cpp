@@ -15,6 +15,7 @@
 #include "src/cli/tell_mended.h"
 #include "src/cli/watched_recording.h"
 #include "src/errors.h"
+#include "src/keeping/add_take.h"
 #include "src/record/gain_hint.h"
 #include "src/record/portaudio_system.h"
 #include "src/report/text_columns.h"

@@ -22,6 +22,7 @@
 #include "src/cli/watched_recording.h"
 #include "src/entry/typed_values.h"
 #include "src/errors.h"
+#include "src/keeping/add_take.h"
 #include "src/record/gain_hint.h"
 #include "src/record/portaudio_system.h"
 #include "src/record/run_session.h"

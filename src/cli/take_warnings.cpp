@@ -6,6 +6,7 @@
 #include "src/analysis/quality.h"
 #include "src/cli/describe.h"
 #include "src/cli/standard_streams.h"
+#include "src/keeping/add_take.h"
 #include "src/report/text_columns.h"
 
 namespace howl {

@@ -8,6 +8,7 @@
 
 #include "src/case/case.h"
 #include "src/cli/session.h"
+#include "src/keeping/add_take.h"
 
 namespace howl {
 

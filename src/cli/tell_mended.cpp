@@ -4,9 +4,9 @@
 
 #include <vector>
 
-#include "src/case/unfinished_take.h"
 #include "src/cli/standard_streams.h"
 #include "src/errors.h"
+#include "src/keeping/unfinished_take.h"
 #include "src/report/text_columns.h"
 
 namespace howl {

@@ -14,6 +14,7 @@
 #include "src/demo/truth.h"
 #include "src/errors.h"
 #include "src/files/descriptor.h"
+#include "src/keeping/add_take.h"
 #include "src/profile/case_profile.h"
 
 namespace howl {

@@ -10,6 +10,7 @@
 #include "src/entry/names.h"
 #include "src/entry/typed_values.h"
 #include "src/errors.h"
+#include "src/keeping/add_take.h"
 
 namespace howl {
 namespace {

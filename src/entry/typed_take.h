@@ -7,6 +7,7 @@
 
 #include "src/case/case.h"
 #include "src/errors.h"
+#include "src/keeping/add_take.h"
 
 namespace howl {
 

@@ -6,8 +6,8 @@
 #include <cmath>
 #include <optional>
 
+#include "src/case/speed_limits.h"
 #include "src/errors.h"
-#include "src/speed/speed_limits.h"
 
 namespace howl {
 namespace {

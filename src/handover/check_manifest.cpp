@@ -13,6 +13,7 @@
 #include "src/errors.h"
 #include "src/files/read_file.h"
 #include "src/files/sha256.h"
+#include "src/keeping/check_case.h"
 #include "src/lower_case.h"
 
 namespace howl::handover {

@@ -5,6 +5,7 @@
 
 #include "src/case/case.h"
 #include "src/handover/manifest.h"
+#include "src/keeping/check_case.h"
 
 namespace howl::handover {
 

@@ -22,6 +22,7 @@
 #include "src/files/sha256.h"
 #include "src/handover/manifest.h"
 #include "src/handover/zip_file.h"
+#include "src/keeping/check_case.h"
 #include "src/version.h"
 
 namespace howl::handover {

@@ -10,8 +10,8 @@
 #include "dsp/live_picture.h"
 #include "src/audio/growing_wav.h"
 #include "src/case/case.h"
-#include "src/case/unfinished_take.h"
 #include "src/errors.h"
+#include "src/keeping/unfinished_take.h"
 #include "src/record/recorder.h"
 #include "src/record/sound_system.h"
 

@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "src/keeping/add_take.h"
 #include "src/record/judge_recorded.h"
 #include "src/record/record_take.h"
 #include "src/record/session_plan.h"

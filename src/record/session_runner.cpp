@@ -1,4 +1,5 @@
 #include "src/record/session_runner.h"
+#include "src/keeping/add_take.h"
 
 #include <utility>
 

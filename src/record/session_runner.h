@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "src/errors.h"
+#include "src/keeping/add_take.h"
 #include "src/record/run_session.h"
 
 namespace howl {

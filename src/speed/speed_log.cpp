@@ -8,13 +8,13 @@
 #include <span>
 
 #include "dsp/statistics.h"
+#include "src/case/speed_limits.h"
 #include "src/errors.h"
 #include "src/files/read_file.h"
 #include "src/speed/coverage.h"
 #include "src/speed/csv_rows.h"
 #include "src/speed/log_cells.h"
 #include "src/speed/log_columns.h"
-#include "src/speed/speed_limits.h"
 
 namespace howl {
 

@@ -11,9 +11,9 @@
 #include "dsp/statistics.h"
 #include "dsp/tacho.h"
 #include "src/audio/recording.h"
+#include "src/case/speed_limits.h"
 #include "src/errors.h"
 #include "src/speed/coverage.h"
-#include "src/speed/speed_limits.h"
 
 namespace howl {
 

@@ -86,6 +86,8 @@ TEST_CASE("a short piece of a pitch shows that it moves slowly, not that it stan
     return judge_pitch(points).behaviour;
   };
   CHECK(followed_for(14.0) == Behaviour::fixed_pitch);
+  CHECK(followed_for(5.0) == Behaviour::fixed_pitch);
+  CHECK(followed_for(2.8) == Behaviour::undetermined);
   CHECK(followed_for(1.3) == Behaviour::undetermined);
 }
 

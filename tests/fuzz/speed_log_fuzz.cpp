@@ -6,8 +6,8 @@
 #include <string_view>
 
 #include "dsp/speed_curve.h"
+#include "src/case/speed_limits.h"
 #include "src/errors.h"
-#include "src/speed/speed_limits.h"
 #include "src/speed/speed_log.h"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {

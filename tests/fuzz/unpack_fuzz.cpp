@@ -11,6 +11,7 @@
 #include "src/case/case.h"
 #include "src/errors.h"
 #include "src/handover/pack.h"
+#include "src/keeping/check_case.h"
 
 namespace fs = std::filesystem;
 

@@ -16,6 +16,7 @@
 #include "src/demo/demo_take.h"
 #include "src/demo/recipe.h"
 #include "src/errors.h"
+#include "src/keeping/check_case.h"
 #include "tests/src/scratch_folder.h"
 
 using namespace howl;

@@ -62,6 +62,26 @@ def layer_breaches(root):
                 yield f"{file.relative_to(root)}: only src/cli/ may include {name}"
 
 
+def circle_breaches(root):
+    """No directory of src/ knows, however far around, one that knows it."""
+    known, witness = {}, {}
+    for file in sources(root / "src"):
+        parts = file.relative_to(root / "src").parts
+        for name in includes(file):
+            other = name.split("/")[1:-1]
+            if name.startswith("src/") and len(parts) > 1 and other and other[0] != parts[0]:
+                known.setdefault(parts[0], set()).add(other[0])
+                witness[parts[0], other[0]] = f"{file.relative_to(root)}: includes {name}"
+
+    def reaches(start, goal, seen):
+        return start == goal or any(reaches(next_one, goal, seen | {start})
+                                    for next_one in known.get(start, ()) if next_one not in seen)
+
+    for (user, used), where in sorted(witness.items()):
+        if reaches(used, user, set()):
+            yield f"{where}, but src/{used}/ knows src/{user}/"
+
+
 # Of the window: who may know what. Panels draw and say wishes; they start no thread, open no file
 # and no device. What is below the panels knows no display.
 DISPLAY = re.compile(r"^(GLFW|GL|backends)/|^(glfw|imgui_impl)")
@@ -146,6 +166,7 @@ def cli_case_breaches(root):
 
 def breaches(root, compile_commands=None, left_out=None):
     yield from layer_breaches(root)
+    yield from circle_breaches(root)
     yield from window_breaches(root)
     yield from include_path_breaches(root)
     yield from top_level_breaches(root)
@@ -167,6 +188,7 @@ PLANTED = [
     ("src/case/a.cpp", '#include "ui/window.h"\n', "src/ may not include ui/window.h"),
     ("src/case/a.cpp", '#include "src/cli/run.h"\n', "only src/cli/ may include"),
     ("src/case/a.cpp", '#include "../case/case.h"\n', "from the top of the tree"),
+    ("src/case/a.cpp", '#include "src/report/report.h"\n', "but src/report/ knows src/case/"),
     ("ui/panels/a.cpp", "#include <GLFW/glfw3.h>\n", "only ui/platform/ may include GLFW"),
     ("ui/panels/a.cpp", "#include <thread>\n", "ui/panels/ may not include thread"),
     ("ui/panels/a.cpp", '#include "ui/platform/window.h"\n', "ui/panels/ may not include ui/platform"),
@@ -191,6 +213,8 @@ def make_clean_tree(root):
     (root / "tests/cli/cases").mkdir(parents=True)
     (root / "src/case").mkdir(parents=True)
     (root / "src/case/case.h").write_text("#include <fstream>\n")
+    (root / "src/report").mkdir()
+    (root / "src/report/report.h").write_text('#include "src/case/case.h"\n')
     (root / "dsp/fft.cpp").write_text("#include <kissfft/kiss_fftr.h>\n#include <vector>\n")
     (root / "tests/dsp/fft_test.cpp").write_text('TEST_CASE("fft") {}\n')
     commands = root / "build" / "compile_commands.json"

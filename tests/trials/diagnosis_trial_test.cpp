@@ -206,9 +206,8 @@ std::string told(std::uint64_t seed, const Profile& profile, const BlindCase& bl
                      truth_told(profile, blind, facts) + " takes " +
                      std::to_string(planned_takes(blind.recipe).size()) + " howl " +
                      verdict.about_words;
-  for (std::size_t s = 0; s < std::min<std::size_t>(3, verdict.suspects.size()); ++s)
-    line += "\n    " + std::to_string(verdict.suspects[s].probability) + " " +
-            verdict.suspects[s].source;
+  for (const Suspect& s : verdict.suspects)
+    line += "\n    " + std::to_string(s.probability) + " " + s.source;
   for (const Suspect& s : verdict.suspects)
     if (s.source == truth || &s == &verdict.suspects.front())
       for (const EvidenceItem& item : s.evidence)

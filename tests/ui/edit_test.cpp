@@ -18,7 +18,7 @@ namespace fs = std::filesystem;
 namespace {
 
 struct EditDesk {
-  bench::Workshop workshop;
+  bench::Workshop workshop{bench::Extent::two_short_takes};
   Desk desk{Settings{}};
 
   EditDesk() { wish(OpenCase{workshop.folder}); }
@@ -55,7 +55,7 @@ TEST_CASE("what the workshop found is stored at once, and changes the answer") {
 }
 
 TEST_CASE("what was found is on the disk although the window is closed at once") {
-  const bench::Workshop workshop;
+  const bench::Workshop workshop{bench::Extent::two_short_takes};
   {
     Desk desk{Settings{}};
     desk.apply(OpenCase{workshop.folder});
@@ -154,7 +154,7 @@ TEST_CASE("what cannot be written or shown is told in words") {
 }
 
 TEST_CASE("a case whose opening was called off is no longer being opened") {
-  const bench::Workshop workshop;
+  const bench::Workshop workshop{bench::Extent::two_short_takes};
   Desk desk{Settings{}};
   desk.apply(OpenCase{workshop.folder});
   CHECK_FALSE(desk.state().opening.empty());

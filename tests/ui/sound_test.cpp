@@ -8,8 +8,8 @@
 #include <string>
 #include <thread>
 
-#include "src/case/unfinished_take.h"
 #include "src/errors.h"
+#include "src/keeping/unfinished_take.h"
 #include "tests/src/record/fake_sound.h"
 #include "tests/ui/panel_stage.h"
 #include "tests/ui/workshop.h"

@@ -9,6 +9,7 @@
 
 #include "dsp/statistics.h"
 #include "src/case/case.h"
+#include "src/keeping/add_take.h"
 #include "src/profile/profile.h"
 #include "tests/src/scratch_folder.h"
 #include "tests/src/sound_files.h"
@@ -29,10 +30,14 @@ inline std::vector<double> tone_in_noise(double hz, double peak, double seconds,
   return samples;
 }
 
-/// A case with a howl of order 10 at three speeds, 12 dB louder at one point than at another.
+/// Two short takes are soon analysed, where a test is about something else.
+enum class Extent { three_speeds, two_short_takes };
+
+/// A case with a howl of order 10, 12 dB louder at one point than at another.
 class Workshop {
  public:
-  Workshop() {
+  explicit Workshop(Extent extent = Extent::three_speeds)
+      : seconds_(extent == Extent::three_speeds ? 3.5 : 1.0) {
     const Profile profile = load_profile("transverse-four-automatic");
     Case value;
     value.title = "Whine, made up";
@@ -42,15 +47,16 @@ class Workshop {
     create_case(folder, value, profile.toml);
     record("transmission pan", 1500, 0.2);
     record("steering pump body", 1500, 0.05);
+    if (extent == Extent::two_short_takes) return;
     record("transmission pan", 1200, 0.2);
     record("transmission pan", 2000, 0.2);
   }
 
   void record(const std::string& point, double rpm, double peak) {
     ++made_;
-    const auto file = howl::test::write_sound(scratch / ("made" + std::to_string(made_) + ".wav"),
-                                              tone_in_noise(10.0 * rpm / 60.0, peak, 3.5, made_),
-                                              {.rate = kRate});
+    const auto file = howl::test::write_sound(
+        scratch / ("made" + std::to_string(made_) + ".wav"),
+        tone_in_noise(10.0 * rpm / 60.0, peak, seconds_, made_), {.rate = kRate});
     NewTake request{.recording = file, .log = std::nullopt, .take = {}};
     request.take.point = point;
     request.take.speed = EnteredSpeed{Rpm(rpm)};
@@ -61,6 +67,7 @@ class Workshop {
   std::filesystem::path folder = scratch / "whine";
 
  private:
+  double seconds_;
   std::uint64_t made_{};
 };
 

@@ -5,8 +5,8 @@
 #include <algorithm>
 #include <utility>
 
-#include "src/case/unfinished_take.h"
 #include "src/errors.h"
+#include "src/keeping/unfinished_take.h"
 #include "src/profile/case_profile.h"
 #include "src/reasoning/diagnose.h"
 #include "src/reasoning/entered_facts.h"

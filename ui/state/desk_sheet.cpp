@@ -7,8 +7,9 @@
 #include <utility>
 #include <vector>
 
-#include "src/case/exchange_case.h"
 #include "src/errors.h"
+#include "src/keeping/add_take.h"
+#include "src/keeping/exchange_case.h"
 #include "ui/state/desk.h"
 #include "ui/state/sheet.h"
 

@@ -14,6 +14,7 @@
 #include "src/audio/recording.h"
 #include "src/audio/sound_writer.h"
 #include "src/errors.h"
+#include "src/keeping/add_take.h"
 #include "src/report/envelope_csv.h"
 #include "tests/src/scratch_folder.h"
 

@@ -11,6 +11,8 @@
 #include "src/case/take_rules.h"
 #include "src/errors.h"
 #include "src/files/folder_lock.h"
+#include "src/keeping/add_take.h"
+#include "src/keeping/check_case.h"
 #include "tests/src/limited_disk.h"
 #include "tests/src/scratch_folder.h"
 

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "src/case/case.h"
+#include "src/keeping/add_take.h"
 #include "tests/src/scratch_folder.h"
 #include "tests/src/sound_files.h"
 

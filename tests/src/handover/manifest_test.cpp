@@ -7,6 +7,7 @@
 #include "src/errors.h"
 #include "src/files/sha256.h"
 #include "src/handover/check_manifest.h"
+#include "src/keeping/check_case.h"
 #include "tests/src/document/small_case.h"
 
 namespace howl::handover {

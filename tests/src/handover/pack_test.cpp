@@ -11,6 +11,7 @@
 #include "src/errors.h"
 #include "src/files/sha256.h"
 #include "src/handover/manifest.h"
+#include "src/keeping/check_case.h"
 #include "tests/src/document/small_case.h"
 
 namespace howl::handover {

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "src/errors.h"
+#include "src/keeping/add_take.h"
 #include "src/listen/same_speed.h"
 #include "tests/src/scratch_folder.h"
 #include "tests/src/sound_files.h"

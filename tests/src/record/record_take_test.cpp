@@ -2,8 +2,9 @@
 
 #include <doctest/doctest.h>
 
-#include "src/case/unfinished_take.h"
 #include "src/files/sha256.h"
+#include "src/keeping/check_case.h"
+#include "src/keeping/unfinished_take.h"
 #include "tests/src/limited_disk.h"
 #include "tests/src/record/fake_sound.h"
 #include "tests/src/record/told_file.h"

@@ -5,7 +5,7 @@
 #include <chrono>
 #include <thread>
 
-#include "src/case/unfinished_take.h"
+#include "src/keeping/unfinished_take.h"
 #include "src/record/session_plan.h"
 #include "tests/src/record/fake_sound.h"
 #include "tests/src/record/workshop_case.h"

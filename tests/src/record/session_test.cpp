@@ -3,6 +3,7 @@
 #include <deque>
 
 #include "src/errors.h"
+#include "src/keeping/check_case.h"
 #include "src/record/run_session.h"
 #include "src/record/session_plan.h"
 #include "tests/src/record/fake_sound.h"

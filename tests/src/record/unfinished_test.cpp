@@ -6,8 +6,9 @@
 #include <random>
 #include <thread>
 
-#include "src/case/unfinished_take.h"
 #include "src/errors.h"
+#include "src/keeping/check_case.h"
+#include "src/keeping/unfinished_take.h"
 #include "src/record/record_take.h"
 #include "tests/src/record/fake_sound.h"
 #include "tests/src/record/told_file.h"

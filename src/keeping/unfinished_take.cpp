@@ -1,4 +1,4 @@
-#include "src/case/unfinished_take.h"
+#include "src/keeping/unfinished_take.h"
 
 #include <fcntl.h>
 #include <fmt/format.h>
@@ -21,6 +21,7 @@
 #include "src/files/durable_file.h"
 #include "src/files/folder_lock.h"
 #include "src/files/read_file.h"
+#include "src/keeping/add_take.h"
 
 namespace howl {
 

@@ -1,3 +1,5 @@
+#include "src/keeping/check_case.h"
+
 #include <fmt/format.h>
 
 #include <algorithm>

@@ -1,4 +1,4 @@
-#include "src/case/exchange_case.h"
+#include "src/keeping/exchange_case.h"
 
 #include <fmt/format.h>
 
@@ -12,11 +12,12 @@
 
 #include "src/case/case_folder.h"
 #include "src/case/case_json.h"
-#include "src/case/heard_channels.h"
 #include "src/case/take_rules.h"
 #include "src/files/descriptor.h"
 #include "src/files/durable_file.h"
 #include "src/files/folder_lock.h"
+#include "src/keeping/add_take.h"
+#include "src/keeping/heard_channels.h"
 #include "src/speed/speed_of_take.h"
 
 namespace howl {

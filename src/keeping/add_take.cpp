@@ -1,3 +1,5 @@
+#include "src/keeping/add_take.h"
+
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
@@ -9,14 +11,14 @@
 #include "src/audio/recording.h"
 #include "src/case/case.h"
 #include "src/case/case_folder.h"
-#include "src/case/exchange_case.h"
-#include "src/case/heard_channels.h"
 #include "src/case/take_rules.h"
 #include "src/errors.h"
 #include "src/files/descriptor.h"
 #include "src/files/durable_file.h"
 #include "src/files/folder_lock.h"
 #include "src/files/sha256.h"
+#include "src/keeping/exchange_case.h"
+#include "src/keeping/heard_channels.h"
 #include "src/speed/speed_of_take.h"
 
 namespace howl {

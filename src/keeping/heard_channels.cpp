@@ -1,4 +1,4 @@
-#include "src/case/heard_channels.h"
+#include "src/keeping/heard_channels.h"
 
 #include <fmt/format.h>
 

@@ -1,4 +1,4 @@
-#include "src/case/exchange_case.h"
+#include "src/keeping/exchange_case.h"
 
 #include <doctest/doctest.h>
 
@@ -6,6 +6,8 @@
 #include <fstream>
 #include <string>
 
+#include "src/keeping/add_take.h"
+#include "src/keeping/check_case.h"
 #include "tests/src/scratch_folder.h"
 #include "tests/src/sound_files.h"
 

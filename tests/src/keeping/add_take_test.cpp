@@ -10,6 +10,8 @@
 #include "src/case/case.h"
 #include "src/errors.h"
 #include "src/files/sha256.h"
+#include "src/keeping/add_take.h"
+#include "src/keeping/check_case.h"
 #include "tests/src/limited_disk.h"
 #include "tests/src/scratch_folder.h"
 #include "tests/src/sound_files.h"
