@@ -114,7 +114,7 @@ class Program {
     const bool lively = (script_ && !script_->over()) || more_tiles_ || lively_frames_ > 0;
     take_events(window_.events(lively ? 0.0 : desk_.lively() ? kLivelyWait : kIdleWait));
     if (desk_.poll()) lively_frames_ = 3;
-    if (script_) script_->advance(desk_, window_, targets_, times_, idle());
+    if (script_) script_->advance(desk_, window_, targets_, walk_, times_, idle());
     follow_settings();
     more_tiles_ = desk_.upload_tiles(window_.textures(), kUploads);
     window_.begin_frame(script_ ? script_->mouse() : std::nullopt);
@@ -133,6 +133,7 @@ class Program {
   void press(const std::string& key) {
     if (key == "Ctrl+Q") return window_.close();
     if (key == "F11") return window_.toggle_whole_screen();
+    if (walk_by_key(walk_, key)) return;
     if (const auto wish = wish_of_key(key, desk_.state())) desk_.apply(*wish);
   }
 
@@ -150,7 +151,7 @@ class Program {
   void draw() {
     times_.began();
     ImGui::NewFrame();
-    const Intentions wishes = draw_window(desk_, look_, targets_, ImGui::GetTime());
+    const Intentions wishes = draw_window(desk_, look_, targets_, walk_, ImGui::GetTime());
     ImGui::Render();
     times_.ended();
     for (const Intention& wish : wishes) desk_.apply(wish);
@@ -179,6 +180,7 @@ class Program {
   std::optional<ScriptRun> script_;
   Look look_{.theme = {}, .fonts = {}, .unit = 0};
   Targets targets_;
+  Walk walk_;
   bool more_tiles_{};
   int lively_frames_{3};
 };

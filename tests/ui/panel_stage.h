@@ -8,6 +8,7 @@
 
 #include "ui/panels/window_frame.h"
 #include "ui/state/desk.h"
+#include "ui/state/keys.h"
 
 namespace howl::desk::bench {
 
@@ -51,7 +52,7 @@ class Stage {
     ImGuiIO& io = ImGui::GetIO();
     io.DeltaTime = 1.0F / 60;
     ImGui::NewFrame();
-    const Intentions wishes = draw_window(desk_, look_, targets, 0);
+    const Intentions wishes = draw_window(desk_, look_, targets, walk, 0);
     ImGui::Render();
     desk_.upload_tiles(textures, 100);
     for (const Intention& wish : wishes) desk_.apply(wish);
@@ -72,6 +73,13 @@ class Stage {
     press_mouse(false);
     frame();
     move_mouse({-1e6F, -1e6F});
+    frames(2);
+  }
+
+  /// As the window's program takes keys.
+  void press_key(const std::string& key) {
+    if (!walk_by_key(walk, key))
+      if (const auto wish = wish_of_key(key, desk_.state())) desk_.apply(*wish);
     frames(2);
   }
 
@@ -116,6 +124,7 @@ class Stage {
   }
 
   Targets targets;
+  Walk walk;
   CountedTextures textures;
 
  private:

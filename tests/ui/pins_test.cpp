@@ -103,11 +103,11 @@ TEST_CASE("only notes of the take that is looked at are shown, one after another
   open.desk.apply(PickTake{"t01"});
   CHECK(shown_pins(open.state()) == std::vector<std::size_t>{0, 1});
   open.desk.apply(PickPin{});
-  open.press("Tab");
+  open.press("J");
   CHECK(open.state().view.pin == 0);
-  open.press("Tab");
+  open.press("J");
   CHECK(open.state().view.pin == 1);
-  open.press("Tab");
+  open.press("J");
   CHECK(open.state().view.pin == 0);
   open.press("Ctrl+H");
   CHECK(shown_pins(open.state()).empty());

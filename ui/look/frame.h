@@ -9,6 +9,7 @@
 #include "ui/look/area.h"
 #include "ui/look/fonts.h"
 #include "ui/look/theme.h"
+#include "ui/look/walk.h"
 #include "ui/state/intentions.h"
 
 namespace howl::desk {
@@ -33,6 +34,7 @@ struct Frame {
   const Look& look;
   Intentions& wishes;
   Targets& targets;
+  Walk& walk;
   double seconds{};  ///< since the window opened, for what moves
 
   float u(float units) const { return units * look.unit; }

@@ -11,6 +11,10 @@ void bring_to_sight(const Area& row, std::string_view id) {
   int* const last = ImGui::GetStateStorage()->GetIntRef(ImGui::GetID("brought to sight"), 0);
   if (*last == picked) return;
   *last = picked;
+  scroll_to(row);
+}
+
+void scroll_to(const Area& row) {
   const float top = ImGui::GetWindowPos().y;
   const bool seen = row.y >= top && row.bottom() <= top + ImGui::GetWindowHeight();
   if (!seen) ImGui::SetScrollFromPosY(row.y + row.h / 2 - top, 0.5F);

@@ -9,5 +9,7 @@ namespace howl::desk {
 /// Within what scrolled() draws: scrolls the picked row into sight, once for each that is picked,
 /// so that a hand can scroll it out again.
 void bring_to_sight(const Area& row, std::string_view id);
+/// The same each time it is called.
+void scroll_to(const Area& row);
 
 }  // namespace howl::desk

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "ui/look/shapes.h"
+#include "ui/look/sight.h"
 #include "ui/look/text.h"
 
 namespace howl::desk {
@@ -44,7 +45,13 @@ Typed text_field(Frame& frame, std::string_view name, const Area& area, const Fi
   ImGui::PushStyleVar(ImGuiStyleVar_FramePadding, {across, above});
   ImGui::SetCursorScreenPos(area.from());
   ImGui::SetNextItemWidth(area.w);
-  if (words.begin) ImGui::SetKeyboardFocusHere();
+  frame.walk.pass(name, area);
+  const bool arrived = frame.walk.arrived(name);
+  if (arrived) scroll_to(area);
+  const bool begins = words.begin || arrived;
+  if (begins) ImGui::SetKeyboardFocusHere();
+  ImGui::PushAllowKeyboardFocus(
+      begins);  // Tab goes through all that the walk does, not fields alone
   int* shown{};
   const std::string id = id_of(name, words.text, &shown);
   Typed result;
@@ -53,6 +60,7 @@ Typed text_field(Frame& frame, std::string_view name, const Area& area, const Fi
                   : ImGui::InputText(id.c_str(), typed.data(), typed.size());
   result.finished = ImGui::IsItemDeactivatedAfterEdit();
   const bool open = ImGui::IsItemActive();
+  ImGui::PopAllowKeyboardFocus();
   ImGui::PopStyleVar(2);
   ImGui::PopStyleColor(3);
   ImGui::PopFont();

@@ -81,6 +81,14 @@ void table_row(Frame& frame, const Area& area, std::span<const Column> columns, 
 }  // namespace
 
 Touch touch(Frame& frame, std::string_view name, const Area& area) {
+  Touch touched = touch_place(frame, name, area);
+  frame.walk.pass(name, area);
+  if (frame.walk.arrived(name)) scroll_to(area);
+  if (frame.walk.take_press(name)) touched.pressed = true;
+  return touched;
+}
+
+Touch touch_place(Frame& frame, std::string_view name, const Area& area) {
   const std::string id(name);
   frame.targets.insert_or_assign(id, area);
   if (area.w <= 0 || area.h <= 0) return {};
@@ -167,7 +175,9 @@ void scrolled(Frame& frame, std::string_view name, const Area& area,
   ImGui::PopStyleColor(4);
 }
 
-void on_top(std::string_view name, const Area& area, const std::function<void()>& content) {
+void on_top(Frame& frame, std::string_view name, const Area& area,
+            const std::function<void()>& content) {
+  frame.walk.cover(area);
   ImGui::SetCursorScreenPos(area.from());
   ImGui::BeginChild(
       std::string(name).c_str(), area.size(), false,

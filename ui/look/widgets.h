@@ -19,8 +19,10 @@ struct Touch {
   bool held{};
   bool pressed{};  ///< let go over it: a click
 };
-/// A place that can be pressed, by a name that is unique in the window.
+/// Something that can be pressed, by the mouse or by keys, by a name that is unique in the window.
 Touch touch(Frame& frame, std::string_view name, const Area& area);
+/// The same for the mouse alone: what is pressed is a place, or lies behind everything.
+Touch touch_place(Frame& frame, std::string_view name, const Area& area);
 
 enum class ButtonLook { main, plain, bare };
 struct ButtonWords {
@@ -49,7 +51,8 @@ void scrolled(Frame& frame, std::string_view name, const Area& area,
               const std::function<void(Area&)>& content);
 
 /// What `content` draws lies over everything drawn so far, and takes the mouse from it.
-void on_top(std::string_view name, const Area& area, const std::function<void()>& content);
+void on_top(Frame& frame, std::string_view name, const Area& area,
+            const std::function<void()>& content);
 
 struct Column {
   std::string_view heading;

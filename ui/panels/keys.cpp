@@ -19,7 +19,7 @@ void put_key_list(Frame& frame, const Area& window) {
   const float most = window.h - frame.u(16);
   const float row = std::min(line_height(fonts.body) + frame.u(5), (most - around) / rows);
   const float height = row * rows + around;
-  if (touch(frame, "keys.behind", window).pressed) frame.wish(ShowKeys{false});
+  if (touch_place(frame, "keys.behind", window).pressed) frame.wish(ShowKeys{false});
   fill(window, faded(theme.ground, 0.72F));
   const Area area{window.x + (window.w - width) / 2, window.y + (window.h - height) / 2, width,
                   height};
@@ -41,7 +41,7 @@ void put_key_list(Frame& frame, const Area& window) {
 
 void draw_keys(Frame& frame, const Area& window) {
   if (!frame.state.view.keys_shown) return;
-  on_top("keys", window, [&] { put_key_list(frame, window); });
+  on_top(frame, "keys", window, [&] { put_key_list(frame, window); });
 }
 
 }  // namespace howl::desk

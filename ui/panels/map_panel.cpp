@@ -102,7 +102,7 @@ bool near_a_line(Frame& frame, const Plot& plot, const TakeSound& sound, ImVec2 
 
 void act_on_map(Frame& frame, const Plot& plot, const TakeSound& sound, const MapMoves& moves,
                 bool as_order) {
-  const Touch touched = touch(frame, "sound.map", plot.box);
+  const Touch touched = touch_place(frame, "sound.map", plot.box);
   const ImVec2 mouse = ImGui::GetIO().MousePos;
   const ImGuiIO& io = ImGui::GetIO();
   if (touched.over && !touched.held) {

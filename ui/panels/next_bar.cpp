@@ -121,7 +121,7 @@ float details_height(const Frame& frame, const NextTest& test, float width) {
 void put_details(Frame& frame, const NextTest& test, const Area& area) {
   const Theme& theme = frame.theme();
   const Fonts& fonts = frame.look.fonts;
-  touch(frame, "next.details", area);
+  touch_place(frame, "next.details", area);
   fill(area, theme.card, frame.u(10));
   outline(area, theme.accent, frame.u(10), frame.u(1.3F));
   Area inner = area.inset(frame.u(20), frame.u(16));
@@ -168,7 +168,7 @@ void draw_next_details(Frame& frame, const Area& view) {
   Area rest = view;
   const float height = details_height(frame, *proposal.test, view.w - frame.u(40));
   const Area area = rest.take_bottom(std::min(height, view.h));
-  on_top("details", area, [&] { put_details(frame, *proposal.test, area); });
+  on_top(frame, "details", area, [&] { put_details(frame, *proposal.test, area); });
 }
 
 }  // namespace howl::desk

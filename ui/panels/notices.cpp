@@ -44,7 +44,7 @@ void draw_notices(Frame& frame, const Area& view) {
     const Notice& notice = frame.state.notices[i];
     const Area area =
         rest.take_top(notice_height(frame, notice, rest.w - frame.u(124)), frame.u(8));
-    on_top(fmt::format("notice.{}", i), area, [&] { put_notice(frame, notice, i, area); });
+    on_top(frame, fmt::format("notice.{}", i), area, [&] { put_notice(frame, notice, i, area); });
   }
 }
 

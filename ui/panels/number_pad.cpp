@@ -41,7 +41,7 @@ void put_number_pad(Frame& frame, const Area& view) {
   const Area area{view.right() - width - frame.u(kGap),
                   std::max(view.y, view.bottom() - height - frame.u(70)), width,
                   std::min(height, view.h)};
-  on_top("pad", area, [&] {
+  on_top(frame, "pad", area, [&] {
     fill(area, frame.theme().raised, frame.u(10));
     outline(area, frame.theme().accent, frame.u(10), frame.u(1.5F));
     Area inner = area.inset(frame.u(kPad), frame.u(12));

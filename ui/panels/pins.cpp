@@ -148,7 +148,7 @@ void draw_pin_editor(Frame& frame, const Area& view) {
   if (*pin >= pins.size() || pins[*pin].take != frame.state.view.selection.take) return;
   Area rest = view;
   const Area area = rest.take_bottom(frame.u(kTouch + 16));
-  on_top("pin.editor", area, [&] { put_editor(frame, area, *pin); });
+  on_top(frame, "pin.editor", area, [&] { put_editor(frame, area, *pin); });
 }
 
 }  // namespace howl::desk

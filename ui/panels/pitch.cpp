@@ -107,7 +107,7 @@ void put_pitch_plot(Frame& frame, const Area& area, const Analysis& analysis,
   const double top = 1.18 * tone.frequency_hz.high;
   const Plot plot = begin_plot(frame, area, {"Engine speed", "rpm", rpm.low, rpm.high, false},
                                {"Pitch", "Hz", 0.0, top, false});
-  const Touch touched = touch(frame, "pitch.plot", plot.box);
+  const Touch touched = touch_place(frame, "pitch.plot", plot.box);
   const ImU32 colour = tone_colour(frame, tone.id);
   {
     const InsidePlot inside(plot);

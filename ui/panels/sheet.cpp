@@ -133,7 +133,7 @@ void put_field(Frame& frame, Area& rest, const Sheet& sheet, std::string_view la
 void draw_sheet(Frame& frame, const Area& view) {
   if (!frame.state.sheet) return;
   const Sheet& sheet = *frame.state.sheet;
-  on_top("sheet", view, [&] {
+  on_top(frame, "sheet", view, [&] {
     fill(view, frame.theme().ground);
     Area inner = card(frame, view, title_of(sheet), remark_of(sheet));
     put_foot(frame, inner.take_bottom(frame.u(52), frame.u(12)), sheet);

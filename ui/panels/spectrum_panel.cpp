@@ -121,7 +121,7 @@ std::string reading(const TakeSound& sound, std::span<const Curve> curves, doubl
 
 void act_on_spectrum(Frame& frame, const Plot& plot, const TakeSound& sound,
                      const Interval& shown) {
-  const Touch touched = touch(frame, "sound.spectrum", plot.box);
+  const Touch touched = touch_place(frame, "sound.spectrum", plot.box);
   const ImGuiIO& io = ImGui::GetIO();
   SoundView view = frame.state.view.sound;
   const double whole = sound.sample_rate / 2;

@@ -38,7 +38,7 @@ void put_extents(Frame& frame, const Area& area, const TakeSound& sound) {
 /// Pressing the overview centres the view there; dragging moves it along. While it
 /// plays, that goes on from there.
 void act_on_overview(Frame& frame, const Area& area, const TakeSound& sound) {
-  const Touch touched = touch(frame, "sound.overview", area);
+  const Touch touched = touch_place(frame, "sound.overview", area);
   if (!touched.held) return;
   if (frame.state.listen.playing)
     frame.wish(SeekSound{time_in(area, ImGui::GetIO().MousePos.x, sound.seconds)});

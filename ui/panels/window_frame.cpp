@@ -1,5 +1,7 @@
 #include "ui/panels/window_frame.h"
 
+#include <imgui_internal.h>
+
 #include "ui/panels/panels.h"
 #include "ui/state/desk.h"
 
@@ -35,14 +37,21 @@ float unit_of(const Settings& settings) {
   return static_cast<float>(settings.scale) * (settings.class_mode ? kClassFactor : 1.0F);
 }
 
-Intentions draw_window(const Desk& desk, const Look& look, Targets& targets, double seconds) {
+Intentions draw_window(const Desk& desk, const Look& look, Targets& targets, Walk& walk,
+                       double seconds) {
   Intentions wishes;
   targets.clear();
-  Frame frame{desk.state(), desk.sounds(), look, wishes, targets, seconds};
+  if (ImGui::IsMouseClicked(0)) walk.leave();
+  // Nothing public ends the typing in a field that stays.
+  if (walk.moved() && ImGui::GetIO().WantTextInput) ImGui::ClearActiveID();
+  walk.begin_frame();
+  Frame frame{desk.state(), desk.sounds(), look, wishes, targets, walk, seconds};
   const ImVec2 size = ImGui::GetIO().DisplaySize;
   begin_root(look, size);
   draw_desk(frame, {0, 0, size.x, size.y});
   end_root();
+  walk.end_frame();
+  draw_reached(walk, look.theme.accent, look.unit);
   if (desk.state().to_copy) {
     ImGui::SetClipboardText(desk.state().to_copy->c_str());
     wishes.emplace_back(TableCopied{});

@@ -111,12 +111,14 @@ struct PlatformWindow::State {
 namespace {
 
 void on_key(GLFWwindow* window, int key, int scancode, int action, int modifiers) {
-  if (action == GLFW_RELEASE || ImGui::GetIO().WantTextInput) return;
+  if (action == GLFW_RELEASE) return;
   std::string name = name_of(key, scancode);
-  if (name.empty()) return;
+  // What is typed is for the field, but for what leads out of it.
+  if (name.empty() || (ImGui::GetIO().WantTextInput && name != "Tab")) return;
   const bool control = (modifiers & GLFW_MOD_CONTROL) != 0;
   // Elsewhere Shift is part of what is printed: "+" takes it on many keyboards.
   if (control && name == "Z" && (modifiers & GLFW_MOD_SHIFT) != 0) name = "Shift+Z";
+  if (name == "Tab" && (modifiers & GLFW_MOD_SHIFT) != 0) name = "Shift+Tab";
   if (control) name.insert(0, "Ctrl+");
   static_cast<WindowEvents*>(glfwGetWindowUserPointer(window))->keys.push_back(std::move(name));
 }

@@ -36,11 +36,12 @@ void ScriptRun::move_along() {
   path_.erase(path_.begin());
 }
 
-void ScriptRun::advance(Desk& desk, PlatformWindow& window, const Targets& targets,
+void ScriptRun::advance(Desk& desk, PlatformWindow& window, const Targets& targets, Walk& walk,
                         FrameTimes& times, bool idle) {
   desk_ = &desk;
   window_ = &window;
   targets_ = &targets;
+  walk_ = &walk;
   times_ = &times;
   mouse_.wheel = 0;
   if (still_waits()) return;
@@ -65,6 +66,10 @@ void ScriptRun::act(const Intention& wish) { desk_->apply(wish); }
 void ScriptRun::act(const WaitForJobs& /*wish*/) { waiting_ = true; }
 
 void ScriptRun::act(const PressKey& wish) {
+  if (walk_by_key(*walk_, wish.key)) {
+    settling_ = kSettle;
+    return;
+  }
   if (const auto meant = wish_of_key(wish.key, desk_->state()))
     desk_->apply(*meant);
   else

@@ -25,8 +25,8 @@ class ScriptRun {
   std::optional<ScriptedMouse> mouse() const;
 
   /// Before a frame. `idle`: no job runs, and every tile is there.
-  void advance(Desk& desk, PlatformWindow& window, const Targets& targets, FrameTimes& times,
-               bool idle);
+  void advance(Desk& desk, PlatformWindow& window, const Targets& targets, Walk& walk,
+               FrameTimes& times, bool idle);
   /// The picture that this frame is to be saved as.
   std::optional<std::filesystem::path> screenshot_now();
   bool follows_system_scale() const { return system_scale_; }
@@ -74,6 +74,7 @@ class ScriptRun {
   Desk* desk_{};
   PlatformWindow* window_{};
   const Targets* targets_{};
+  Walk* walk_{};
   FrameTimes* times_{};
 };
 

@@ -36,12 +36,12 @@ constexpr auto kKeys = std::to_array<KeyHelp>({
     {"Ctrl+N, Ctrl+T", "begin a case, add recordings to it"},
     {"Ctrl+E", "change what is known of the take"},
     {"Ctrl+O", "close the case, open another"},
-    {"Ctrl+D", "dark or light"},
-    {"Ctrl++, Ctrl+−", "larger, smaller"},
+    {"Ctrl+D, Ctrl++, Ctrl+−", "dark or light; larger, smaller"},
+    {"Tab, Shift+Tab, Enter", "go from button to button, press one"},
     {"F5", "class mode, the answer hidden"},
     {"A", "in class: show or hide the answer"},
     {"O", "read the order at the cursor"},
-    {"P, Tab, W", "pin a note, next note, write it"},
+    {"P, J, W", "pin a note, next note, write it"},
     {"Ctrl+P, Delete", "move the note to the cursor, drop it"},
     {"U, Ctrl+H", "undo with notes, hide or show them"},
     {"Ctrl+G", "quiz for a class; its next case"},
@@ -132,7 +132,7 @@ std::optional<Intention> pin_key(std::string_view key, const DeskState& state) {
   if (key == "P") return PinHere{};
   if (key == "U") return UndoPins{};
   if (key == "Ctrl+H") return ShowPins{state.view.pins_hidden};
-  if (key == "Tab") return PickPin{pin_after(state, picked)};
+  if (key == "J") return PickPin{pin_after(state, picked)};
   if (!picked) return std::nullopt;
   if (key == "W") return PickPin{picked, true};
   if (key == "Ctrl+P") return MovePinHere{};
