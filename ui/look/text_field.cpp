@@ -1,6 +1,6 @@
 #include "ui/look/text_field.h"
 
-#include <imgui.h>
+#include <imgui_internal.h>
 
 #include <algorithm>
 #include <functional>
@@ -50,8 +50,8 @@ Typed text_field(Frame& frame, std::string_view name, const Area& area, const Fi
   if (arrived) scroll_to(area);
   const bool begins = words.begin || arrived;
   if (begins) ImGui::SetKeyboardFocusHere();
-  ImGui::PushAllowKeyboardFocus(
-      begins);  // Tab goes through all that the walk does, not fields alone
+  // Tab goes through all that the walk does, not fields alone.
+  ImGui::PushItemFlag(ImGuiItemFlags_NoTabStop, !begins);
   int* shown{};
   const std::string id = id_of(name, words.text, &shown);
   Typed result;
@@ -60,7 +60,7 @@ Typed text_field(Frame& frame, std::string_view name, const Area& area, const Fi
                   : ImGui::InputText(id.c_str(), typed.data(), typed.size());
   result.finished = ImGui::IsItemDeactivatedAfterEdit();
   const bool open = ImGui::IsItemActive();
-  ImGui::PopAllowKeyboardFocus();
+  ImGui::PopItemFlag();
   ImGui::PopStyleVar(2);
   ImGui::PopStyleColor(3);
   ImGui::PopFont();

@@ -186,7 +186,7 @@ void put_takes(Frame& frame, const Area& area) {
                                            {"speed", 1.7F, Side::right},
                                            {"from", 1},
                                            {"load", 1.8F},
-                                           {"s", 0.8F, Side::right}}};
+                                           {"s", 1.15F, Side::right}}};
   constexpr std::array<Column, 4> few{
       {{"", 0.7F}, {"point", 2.3F}, {"speed", 2.2F, Side::right}, {"s", 1.1F, Side::right}}};
   if (const auto picked =
