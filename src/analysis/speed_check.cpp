@@ -59,11 +59,16 @@ double written_mean(const SpeedHypothesis& heard, const SpeedCurve& written) {
 void warn_of_disagreement(const SpeedHypothesis& heard, const TakeAudio& take, double off,
                           std::vector<std::string>& warnings) {
   if (std::abs(off) <= kDisagreement) return;
-  warnings.push_back(fmt::format(
-      "the speed is {:.0f} rpm as {}, but the sound says {:.0f} rpm, {:.1f} % {}; check the "
-      "speed, or add the take again with --rpm-from-sound",
-      written_mean(heard, take.speed), take.speed_source, heard.mean.value, 100.0 * std::abs(off),
-      off > 0.0 ? "higher" : "lower"));
+  // Where the speed changes, the ratio of the means is not that of most moments.
+  const char* const words =
+      is_hold(take)
+          ? "the speed is {:.0f} rpm as {}, but the sound says {:.0f} rpm, {:.1f} % {}"
+          : "the speed is {:.0f} rpm on the average as {}, but the sound says {:.0f} rpm; "
+            "at the typical moment it says {:.1f} % {}";
+  warnings.push_back(fmt::format(fmt::runtime(words), written_mean(heard, take.speed),
+                                 take.speed_source, heard.mean.value, 100.0 * std::abs(off),
+                                 off > 0.0 ? "higher" : "lower") +
+                     "; check the speed, or add the take again with --rpm-from-sound");
 }
 
 void warn_if_unsteady(const SpeedHypothesis& heard, const TakeAudio& take,

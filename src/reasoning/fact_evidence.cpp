@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
+#include <numeric>
 
 namespace howl {
 
@@ -29,17 +30,23 @@ double strength(const FactEvidence& evidence) {
   return most;
 }
 
-/// All but the strongest of each group count less.
+/// What all facts of a group weigh, as a factor: together as much as one of them and the dependent
+/// share of the others. None is preferred: a fact more must not take its weight from one before.
+/// Facts that say little do not count as others (as many as their strengths add up to).
+double group_weight(const std::vector<double>& strengths) {
+  const double most = *std::ranges::max_element(strengths);
+  if (!(most > 0.0)) return 1.0;
+  const double count = std::accumulate(strengths.begin(), strengths.end(), 0.0) / most;
+  return (1.0 + kDependentShare * (count - 1.0)) / count;
+}
+
 void weaken_dependent(std::vector<FactEvidence>& evidence, const std::vector<std::string>& groups) {
-  std::map<std::string, std::size_t> strongest;
-  for (std::size_t i = 0; i < evidence.size(); ++i) {
-    if (groups[i].empty()) continue;
-    const auto [best, first] = strongest.try_emplace(groups[i], i);
-    if (!first && strength(evidence[i]) > strength(evidence[best->second])) best->second = i;
-  }
+  std::map<std::string, std::vector<double>> strengths;
   for (std::size_t i = 0; i < evidence.size(); ++i)
-    if (!groups[i].empty() && strongest[groups[i]] != i)
-      for (double& ratio : evidence[i].log_ratios) ratio *= kDependentShare;
+    if (!groups[i].empty()) strengths[groups[i]].push_back(strength(evidence[i]));
+  for (std::size_t i = 0; i < evidence.size(); ++i)
+    if (!groups[i].empty())
+      for (double& ratio : evidence[i].log_ratios) ratio *= group_weight(strengths[groups[i]]);
 }
 
 }  // namespace

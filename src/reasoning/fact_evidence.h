@@ -23,9 +23,9 @@ struct FactEvidence {
   std::vector<double> log_ratios;
 };
 
-/// Of facts of one group the one that tells most counts in full, the others by kDependentShare,
-/// because they partly say the same; one that was found out in a doubtful way counts less
-/// (trust_in). Entries that no fact knows are passed over.
+/// Facts of one group weigh together as much as one and kDependentShare of the others, because they
+/// partly say the same (a design effect; Kish 1965, Survey Sampling, 8.2); one that was found out
+/// in a doubtful way counts less (trust_in). Entries that no fact knows are passed over.
 std::vector<FactEvidence> fact_evidence(const EnteredFacts& entered,
                                         std::span<const WorkshopFact> facts, const Profile& profile,
                                         const std::vector<Hypothesis>& hypotheses);

@@ -134,15 +134,23 @@ constexpr double kHandDb = 2.0;
 
 bool chance_known(const RankedPoint& point) { return point.probability_loudest.has_value(); }
 
+/// An interval may be open at an end, where little is left over the background.
+double sigma_of(const RankedPoint& point) {
+  const double sigma = point.ci95_db ? point.ci95_db->width() / kCi95OverSigma : kHandDb;
+  if (std::isfinite(sigma)) return std::max(kHandDb, sigma);
+  const double above = 2.0 * (point.ci95_db->high - *point.level_db) / kCi95OverSigma;
+  return std::isfinite(above) ? std::max(2.0 * kHandDb, above) : 10.0 * kHandDb;
+}
+
 std::vector<Howl::PointLevel> levels_of(const Analysis& analysis) {
   std::vector<Howl::PointLevel> levels;
   // Without chances the ranking could not tell points apart.
   if (std::ranges::none_of(analysis.ranking, &chance_known)) return levels;
   for (const RankedPoint& point : analysis.ranking) {
-    if (!point.level_db || !(point.probability_loudest || point.upper_bound)) continue;
-    const double sigma = point.ci95_db ? point.ci95_db->width() / kCi95OverSigma : kHandDb;
+    if (!point.level_db || !std::isfinite(*point.level_db)) continue;
+    if (!(point.probability_loudest || point.upper_bound)) continue;
     levels.push_back({point.point, point.probability_loudest.value_or(0.0), *point.level_db,
-                      std::max(kHandDb, sigma), point.upper_bound});
+                      sigma_of(point), point.upper_bound});
   }
   return levels;
 }

@@ -256,11 +256,11 @@ Explained explain_sidebands(const Howl& howl, const Source& source,
                       howl.sideband_order->value)};
 }
 
-/// The tone and the blows have one order: their place is one observation, made already.
-bool told_by_tone(const Howl& howl) {
-  if (!howl.tone || !howl.order) return false;
-  const double miss = std::abs(std::log(howl.blows->order.value / howl.order->value));
-  return miss < 3.0 * std::hypot(howl.blows->order.log_sigma, howl.order->log_sigma);
+/// The blows have that order too: their place is one observation, made already.
+bool told_by(const std::optional<LogEstimate>& order, const Howl& howl) {
+  if (!howl.tone || !order) return false;
+  const double miss = std::abs(std::log(howl.blows->order.value / order->value));
+  return miss < 3.0 * std::hypot(howl.blows->order.log_sigma, order->log_sigma);
 }
 
 /// Blows beside a howl may be another part's: a vehicle holds many bearings, and healthy ones tick
@@ -278,16 +278,21 @@ Explained explain_blows(const Howl& howl, const Source& source,
     const double own = 1.0 - chances.unrelated - (source.strikes ? chances.shown : 0.0);
     return {"blows", std::log(own / (1.0 - any)), "no blows are heard"};
   }
+  const bool by_sidebands = told_by(howl.sideband_order, howl);
+  const bool told = by_sidebands || told_by(howl.order, howl);
   // A howl that swells with each turn of its shaft looks like blows at that order.
-  double chance =
-      chances.unrelated + 0.3 * source.chance_of_sidebands * shaft_ratio(lines, howl.blows->order);
+  const double swelling = by_sidebands ? 1.0 : shaft_ratio(lines, howl.blows->order);
+  double chance = chances.unrelated + 0.3 * source.chance_of_sidebands * swelling;
   if (source.strikes)
     chance +=
-        chances.shown *
-        (told_by_tone(howl) ? 1.0 : place_ratio(lines, Unit::order, howl.blows->order, false));
+        chances.shown * (told ? 1.0 : place_ratio(lines, Unit::order, howl.blows->order, false));
   std::string text = fmt::format("blows {:.2f} times a crank turn", howl.blows->order.value);
-  if (source.strikes && !lines.empty() && lines.front().unit == Unit::order)
+  if (by_sidebands)
+    text += ", as often as its sidebands are apart: weighed there";
+  else if (source.strikes && !lines.empty() && lines.front().unit == Unit::order)
     text += "; " + nearest_words(lines, Unit::order, howl.blows->order.value);
+  else if (swelling > 1.0)
+    text += "; this turns about that often, and a howl that swells with each turn sounds so";
   else if (!source.strikes)
     text += "; this does not strike";
   return {"blows", std::log(chance / any), std::move(text)};

@@ -33,8 +33,8 @@ struct WorkshopFact {
   double minutes{};
   std::vector<std::string> cautions;
   std::vector<std::string> values;  ///< in the order in which they are listed; at least two
-  /// Facts of one group say partly the same. The strongest counts in full, the others by
-  /// `kDependentShare`. Empty: independent of all others.
+  /// Facts of one group say partly the same: together they weigh as much as one and
+  /// `kDependentShare` of the others. Empty: independent of all others.
   std::string group;
   Chances usually;                          ///< where a cause has no bearing on it
   std::map<std::string, Chances> if_cause;  ///< by id of a Cause

@@ -2,12 +2,17 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <array>
 #include <cmath>
+#include <limits>
 #include <numeric>
 #include <string>
+#include <vector>
 
 #include "src/reasoning/inference.h"
+#include "src/reasoning/source_likelihood.h"
+#include "src/reasoning/workshop_facts.h"
 #include "tests/src/reasoning/reasoning_scene.h"
 
 using namespace howl;
@@ -187,4 +192,60 @@ TEST_CASE("levels at all points count, not only where it is loudest") {
   analysis.ranking[1].upper_bound = analysis.ranking[2].upper_bound = true;
   analysis.ranking[1].probability_loudest = analysis.ranking[2].probability_loudest = std::nullopt;
   CHECK(chance_of_suspect(judged(analysis, profile_of({steep, flat})), "steep") > 0.6);
+}
+
+TEST_CASE("an interval with an open end leaves every chance a number") {
+  Source pump = crank_source("pump", 10.0);
+  pump.below_db = {{"pan", 0.0}, {"front", 10.0}};
+  Analysis analysis = ten_at_the_pan();
+  analysis.ranking = {ranked("pan", -30.0, 0.9), ranked("front", -40.0, 0.1)};
+  const double none = -std::numeric_limits<double>::infinity();
+  for (const Interval ci : {Interval{none, -28.0}, Interval{none, -none}}) {
+    analysis.ranking[0].ci95_db = ci;
+    for (const Suspect& suspect :
+         judged(analysis, profile_of({pump, crank_source("other", 7.0)})).suspects)
+      CHECK(std::isfinite(suspect.probability));
+  }
+}
+
+TEST_CASE("blows as often as the sidebands are apart are no second observation") {
+  // The shaft at 2.5 to 3.0 turns a crank turn; its cage strikes 0.38 to 0.45 times as often.
+  Source alternator = bearing_source("alternator bearing", {2.5, 3.0}, {3.05, 3.6});
+  alternator.chance_of_sidebands = 0.6;
+  Howl howl;
+  howl.order = LogEstimate{9.2, 0.004};
+  howl.sideband_order = LogEstimate{2.77, 0.004};
+  const auto weight = [&](double order) {
+    howl.blows = Howl::Blows{LogEstimate{order, 0.004}, 3};
+    for (const Explained& item : explain(howl, alternator))
+      if (item.id == "blows") return item.log_ratio;
+    return 1e9;
+  };
+  // Only that it strikes, and blows are heard: (0.4 + 0.3 × 0.6 + 0.3) / (0.4 + 0.15).
+  CHECK(weight(2.77) == doctest::Approx(std::log(0.88 / 0.55)));
+  CHECK(weight(8.8) > 0.5);  // another order, and one of its flaws
+}
+
+TEST_CASE("facts that say partly the same: one more never takes the weight from one before") {
+  // Common practice: chips and a burnt smell mean damage inside; low pressure goes with them.
+  const std::vector<WorkshopFact> facts =
+      parse_workshop_facts(built_in_workshop_facts(), "built in");
+  const std::vector<Profile> profiles = list_profiles();
+  const auto with = std::ranges::find_if(profiles, [](const Profile& p) {
+    return std::ranges::any_of(p.sources,
+                               [](const Source& s) { return s.name == "transmission pump"; });
+  });
+  REQUIRE(with != profiles.end());
+  const auto damage = [&](const EnteredFacts& entered) {
+    const Verdict verdict = judged(ten_at_the_pan(), *with, entered, facts);
+    const auto& causes = suspect_named(verdict, "transmission pump").causes;
+    const auto found =
+        std::ranges::find(causes, "transmission damaged inside", &Suspect::Cause::id);
+    return found == causes.end() ? 0.0 : found->probability;
+  };
+  EnteredFacts entered{{"pan-debris", "chips"}, {"fluid-look", "burnt"}};
+  const double before = damage(entered);
+  entered["line-pressure"] = "low";
+  CHECK(before > 0.3);
+  CHECK(damage(entered) > 0.7 * before);
 }
