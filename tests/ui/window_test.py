@@ -51,7 +51,7 @@ class Screen:
         """Runs a script; returns what it printed."""
         file = Path(folder) / "script"
         file.write_text(script)
-        done = subprocess.run([DESK, "--script", file], env=self.environment, timeout=120,
+        done = subprocess.run([DESK, "--script", file], env=self.environment, timeout=400,
                               capture_output=True, text=True, cwd=folder)
         assert done.returncode == expected, f"exit {done.returncode}\n{done.stdout}{done.stderr}"
         return done.stdout + done.stderr
