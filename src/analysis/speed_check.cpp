@@ -60,15 +60,13 @@ void warn_of_disagreement(const SpeedHypothesis& heard, const TakeAudio& take, d
                           std::vector<std::string>& warnings) {
   if (std::abs(off) <= kDisagreement) return;
   // Where the speed changes, the ratio of the means is not that of most moments.
-  const char* const words =
-      is_hold(take)
-          ? "the speed is {:.0f} rpm as {}, but the sound says {:.0f} rpm, {:.1f} % {}"
-          : "the speed is {:.0f} rpm on the average as {}, but the sound says {:.0f} rpm; "
-            "at the typical moment it says {:.1f} % {}";
-  warnings.push_back(fmt::format(fmt::runtime(words), written_mean(heard, take.speed),
-                                 take.speed_source, heard.mean.value, 100.0 * std::abs(off),
-                                 off > 0.0 ? "higher" : "lower") +
-                     "; check the speed, or add the take again with --rpm-from-sound");
+  const bool hold = is_hold(take);
+  warnings.push_back(fmt::format(
+      "the speed is {:.0f} rpm{} as {}, but the sound says {:.0f} rpm{} {:.1f} % {}; check the "
+      "speed, or add the take again with --rpm-from-sound",
+      written_mean(heard, take.speed), hold ? "" : " on the average", take.speed_source,
+      heard.mean.value, hold ? "," : "; at the typical moment it says", 100.0 * std::abs(off),
+      off > 0.0 ? "higher" : "lower"));
 }
 
 void warn_if_unsteady(const SpeedHypothesis& heard, const TakeAudio& take,

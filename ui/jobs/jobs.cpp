@@ -7,16 +7,20 @@
 namespace howl::desk {
 
 struct JobContext::State {
+  bool to_its_end{};  // of the lane `store`
   std::atomic<bool> cancelled{};
   std::mutex mutex;
   double fraction{};
   std::string stage;
   std::function<void()> wake;
+
+  void call_off() {
+    if (!to_its_end) cancelled = true;
+  }
 };
 
 struct Jobs::Job {
   JobId id{};
-  Lane lane{};
   std::string title;
   Work work;
   Failed failed;
@@ -66,11 +70,11 @@ Jobs::~Jobs() {
 
 JobId Jobs::start(Lane lane, std::string title, Work work, Failed failed) {
   const auto job = std::make_shared<Job>();
-  job->lane = lane;
   job->title = std::move(title);
   job->work = std::move(work);
   job->failed = std::move(failed);
   job->state = std::make_shared<JobContext::State>();
+  job->state->to_its_end = lane == Lane::store;
   job->state->wake = wake_;
   {
     const std::lock_guard lock(mutex_);
@@ -86,10 +90,10 @@ void Jobs::cancel(JobId id) {
   for (const auto& queue : queues_) {
     if (queue->lane == Lane::store) continue;
     std::erase_if(queue->waiting, [&](const auto& job) { return job->id == id; });
-    if (queue->running && queue->running->id == id) queue->running->state->cancelled = true;
+    if (queue->running && queue->running->id == id) queue->running->state->call_off();
   }
   for (const Outcome& outcome : done_)
-    if (outcome.id == id && outcome.lane != Lane::store) outcome.state->cancelled = true;
+    if (outcome.id == id) outcome.state->call_off();
 }
 
 void Jobs::cancel_all() {
@@ -97,10 +101,9 @@ void Jobs::cancel_all() {
   for (const auto& queue : queues_) {
     if (queue->lane == Lane::store) continue;
     queue->waiting.clear();
-    if (queue->running) queue->running->state->cancelled = true;
+    if (queue->running) queue->running->state->call_off();
   }
-  for (const Outcome& outcome : done_)
-    if (outcome.lane != Lane::store) outcome.state->cancelled = true;
+  for (const Outcome& outcome : done_) outcome.state->call_off();
 }
 
 std::shared_ptr<Jobs::Job> Jobs::next_job(Queue& queue) {
@@ -143,7 +146,7 @@ void Jobs::run(Job& job) {
 void Jobs::deliver(const Job& job, Done done) {
   {
     const std::lock_guard lock(mutex_);
-    done_.push_back({job.id, job.lane, job.state, std::move(done)});
+    done_.push_back({job.id, job.state, std::move(done)});
   }
   changed_.notify_all();
   if (wake_) wake_();

@@ -77,7 +77,6 @@ class Jobs {
   struct Queue;
   struct Outcome {  ///< of a job that ended, until poll() takes it in
     JobId id{};
-    Lane lane{};
     std::shared_ptr<JobContext::State> state;
     Done done;
   };
