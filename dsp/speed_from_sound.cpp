@@ -30,6 +30,8 @@ constexpr double kEvidenceTrust = 0.5;
 /// The same of the votes along a course, which share far more.
 constexpr double kVoteTrust = 0.03;
 constexpr double kMostForVotes = 4.0;
+/// Chance that a course which may have leapt did not; so it was in half of random sweeps.
+constexpr double kDidNotLeap = 0.5;
 /// A speed that agrees with what was written down, in ln n.
 constexpr double kAsWritten = 0.015;
 /// Speeds closer than this, in ln n, are one hypothesis.
@@ -75,6 +77,7 @@ struct SectionReading {
   int firing_seen{};
   int firing_possible{};
   double votes{};  ///< sum along its course
+  bool may_have_leapt{};
 };
 
 double mean_log_of(const std::vector<HeardSpeed>& track) {
@@ -174,18 +177,18 @@ class SectionReader {
     std::vector<SpeedCorridor> blocked;
     if (near) {
       const SpeedCorridor within = near_corridor(section, votes);
-      read_course(section, votes, best_path(votes, {}, &within), readings);
+      read_course(section, votes, best_path(votes, {}, &within), true, readings);
       return;
     }
     for (std::size_t c = 0; c < kCourses; ++c) {
       const SpeedPath path = best_path(votes, blocked, nullptr);
-      read_course(section, votes, path, readings);
+      read_course(section, votes, path, false, readings);
       blocked.push_back(around(path, 0.04 / grid.log_step));
     }
   }
 
   void read_course(const Section& section, const SpeedVotes& votes, const SpeedPath& rough,
-                   std::vector<SectionReading>& readings) {
+                   bool near, std::vector<SectionReading>& readings) {
     const SpeedPath path = refine_path(votes, rough);
     std::vector<SpeedPoint> points;
     for (std::size_t m = 0; m < votes.moments; ++m)
@@ -206,8 +209,12 @@ class SectionReader {
     for (const double ratio : ratios(parameters_.cylinders.has_value()))
       for (const EngineKind& kind : kinds_of(parameters_.cylinders))
         add_reading(section, votes, path, lines, ratio, kind, readings);
-    for (std::size_t i = before; i < readings.size(); ++i)
-      readings[i].votes = votes_along(votes, rough);
+    const double along = votes_along(votes, rough);
+    const bool leapt = !near && may_have_leapt(votes, rough);
+    for (std::size_t i = before; i < readings.size(); ++i) {
+      readings[i].votes = along;
+      readings[i].may_have_leapt = leapt;
+    }
   }
 
   static double votes_along(const SpeedVotes& votes, const SpeedPath& path) {
@@ -255,12 +262,13 @@ struct Chain {
   int cylinders{};
   int firing_seen{};
   int firing_possible{};
+  bool may_have_leapt{};
 };
 
 Chain begin_chain(const SectionReading& r) {
   const auto n = static_cast<double>(r.track->size());
-  return {r.log_weight, {r.track},     n * r.mean_log,   n * r.mean_sigma * n * r.mean_sigma,
-          r.cylinders,  r.firing_seen, r.firing_possible};
+  return {r.log_weight, {r.track},     n * r.mean_log,    n * r.mean_sigma * n * r.mean_sigma,
+          r.cylinders,  r.firing_seen, r.firing_possible, r.may_have_leapt};
 }
 
 double joint(const Chain& chain, const SectionReading& r) {
@@ -291,6 +299,7 @@ std::vector<Chain> lengthen(const std::vector<Chain>& chains,
     chain.variance_sum += own.variance_sum;
     chain.firing_seen = std::max(chain.firing_seen, r.firing_seen);
     chain.firing_possible = std::max(chain.firing_possible, r.firing_possible);
+    chain.may_have_leapt = chain.may_have_leapt || r.may_have_leapt;
     longer.push_back(std::move(chain));
   }
   std::sort(longer.begin(), longer.end(),
@@ -331,7 +340,9 @@ SpeedFromSound rank(std::vector<Chain> chains) {
   for (const Chain& c : chains) total += std::exp(c.log_weight - top);
   result.no_engine = std::exp(-top) / total;
   for (const Chain& chain : chains) {
-    const double probability = std::exp(chain.log_weight - top) / total;
+    const double if_followed = std::exp(chain.log_weight - top) / total;
+    const double probability = chain.may_have_leapt ? kDidNotLeap * if_followed : if_followed;
+    result.no_engine += if_followed - probability;
     const double mean = std::exp(chain.log_sum / moments_of(chain));
     const auto same = std::find_if(result.hypotheses.begin(), result.hypotheses.end(),
                                    [&](const SpeedHypothesis& h) {

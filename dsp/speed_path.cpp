@@ -205,4 +205,23 @@ SpeedPath refine_path(const SpeedVotes& votes, const SpeedPath& path) {
   return fine;
 }
 
+bool may_have_leapt(const SpeedVotes& votes, const SpeedPath& path) {
+  constexpr double room = 0.14;  // ln n, half the way from 1 to 4/3
+  constexpr std::size_t run = 12;
+  constexpr double heard = 1.5;
+  const auto [low, high] = std::minmax_element(path.places.begin(), path.places.end());
+  if (low == high || (*high - *low) * votes.grid.log_step < room) return false;
+  const auto vote = [&](std::size_t m) {
+    return votes.vote(m, static_cast<std::size_t>(path.places[m]));
+  };
+  double sum = 0.0;
+  double weakest = heard;
+  for (std::size_t m = 0; m < path.places.size(); ++m) {
+    sum += vote(m);
+    if (m >= run) sum -= vote(m - run);
+    if (m + 1 >= run) weakest = std::min(weakest, sum / static_cast<double>(run));
+  }
+  return weakest < heard;
+}
+
 }  // namespace howl

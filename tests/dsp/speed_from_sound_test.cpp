@@ -6,6 +6,8 @@
 #include <span>
 #include <vector>
 
+#include "dsp/speed_path.h"
+#include "dsp/speed_votes.h"
 #include "dsp/synth.h"
 
 using namespace howl;
@@ -100,4 +102,24 @@ TEST_CASE("speed from sound: the chunks that the sound comes in do not matter") 
   REQUIRE(a.hypotheses.size() == b.hypotheses.size());
   CHECK(a.hypotheses.front().mean.value == doctest::Approx(b.hypotheses.front().mean.value));
   CHECK(a.hypotheses.front().probability == doctest::Approx(b.hypotheses.front().probability));
+}
+
+TEST_CASE("speed from sound: a course that leaves the engine on its way may have leapt") {
+  SpeedVotes votes;
+  votes.grid = SpeedGrid::over({600.0, 4000.0});
+  votes.moments = 80;
+  // A byte of 96 stands for a vote of 8, one of 64 for none (speed_votes.cpp).
+  votes.packed.assign(votes.moments * votes.grid.count, 96);
+  votes.packed_rate.assign(votes.packed.size(), 6);
+  SpeedPath path;
+  for (std::size_t m = 0; m < votes.moments; ++m)
+    path.places.push_back(votes.grid.place(900.0 + 20.0 * static_cast<double>(m)));
+  REQUIRE(votes.vote(0, 0) == 8.0);
+  CHECK_FALSE(may_have_leapt(votes, path));
+  for (std::size_t m = 30; m < 45; ++m)
+    for (std::size_t i = 0; i < votes.grid.count; ++i) votes.packed[m * votes.grid.count + i] = 64;
+  CHECK(may_have_leapt(votes, path));
+  // A hold has nowhere to leap to.
+  for (double& place : path.places) place = path.places.front();
+  CHECK_FALSE(may_have_leapt(votes, path));
 }

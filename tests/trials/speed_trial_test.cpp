@@ -10,6 +10,7 @@
 #include "dsp/speed_from_sound.h"
 #include "dsp/statistics.h"
 #include "src/demo/engine_scene.h"
+#include "tests/trials/bare_sweep.h"
 #include "tests/trials/trial_size.h"
 
 using namespace howl;
@@ -25,6 +26,7 @@ struct SpeedTally {
   std::uint64_t confident_wrong{};     ///< … and off by more than 2 %
   std::uint64_t confident_octave{};    ///< … by a factor of 1.8 to 2.2, either way
   std::vector<double> error;           ///< median over the take, of the confident ones
+  std::uint64_t astray{};  ///< confident, and off by more than 3 % in over 2 % of the moments
   std::uint64_t moments{};
   std::uint64_t covered{};  ///< moments of confident right ones that hold the truth within 95 %
 };
@@ -47,6 +49,14 @@ double typical_ratio(const SpeedHypothesis& heard, const EngineScene& scene) {
   std::vector<double> ratio;
   for (const HeardSpeed& h : heard.track) ratio.push_back(h.speed / scene.truth.at(h.time));
   return median(ratio);
+}
+
+/// Moments at which the speed is off by more than 3 %: on another branch.
+double share_astray(const SpeedHypothesis& heard, const EngineScene& scene) {
+  std::size_t astray = 0;
+  for (const HeardSpeed& h : heard.track)
+    if (std::abs(h.speed / scene.truth.at(h.time) - 1.0) > 0.03) ++astray;
+  return static_cast<double>(astray) / static_cast<double>(heard.track.size());
 }
 
 void tell(const EngineScene& scene, const SpeedFromSound& found, std::uint64_t seed) {
@@ -72,6 +82,7 @@ void judge(const EngineScene& scene, const SpeedFromSound& found, SpeedTally& ta
   if (error < 0.01) ++tally.within_one_percent;
   if (found.known() == nullptr) return;
   ++tally.confident;
+  if (share_astray(top, scene) > 0.02) ++tally.astray;
   tally.error.push_back(error);
   if (error > 0.02) {
     ++tally.confident_wrong;
@@ -85,11 +96,12 @@ void judge(const EngineScene& scene, const SpeedFromSound& found, SpeedTally& ta
   }
 }
 
-SpeedTally try_scenes(Knows knows) {
+SpeedTally try_scenes(Knows knows, std::uint64_t count = 300,
+                      EngineScene (*make)(std::uint64_t) = make_engine_scene) {
   SpeedTally tally;
-  for (std::uint64_t i = 0; i < trial_size(300); ++i) {
+  for (std::uint64_t i = 0; i < trial_size(count); ++i) {
     const std::uint64_t seed = first_seed() + i;
-    const EngineScene scene = make_engine_scene(seed);
+    const EngineScene scene = make(seed);
     const SpeedFromSound found =
         speed_from_sound([&](const auto& hear) { hear(std::span<const float>(scene.samples)); },
                          scene.sample_rate, parameters_for(scene, knows, seed));
@@ -98,8 +110,9 @@ SpeedTally try_scenes(Knows knows) {
   }
   MESSAGE("scenes ", tally.scenes, ", likeliest within 1 % ", tally.within_one_percent,
           ", confident ", tally.confident, ", of them wrong ", tally.confident_wrong,
-          " (an octave: ", tally.confident_octave, "), median error ", 100.0 * median(tally.error),
-          " %, 95 % intervals of ", tally.moments, " moments hold the truth in ",
+          " (an octave: ", tally.confident_octave, "; part of the time: ", tally.astray,
+          "), median error ", 100.0 * median(tally.error), " %, 95 % intervals of ", tally.moments,
+          " moments hold the truth in ",
           100.0 * static_cast<double>(tally.covered) / static_cast<double>(tally.moments), " %");
   return tally;
 }
@@ -140,4 +153,11 @@ TEST_CASE("trial: speed from sound, nothing known") {
   CHECK(share(tally.confident, tally.scenes) >= 0.4);
   CHECK(rarer_than(0.01, tally.confident_octave, tally.scenes));
   CHECK(rarer_than(0.02, tally.confident_wrong, tally.scenes));
+}
+
+TEST_CASE("trial: speed from sound, sweeps of engines whose lines stop short") {
+  const SpeedTally tally = try_scenes(Knows::cylinders, 100, make_bare_sweep);
+  // Most are too noisy to follow all the way, and are to be left open.
+  CHECK(share(tally.confident, tally.scenes) >= 0.1);
+  CHECK(rarer_than(0.02, tally.astray, tally.scenes));
 }
