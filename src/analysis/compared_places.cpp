@@ -27,10 +27,36 @@ std::optional<std::string> fault_of(const AnalysedCase& of, std::size_t take,
   return std::nullopt;
 }
 
+constexpr double kSpeedAgreesPercent = 1.5;
+
+const TakeResult* result_of(const AnalysedCase& of, const std::string& id) {
+  const auto& takes = of.analysis.takes;
+  const auto found =
+      std::find_if(takes.begin(), takes.end(), [&](const TakeResult& t) { return t.id == id; });
+  return found == takes.end() ? nullptr : &*found;
+}
+
+/// The speed that the sound contradicts.
+std::optional<std::string> wrong_speed_of(const AnalysedCase& of, const std::string& id) {
+  const TakeResult* take = result_of(of, id);
+  if (take == nullptr || !take->sound_speed.rpm) return std::nullopt;
+  if (std::abs(take->sound_speed.disagreement_percent.value_or(0.0)) <= kSpeedAgreesPercent)
+    return std::nullopt;
+  return fmt::format("{} ran at {:.0f} rpm by its sound, not at the speed that is {}", id,
+                     *take->sound_speed.rpm, take->speed_source);
+}
+
+/// Whether something but what was entered shows that the engine ran, at this speed.
+bool speed_is_shown(const AnalysedCase& of, const std::string& id) {
+  const TakeResult* take = result_of(of, id);
+  return take != nullptr && (take->sound_speed.rpm || take->speed_source != "entered");
+}
+
 struct SideTakes {
   std::vector<std::size_t> kept;  // places in the row
   std::vector<std::string> ids;
   double seconds{};
+  bool speed_shown{};
   std::map<int, std::vector<double>> rest_db;
 };
 
@@ -41,12 +67,15 @@ SideTakes side_takes(const std::vector<std::size_t>& takes, const AnalysedCase& 
   for (std::size_t i = 0; i < takes.size(); ++i) {
     const TakeReading& reading = readings[takes[i]];
     result.ids.push_back(of.takes[takes[i]].id);
-    if (const auto fault = fault_of(of, takes[i], reading)) {
+    auto fault = fault_of(of, takes[i], reading);
+    if (!fault) fault = wrong_speed_of(of, result.ids.back());
+    if (fault) {
       doubts.push_back(fmt::format("{} {}; left out", side, *fault));
       continue;
     }
     result.kept.push_back(i);
     result.seconds += of.takes[takes[i]].seconds;
+    result.speed_shown = result.speed_shown || speed_is_shown(of, result.ids.back());
     for (const auto& [band, level] : reading.rest_db) result.rest_db[band].push_back(level);
   }
   return result;
@@ -113,6 +142,9 @@ PlaceEvidence place_evidence(const TakeRow& row, const AnalysedCase& before,
                          std::abs(rest), rest < 0.0 ? "quieter" : "louder"));
   if (is.seconds < kMuchShorter * was.seconds)
     distrust(evidence, "the takes after are less than half as long");
+  if (!is.speed_shown)
+    distrust(evidence,
+             "nothing shows that the engine ran at this speed after: its sound does not tell");
   return evidence;
 }
 

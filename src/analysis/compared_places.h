@@ -19,9 +19,11 @@ struct PlaceEvidence {
   double rest_degrees{};     ///< bands less one
 };
 
-/// Leaves out takes that clipped, lost contact for more than a fifth, or were changed since they
-/// were added. The row is not trusted when that leaves a side empty, when the takes after are less
-/// than half as long in all, or when the rest of the spectrum moved by more than 6 dB: hand and
+/// Leaves out takes that clipped, lost contact for more than a fifth, were changed since they were
+/// added, or whose sound contradicts their speed. The row is not trusted when that leaves a side
+/// empty, when nothing but what was entered shows that the engine ran at that speed after (a howl
+/// is gone while the engine stands, too), when the takes after are less than half as long in
+/// all, or when the rest of the spectrum moved by more than 6 dB: hand and
 /// probe explain 95 % of less than that (s.d. 2 dB each time, common practice), so that the probe
 /// was held otherwise, or the gain changed.
 PlaceEvidence place_evidence(const TakeRow& row, const AnalysedCase& before,

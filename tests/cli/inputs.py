@@ -32,6 +32,16 @@ def sweep(order, amplitude, seconds, rpm_from, rpm_to):
     return samples
 
 
+def engine(seconds):
+    """Four cylinders that are not quite alike, at 1800 rpm: firing orders and half orders."""
+    source = random.Random(3)
+    lines = [(0.5 * k, 0.02 / k * (1 if k % 4 == 0 else 0.12), source.uniform(0, 2 * math.pi))
+             for k in range(1, 33)]
+    step = 2 * math.pi * 30 / RATE
+    return [sum(a * math.sin(order * step * i + phase) for order, a, phase in lines)
+            for i in range(int(seconds * RATE))]
+
+
 # ---- takes with a fault ----
 
 def spoilt(change, hertz=300):
@@ -145,6 +155,11 @@ MAKERS = {
     "tone-2400.wav": lambda p: write_wav(p, sine(400, 0.1, 4)),
     "sweep.wav": lambda p: write_wav(p, sweep(10, 0.1, 8, 900, 3000)),
     "noise.wav": lambda p: write_wav(p, sine(300, 0.0, 4)),
+    # 330 Hz is order 11 of the engine that runs in these.
+    "running-tone.wav": lambda p: write_wav(p, sum_of(engine(4), sine(330, 0.1, 4))),
+    "running-loud.wav": lambda p: write_wav(p, sum_of(engine(4), sine(330, 0.2, 4))),
+    "running-quiet.wav": lambda p: write_wav(p, sum_of(engine(4), sine(330, 0.02, 4))),
+    "running.wav": lambda p: write_wav(p, sum_of(engine(4), sine(330, 0.0, 4))),
     "stereo.wav": lambda p: write_wav(p, sine(300, 0.1, 4), sine(300, 0.05, 4)),
     # A second microphone beside the probe: the howl was 12 dB louder while 'high' was recorded.
     "drift-low.wav": lambda p: write_wav(p, sine(300, 0.05, 4), sine(300, 0.05, 4)),

@@ -157,6 +157,28 @@ TEST_CASE("comparison: much shorter takes after prove nothing") {
   CHECK(mentions(c.verdict, "less than half as long"));
 }
 
+TEST_CASE("comparison: no howl is gone while nothing shows that the engine ran as entered") {
+  const RepairScene scene = make_repair_scene(3, 1, {.howl_db = -200.0, .repeats = 2});
+  const AnalysedCase before = test::visit_of(scene, false);
+  AnalysedCase after = test::visit_of(scene, true);
+  const auto compared = [&] {
+    return compare_analysed(before, after, {test::about_the_howl(scene), {}}, test::no_progress);
+  };
+  REQUIRE(compared().howl == ToneChange::gone);
+  for (TakeResult& take : after.analysis.takes) take.sound_speed = {};
+  CHECK(compared().howl == ToneChange::undetermined);
+  CHECK(mentions(compared().verdict, "nothing shows that the engine ran"));
+  // A log that ran along shows it, whatever the probe hears.
+  for (TakeResult& take : after.analysis.takes) take.speed_source = "logged";
+  CHECK(compared().howl == ToneChange::gone);
+  for (TakeResult& take : after.analysis.takes) {
+    take.sound_speed.rpm = 1.25 * take.rpm_min;
+    take.sound_speed.disagreement_percent = 25.0;
+  }
+  CHECK(compared().howl == ToneChange::undetermined);
+  CHECK(mentions(compared().verdict, "by its sound"));
+}
+
 TEST_CASE("comparison: a wrongly entered speed makes no howl gone, nor one new") {
   for (const double error : {0.02, 0.026, -0.026}) {
     CAPTURE(error);

@@ -9,6 +9,7 @@
 #include "src/analysis/analyse.h"
 #include "src/analysis/comparison.h"
 #include "src/analysis/quality.h"
+#include "src/analysis/speed_check.h"
 #include "src/demo/scene.h"
 
 namespace howl::test {
@@ -45,6 +46,10 @@ inline AnalysedCase visit_of(const RepairScene& scene, bool after) {
   }
   opened.analysis =
       analyse_takes(opened.takes, scene.cylinders, about_the_howl(scene), no_progress);
+  for (std::size_t i = 0; i < opened.takes.size(); ++i) {
+    TakeResult& result = opened.analysis.takes[i];
+    result.sound_speed = check_speed(opened.takes[i], scene.cylinders, result.warnings);
+  }
   return opened;
 }
 

@@ -1,6 +1,6 @@
 howlpoint new before --profile blank-four-stroke --title "Whine at idle"
-howlpoint add before tone.wav --point "Oil pan" --new-point --rpm 1800
-howlpoint add before loud.wav --point "pump" --new-point --rpm 1800
+howlpoint add before running-tone.wav --point "Oil pan" --new-point --rpm 1800
+howlpoint add before running-loud.wav --point "pump" --new-point --rpm 1800
 howlpoint new after --profile blank-four-stroke --title "After the repair"
-howlpoint add after quiet.wav --point "oil pan" --new-point --rpm 1800
-howlpoint compare before after --band 250:350
+howlpoint add after running-quiet.wav --point "oil pan" --new-point --rpm 1800
+howlpoint compare before after --band 300:350

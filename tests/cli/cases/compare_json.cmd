@@ -1,7 +1,7 @@
 howlpoint new before --profile blank-four-stroke --title "Whine at idle"
-howlpoint add before tone.wav --point "Oil pan" --new-point --rpm 1800
-howlpoint add before loud.wav --point "pump" --new-point --rpm 1800
+howlpoint add before running-tone.wav --point "Oil pan" --new-point --rpm 1800
+howlpoint add before running-loud.wav --point "pump" --new-point --rpm 1800
 howlpoint new after --profile blank-four-stroke --title "After the repair"
-howlpoint add after noise.wav --point "oilpan" --new-point --rpm 1805
-howlpoint add after noise.wav --point "pump" --new-point --rpm 1805
+howlpoint add after running.wav --point "oilpan" --new-point --rpm 1805
+howlpoint add after running.wav --point "pump" --new-point --rpm 1805
 howlpoint compare before after --json | python3 "$TESTS/comparison_contract.py"
