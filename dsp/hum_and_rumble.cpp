@@ -18,6 +18,9 @@ constexpr double kLeastTolerance = 0.1;  // Hz
 constexpr double kStandsOut = 10.0;      // as power: 10 dB
 constexpr double kPersistence = 0.7;
 constexpr double kSameBase = 0.12;  // Hz, what noise leaves of a line 10 dB over it in 2 s
+/// What a multiple of hum may be stronger than its first two lines, as power; our choice. A howl
+/// that happens to lie on a multiple is no part of a hum that is faint at its base.
+constexpr double kOverBase = 10.0;
 constexpr double kSteadyHz = 0.03;  // engines held by foot or idle governor wander by 0.1 Hz
 
 constexpr double kRumbleFrom = 2.0;
@@ -168,10 +171,15 @@ std::optional<MainsHum> HumAndRumbleFinder::series(std::size_t mains) const {
   const auto persistent = [&](const Line& line) {
     return static_cast<double>(line.blocks) >= kPersistence * static_cast<double>(blocks_);
   };
+  double base = 0.0;
+  for (const Line& line : all.first(2))
+    if (persistent(line)) base = std::max(base, line.strength());
+  const auto belongs = [&](const Line& line) {
+    return persistent(line) && line.strength() <= kOverBase * base;
+  };
   const Line* strongest = nullptr;
   for (const Line& line : all)
-    if (persistent(line) && (strongest == nullptr || line.power > strongest->power))
-      strongest = &line;
+    if (belongs(line) && (strongest == nullptr || line.power > strongest->power)) strongest = &line;
   if (strongest == nullptr) return std::nullopt;
 
   MainsHum hum{kMains[mains], 0.0, true};
@@ -180,8 +188,8 @@ std::optional<MainsHum> HumAndRumbleFinder::series(std::size_t mains) const {
   bool has_low_one = false;
   for (std::size_t k = 0; k < kLines; ++k) {
     const Line& line = all[k];
-    if (!persistent(line) || std::abs(line.mean() - strongest->mean()) > kSameBase) continue;
-    hum.power += line.power / static_cast<double>(line.blocks);
+    if (!belongs(line) || std::abs(line.mean() - strongest->mean()) > kSameBase) continue;
+    hum.power += line.strength();
     ++lines;
     has_low_one = has_low_one || k < 2;
     if (!may_be_order(kMains[mains] * static_cast<double>(k + 1))) ++not_engine;

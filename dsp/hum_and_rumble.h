@@ -34,7 +34,8 @@ struct HumAndRumble {
 /// Hum: 50 or 60 Hz and their multiples up to the sixth, give or take 0.3 % and 0.1 Hz (a grid in
 /// order stays within 0.2 Hz of 50 Hz, from memory; recorders' clocks are better than that). A line
 /// counts if it stands 10 dB over the median about it in seven blocks of ten: an engine order that
-/// sweeps past does not. Two lines of one base are needed, one of them the first or second, that
+/// sweeps past does not. A line more than 10 dB over the stronger of the first two is something
+/// else that lies there. Two lines of one base are needed, one of them the first or second, that
 /// are not within 1 % (or three times the speed's own error, or what the speed moves by) of a half
 /// order of the engine. Where the engine may explain the lines, they are reported as
 /// `may_be_engine` if their base stands as still as mains does (0.03 Hz), else not at all.
@@ -64,6 +65,7 @@ class HumAndRumbleFinder {
     double power{};        ///< summed over those
     double off{};          ///< of the base from the mains frequency, Hz, likewise
     double off_squared{};
+    double strength() const { return power / static_cast<double>(blocks); }
     double mean() const { return off / static_cast<double>(blocks); }
     double scatter() const {
       const double variance = off_squared / static_cast<double>(blocks) - mean() * mean();

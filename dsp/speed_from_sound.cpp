@@ -339,19 +339,27 @@ SpeedFromSound rank(std::vector<Chain> chains) {
   double total = std::exp(-top);  // no engine: evidence 1
   for (const Chain& c : chains) total += std::exp(c.log_weight - top);
   result.no_engine = std::exp(-top) / total;
+  // What was followed all the way comes first, and bears out the same speed of a course that may
+  // have leapt.
+  std::stable_partition(chains.begin(), chains.end(),
+                        [](const Chain& c) { return !c.may_have_leapt; });
+  std::size_t followed = 0;
   for (const Chain& chain : chains) {
-    const double if_followed = std::exp(chain.log_weight - top) / total;
-    const double probability = chain.may_have_leapt ? kDidNotLeap * if_followed : if_followed;
-    result.no_engine += if_followed - probability;
+    const double weight = std::exp(chain.log_weight - top) / total;
     const double mean = std::exp(chain.log_sum / moments_of(chain));
     const auto same = std::find_if(result.hypotheses.begin(), result.hypotheses.end(),
                                    [&](const SpeedHypothesis& h) {
                                      return std::abs(std::log(mean / h.mean.value)) < kSameSpeed;
                                    });
+    const bool borne_out = !chain.may_have_leapt || std::distance(result.hypotheses.begin(), same) <
+                                                        static_cast<std::ptrdiff_t>(followed);
+    const double probability = borne_out ? weight : kDidNotLeap * weight;
+    result.no_engine += weight - probability;
     if (same != result.hypotheses.end())
       same->probability += probability;
     else if (probability > 0.001)
       result.hypotheses.push_back(hypothesis_of(chain, probability));
+    if (!chain.may_have_leapt) followed = result.hypotheses.size();
   }
   std::stable_sort(result.hypotheses.begin(), result.hypotheses.end(),
                    [](const SpeedHypothesis& a, const SpeedHypothesis& b) {

@@ -306,15 +306,17 @@ Analysis analyse(const std::filesystem::path& folder, const Case& value,
   };
   std::vector<TakeAudio> takes;
   std::vector<std::vector<std::string>> warnings;
+  std::vector<std::vector<std::string>> against_speed;
   std::vector<SoundSpeed> sound_speeds;
   for (const Take& take : value.takes) {
     progress(0.3 * static_cast<double>(takes.size()) / static_cast<double>(value.takes.size()),
              "listening for the engine's speed in " + take.id);
     warnings.emplace_back();
+    against_speed.emplace_back();
     takes.push_back(with_pulse(open_take(folder, take, value.cylinders, warnings.back()), pulse));
     sound_speeds.push_back(takes.back().engine_off
                                ? SoundSpeed{}
-                               : check_speed(takes.back(), value.cylinders, warnings.back()));
+                               : check_speed(takes.back(), value.cylinders, against_speed.back()));
     if (sha256_of_file(folder / take.recording) != take.sha256)
       warnings.back().emplace_back(
           "the recording was changed since it was added, and proves nothing; see howlpoint check");
@@ -324,7 +326,10 @@ Analysis analyse(const std::filesystem::path& folder, const Case& value,
   };
   Analysis analysis = analyse_takes(takes, value.cylinders, request, rest);
   for (std::size_t i = 0; i < takes.size(); ++i) {
-    analysis.takes[i].sound_speed = sound_speeds[i];
+    if (!spoilt_by_clipping(analysis.takes[i].quality)) {
+      analysis.takes[i].sound_speed = sound_speeds[i];
+      warnings[i].insert(warnings[i].end(), against_speed[i].begin(), against_speed[i].end());
+    }
     analysis.takes[i].warnings.insert(analysis.takes[i].warnings.begin(), warnings[i].begin(),
                                       warnings[i].end());
   }

@@ -29,6 +29,7 @@ constexpr double kFewestTurns = 32.0;
 constexpr double kQuickestDoubling = 3.0;
 constexpr double kDropoutMargin = 0.01;
 constexpr double kKnockMargin = 0.05;
+constexpr double kHeardError = 0.002;  // of a speed from sound, as trials say
 
 using Finding = std::optional<QualityFinding>;
 
@@ -270,7 +271,10 @@ Finding short_sweep(const TakeAudio& take) {
 
 TakeQuality measure(const TakeAudio& take) {
   std::optional<SpeedCurve> speed;
-  if (!take.engine_off) speed = take.speed;
+  // Where the sound settles another speed, the engine's orders lie at its multiples.
+  const bool otherwise = take.heard_rpm && is_hold(take);
+  if (!take.engine_off)
+    speed = otherwise ? SpeedCurve::constant(Rpm(*take.heard_rpm), kHeardError) : take.speed;
   TakeQualityMeter meter(take.sample_rate, std::move(speed));
   take.stream([&](std::span<const float> chunk) { meter.push(chunk); });
   return meter.finish();
@@ -331,6 +335,12 @@ std::vector<std::string> warning_texts(const std::vector<QualityFinding>& findin
   for (const QualityFinding& finding : findings)
     if (finding.severity != Severity::note) texts.push_back(warning_text(finding));
   return texts;
+}
+
+bool spoilt_by_clipping(const std::vector<QualityFinding>& findings) {
+  return std::any_of(findings.begin(), findings.end(), [](const QualityFinding& f) {
+    return f.kind == QualityKind::clipped && f.severity == Severity::spoilt;
+  });
 }
 
 QualityOfTake judge_quality(const TakeAudio& take) {

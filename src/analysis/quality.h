@@ -46,6 +46,10 @@ std::string warning_text(const QualityFinding& finding);
 /// Those of doubt and worse: what a person is to read.
 std::vector<std::string> warning_texts(const std::vector<QualityFinding>& findings);
 
+/// Clipped by so much that lines which clipping makes can look like an engine at half its speed:
+/// the sound then says nothing against a speed that was written down.
+bool spoilt_by_clipping(const std::vector<QualityFinding>& findings);
+
 struct QualityOfTake {
   std::vector<QualityFinding> findings;  ///< worst first
   TimeSpans left_out;                    ///< no level or spectrum should use these

@@ -89,7 +89,7 @@ std::vector<float> slow_copy(const TakeAudio& take) {
 
 }  // namespace
 
-SoundSpeed check_speed(const TakeAudio& take, std::optional<int> cylinders,
+SoundSpeed check_speed(TakeAudio& take, std::optional<int> cylinders,
                        std::vector<std::string>& warnings) {
   const SpeedFromSound found = listen(take, cylinders);
   SoundSpeed result;
@@ -97,7 +97,7 @@ SoundSpeed check_speed(const TakeAudio& take, std::optional<int> cylinders,
     if (h.probability >= 0.01) result.hypotheses.push_back({h.mean.value, h.probability});
   const SpeedHypothesis* known = found.known();
   if (known == nullptr) return result;
-  result.rpm = known->mean.value;
+  take.heard_rpm = result.rpm = known->mean.value;
   result.rpm_ci95 = known->mean_ci95;
   const double off = disagreement(*known, take.speed);
   result.disagreement_percent = 100.0 * off;

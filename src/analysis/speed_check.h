@@ -15,7 +15,8 @@ namespace howl {
 /// speed moved by more than 4 % (order 25 then smears over its neighbours: our choice). Where the
 /// sound does not settle the speed, nothing is said against what was written down. `cylinders` of
 /// the engine where known.
-SoundSpeed check_speed(const TakeAudio& take, std::optional<int> cylinders,
+/// What it settles is written into the take.
+SoundSpeed check_speed(TakeAudio& take, std::optional<int> cylinders,
                        std::vector<std::string>& warnings);
 
 /// Shifts a logged speed to where the sound says that it belongs, if that is clear; says so in

@@ -32,6 +32,8 @@ struct TakeAudio {
   double seconds{};
   SpeedCurve speed = SpeedCurve::constant(Rpm(1000.0), 0.01);
   std::string speed_source;
+  /// Mean engine speed that the sound settles (check_speed); none: not asked, or left open.
+  std::optional<double> heard_rpm{};
   /// How far the speed record may lag the sound, one standard deviation in s.
   double lag_sigma{};
   /// How far, in s, a log ran behind the sound before it was shifted; none: not from a log, or not

@@ -67,6 +67,18 @@ TEST_CASE("hum: at 1500 rpm half orders fall on 50 Hz, at 1800 on 60 Hz") {
   }
 }
 
+TEST_CASE("hum: a howl on a multiple of a faint line is no hum") {
+  std::vector<float> x = noise();
+  synth_add(x, synth_tone(std::vector<double>(kCount, 50.0), kRate, 0.01));
+  synth_add(x, synth_tone(std::vector<double>(kCount, 300.0), kRate, 0.1));
+  CHECK_FALSE(find(x, at(1130.0)).hum);
+  // With a second line of its own it is hum, of their power alone: 0.01²/2 · (1 + 1/4).
+  synth_add(x, synth_tone(std::vector<double>(kCount, 100.0), kRate, 0.005));
+  const HumAndRumble found = find(x, at(1130.0));
+  REQUIRE(found.hum);
+  CHECK(found.hum->power == doctest::Approx(6.25e-5).epsilon(0.1));
+}
+
 TEST_CASE("hum: with the engine off nothing else stands there") {
   std::vector<float> x = noise();
   add_lines(x, 50.0, 0.02);

@@ -286,3 +286,22 @@ TEST_CASE("quality: what is heeded is what was judged") {
   CHECK(take.clipped_share == quality.clipped_share);
   CHECK(take.clipped_share > 0.01);
 }
+
+TEST_CASE("quality: lines of the engine are no hum because its speed was entered wrongly") {
+  Recorded running = plain(6.0, 1500.0);
+  add_hum(running, 50.0, 6.0);
+  running.speed = SpeedCurve::constant(Rpm(1130.0), 0.003);
+  TakeAudio take = opened(running);
+  CHECK(finding(judge_quality(take), QualityKind::hum) != nullptr);
+  take.heard_rpm = 1500.0;
+  CHECK(finding(judge_quality(take), QualityKind::hum) == nullptr);
+}
+
+TEST_CASE("quality: only much clipping spoils what the sound says of the speed") {
+  Recorded loud = plain(6.0);
+  Random random(3);
+  overdrive(loud, 6.0, 1.0, random);
+  CHECK(spoilt_by_clipping(judge_quality(opened(loud)).findings));
+  const Recorded clean = plain(6.0);
+  CHECK_FALSE(spoilt_by_clipping(judge_quality(opened(clean)).findings));
+}
