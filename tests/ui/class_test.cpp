@@ -52,7 +52,7 @@ TEST_CASE("an answer is held against the truth, whichever way it comes out") {
   const auto right = check_answer(suspecting("steering pump vanes", "steering pump", 0.95), kPump);
   CHECK(right.kind == Kind::agrees);
   CHECK(right.chance_of_truth == doctest::Approx(0.95));
-  CHECK(right.judgement == "They agree.");
+  CHECK(right.judgement == "The program names the true one.");
   CHECK(right.truth == "In truth: steering pump, low fluid.");
 
   const auto unsure = check_answer(suspecting("steering pump vanes", "steering pump", 0.6), kPump);

@@ -121,10 +121,11 @@ std::optional<std::size_t> choice(Frame& frame, std::string_view name, const Are
   std::optional<std::size_t> pressed;
   const float width = area.w / static_cast<float>(labels.size());
   for (std::size_t i = 0; i < labels.size(); ++i) {
-    const Area part =
-        Area{area.x + width * static_cast<float>(i), area.y, width, area.h}.inset(frame.u(3));
+    // All of the height can be hit, though less of it is drawn.
+    const Area cell{area.x + width * static_cast<float>(i), area.y, width, area.h};
+    const Area part = cell.inset(frame.u(3));
     const bool can = possible.empty() || possible[i];
-    Touch touched = touch(frame, std::string(name) + "." + std::string(labels[i]), part);
+    Touch touched = touch(frame, std::string(name) + "." + std::string(labels[i]), cell);
     if (!can) touched = {};
     if (i == chosen)
       fill(part, theme.accent, frame.u(kRounding - 2));

@@ -2,6 +2,7 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <array>
 
 #include "src/case/about.h"
 #include "src/case/evidence.h"
@@ -143,8 +144,13 @@ void put_workshop(Frame& frame, const Area& area) {
 
 void draw_complaint(Frame& frame, const Area& area) {
   Area rest = area;
-  const Area left = rest.take_left(rest.w * 0.44F, frame.u(kGap));
-  put_case(frame, left);
+  constexpr float low = 260;
+  if (area.h < frame.u(low)) {
+    constexpr std::array<std::string_view, 2> names{"The complaint", "Found in the workshop"};
+    if (put_parts_in_turn(frame, rest, names) == 0) return put_case(frame, rest);
+    return put_workshop(frame, rest);
+  }
+  put_case(frame, rest.take_left(rest.w * 0.44F, frame.u(kGap)));
   put_workshop(frame, rest);
 }
 

@@ -37,7 +37,6 @@ void draw_desk(Frame& frame, const Area& window) {
   else
     draw_step(frame, rest);
   draw_next_details(frame, rest);
-  draw_pin_editor(frame, rest);
   draw_sheet(frame, rest);
   draw_notices(frame, rest);
   draw_keys(frame, window);

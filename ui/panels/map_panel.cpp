@@ -126,7 +126,9 @@ void act_on_map(Frame& frame, const Plot& plot, const TakeSound& sound, const Ma
   pan(frame, plot, sound, moves, as_order);
 }
 
-void put_cursor(Frame& frame, const Plot& plot, const TakeSound& sound, bool as_order) {
+/// What it reads stands beside it, but not over the tones' names, which take `names` of the right.
+void put_cursor(Frame& frame, const Plot& plot, const TakeSound& sound, bool as_order,
+                float names) {
   const SoundView& view = frame.state.view.sound;
   if (const auto now = frame.state.listen.at_s) put_play_line(frame, plot.box, plot.at(*now, 0).x);
   if (!view.cursor_s || !view.cursor_hz) return;
@@ -137,7 +139,9 @@ void put_cursor(Frame& frame, const Plot& plot, const TakeSound& sound, bool as_
   const ImU32 colour = faded(frame.theme().ink, 0.7F);
   hairline({at.x, plot.box.y}, {at.x, plot.box.bottom()}, colour);
   hairline({plot.box.x, at.y}, {plot.box.right(), at.y}, colour);
-  put_tag(frame, plot.box, {at.x + frame.u(10), at.y - frame.u(8)},
+  Area room = plot.box;
+  room.take_right(names, frame.u(4));
+  put_tag(frame, room, {at.x + frame.u(10), at.y - frame.u(8)},
           cursor_words(sound, *view.cursor_s, value, as_order), frame.theme().ink);
 }
 
@@ -187,10 +191,10 @@ void put_sound_map(Frame& frame, const Area& area, const TakeSound& sound) {
   act_on_map(frame, plot, sound, {time, rows, whole}, as_order);
   const InsidePlot inside(plot);
   put_suspect_band(frame, plot, sound, as_order);
-  put_tone_lines(frame, plot, sound, as_order);
+  const float names = put_tone_lines(frame, plot, sound, as_order);
   put_read_order(frame, plot, sound, as_order);
   put_pins(frame, plot, sound, as_order, dragged_pin);
-  put_cursor(frame, plot, sound, as_order);
+  put_cursor(frame, plot, sound, as_order, names);
 }
 
 }  // namespace howl::desk

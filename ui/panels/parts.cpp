@@ -216,6 +216,22 @@ float put_finding(Frame& frame, const Area& area, std::string_view text) {
   return height;
 }
 
+void put_in_words(Frame& frame, const Area& area, std::string_view text) {
+  scrolled(frame, "in.words", card(frame, area, ""), [&](Area& rows) {
+    rows.take_top(put_paragraph(frame.look.fonts.body, rows, frame.theme().ink, text));
+  });
+}
+
+std::size_t put_parts_in_turn(Frame& frame, Area& rest, std::span<const std::string_view> names) {
+  const Step step = frame.state.view.step;
+  const std::size_t wanted = frame.state.view.parts.at(static_cast<std::size_t>(step));
+  const std::size_t shown = std::min(wanted, names.size() - 1);
+  if (const auto chosen =
+          choice(frame, "part", rest.take_top(frame.u(kTouch), frame.u(8)), names, shown))
+    frame.wish(ShowPart{step, *chosen});
+  return shown;
+}
+
 bool has_answer(Frame& frame, const Area& area) {
   if (frame.state.answer) return true;
   const Area inner = card(frame, area, "");

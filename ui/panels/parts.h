@@ -1,7 +1,10 @@
 #pragma once
 
+#include <cstddef>
 #include <optional>
+#include <span>
 #include <string>
+#include <string_view>
 
 #include "src/analysis/analysis.h"
 #include "src/report/pictures.h"
@@ -33,6 +36,13 @@ bool is_lit_point(const Frame& frame, const std::string& name);
 std::string speed_words(const TakeResult& take);
 std::string minutes_words(double minutes);       ///< of a test: "1 min", "3 min"
 std::string tone_words(const ToneResult& tone);  ///< "order 11.00", "7 367 … 7 423 Hz"
+
+/// Where there is no room for all parts of the step at once: a switch between them at the top of
+/// `rest`, whose names say what is hidden. Returns the part that is to be drawn.
+std::size_t put_parts_in_turn(Frame& frame, Area& rest, std::span<const std::string_view> names);
+
+/// The same sentence where it is a part of its own.
+void put_in_words(Frame& frame, const Area& area, std::string_view text);
 
 /// Why there is no answer to show; draws it. True if there is one and the panel may go on.
 bool has_answer(Frame& frame, const Area& area);

@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include "src/report/number_text.h"
 #include "ui/look/widgets.h"
 #include "ui/panels/parts.h"
 #include "ui/panels/record_panels.h"
@@ -41,10 +42,12 @@ float put_take_facts(Frame& frame, const TakeResult& take, Area area) {
   say("known from", take.speed_source);
   if (take.sound_speed.rpm)
     say("by the sound",
-        fmt::format("{:.0f} rpm{}", *take.sound_speed.rpm,
-                    take.sound_speed.disagreement_percent
-                        ? fmt::format(", off by {:.1f} %", *take.sound_speed.disagreement_percent)
-                        : ""));
+        fmt::format(
+            "{:.0f} rpm{}", *take.sound_speed.rpm,
+            take.sound_speed.disagreement_percent
+                ? fmt::format(", off by {} %",
+                              typeset(fixed_text(*take.sound_speed.disagreement_percent, 1)))
+                : ""));
   say("length", fmt::format("{:.1f} s", take.seconds));
   for (const auto& [key, value] : take.load) say(key, value);
   return area.y - top + frame.u(10);
@@ -61,7 +64,8 @@ void put_take_changes(Frame& frame, Area foot, const std::string& id) {
 
 void put_take(Frame& frame, const Area& area, const TakeResult& take) {
   Area inner = card(frame, area, fmt::format("{} at {}", take.id, take.point));
-  put_take_changes(frame, inner.take_bottom(frame.u(kTouch), frame.u(8)), take.id);
+  if (!frame.state.settings.class_mode)
+    put_take_changes(frame, inner.take_bottom(frame.u(kTouch), frame.u(8)), take.id);
   scrolled(frame, "take.faults", inner, [&](Area& rows) {
     rows.take_top(put_take_facts(frame, take, rows));
     for (const QualityFinding& finding : take.quality)
@@ -74,6 +78,20 @@ void put_take(Frame& frame, const Area& area, const TakeResult& take) {
   });
 }
 
+/// A class looks at takes; it changes none.
+void put_list(Frame& frame, const Area& area) {
+  Area list = card(frame, area, "Takes");
+  if (frame.state.settings.class_mode) return put_takes(frame, list);
+  Area foot = list.take_bottom(frame.u(kTouch), frame.u(8));
+  const ButtonWords add{.label = "Add recordings", .sign = Sign::plus};
+  if (button(frame, "takes.add", foot.take_left(button_width(frame, add), frame.u(8)), add))
+    frame.wish(BeginSheet{.kind = SheetKind::add_takes});
+  const ButtonWords undo{.label = "Undo", .enabled = !frame.state.cases_before.empty()};
+  if (button(frame, "undo.undo", foot.take_left(button_width(frame, undo)), undo))
+    frame.wish(Undo{});
+  put_takes(frame, list);
+}
+
 }  // namespace
 
 void put_recorded_takes(Frame& frame, const Area& area) {
@@ -83,15 +101,7 @@ void put_recorded_takes(Frame& frame, const Area& area) {
   const TakeResult* const take =
       analysis != nullptr && picked ? find_take(*analysis, *picked) : nullptr;
   if (take != nullptr) put_take(frame, rest.take_right(rest.w * 0.36F, frame.u(kGap)), *take);
-  Area list = card(frame, rest, "Takes");
-  Area foot = list.take_bottom(frame.u(kTouch), frame.u(8));
-  const ButtonWords add{.label = "Add recordings", .sign = Sign::plus};
-  if (button(frame, "takes.add", foot.take_left(button_width(frame, add), frame.u(8)), add))
-    frame.wish(BeginSheet{.kind = SheetKind::add_takes});
-  const ButtonWords undo{.label = "Undo", .enabled = !frame.state.cases_before.empty()};
-  if (button(frame, "undo.undo", foot.take_left(button_width(frame, undo)), undo))
-    frame.wish(Undo{});
-  put_takes(frame, list);
+  put_list(frame, rest);
 }
 
 }  // namespace howl::desk

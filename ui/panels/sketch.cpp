@@ -125,7 +125,7 @@ float put_view_heading(Frame& frame, const SketchView& view, Area area) {
 
 void put_view(Frame& frame, const SketchView& view, const Area& area) {
   Area rest = area;
-  rest.take_top(put_view_heading(frame, view, rest), frame.u(6));
+  rest.take_top(put_view_heading(frame, view, rest), frame.u(16));  // for the ring of a spot
   const float widest = rest.w - std::min(frame.u(200), rest.w * 0.46F) - frame.u(26);
   Area box = fitted({rest.x, rest.y, widest, rest.h}, view.aspect);
   const float spare = rest.w - frame.u(226) - box.w;

@@ -13,8 +13,9 @@ namespace howl::desk {
 double rpm_at(const TakeSound& sound, double seconds);
 bool is_of_take(const ToneResult& tone, const std::string& take);
 
-/// The tones of the take, the picked one strong, with their names at the right.
-void put_tone_lines(Frame& frame, const Plot& plot, const TakeSound& sound, bool as_order);
+/// The tones of the take, the picked one strong, with their names at the right. Returns how much of
+/// the right edge the names take.
+float put_tone_lines(Frame& frame, const Plot& plot, const TakeSound& sound, bool as_order);
 /// The edges of the suspect band.
 void put_suspect_band(Frame& frame, const Plot& plot, const TakeSound& sound, bool as_order);
 /// The line that is dragged to read an order.

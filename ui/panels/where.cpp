@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "src/percent_text.h"
@@ -136,10 +137,17 @@ void put_ranking(Frame& frame, const Area& area) {
   const LevelAxis axis{{inner.x + frame.u(8), 0, inner.w - frame.u(28), 0}, level_range(analysis)};
   put_level_axis(frame, axis, ticks.y);
   scrolled(frame, "ranking", inner, [&](Area& rows) {
-    const float height = frame.u(70);
+    const float height = frame.u(is_answer_hidden(frame.state) ? 50 : 70);
     for (std::size_t i = 0; i < analysis.ranking.size(); ++i)
       put_bar(frame, analysis.ranking[i], rows.take_top(height, frame.u(3)), axis, i);
   });
+}
+
+constexpr float kLowWhere = 330;
+
+void put_where_sketch(Frame& frame, const Area& area, const SketchPicture& sketch,
+                      std::string_view remark) {
+  put_sketch(frame, card(frame, area, "On the vehicle", remark), sketch);
 }
 
 }  // namespace
@@ -147,19 +155,32 @@ void put_ranking(Frame& frame, const Area& area) {
 void draw_where(Frame& frame, const Area& area) {
   if (!has_answer(frame, area)) return;
   Area rest = area;
+  constexpr std::string_view sizes = "size and colour: level";
+  const SketchPicture& sketch = frame.state.answer->sketch;
+  if (area.h < frame.u(kLowWhere)) {
+    constexpr std::array<std::string_view, 3> names{"By level", "On the vehicle", "In words"};
+    const std::size_t shown = put_parts_in_turn(frame, rest, names);
+    if (shown == 0) return put_ranking(frame, rest);
+    if (shown == 1) return put_where_sketch(frame, rest, sketch, sizes);
+    return put_in_words(frame, rest, frame.state.answer->finding.where);
+  }
   rest.take_top(put_finding(frame, rest, frame.state.answer->finding.where), frame.u(kGap));
-  const Area left = rest.take_left(rest.w * 0.47F, frame.u(kGap));
-  put_ranking(frame, left);
-  const Area inner = card(frame, rest, "On the vehicle", "size and colour: level");
-  put_sketch(frame, inner, frame.state.answer->sketch);
+  put_ranking(frame, rest.take_left(rest.w * 0.47F, frame.u(kGap)));
+  put_where_sketch(frame, rest, sketch, sizes);
 }
 
 void draw_where_unanswered(Frame& frame, const Area& area) {
   if (!has_answer(frame, area)) return;
   Area rest = area;
+  constexpr std::string_view filled = "filled: recorded";
+  const SketchPicture& sketch = frame.state.opened->plan;
+  if (area.h < frame.u(kLowWhere)) {
+    constexpr std::array<std::string_view, 2> names{"By level", "On the vehicle"};
+    if (put_parts_in_turn(frame, rest, names) == 0) return put_ranking(frame, rest);
+    return put_where_sketch(frame, rest, sketch, filled);
+  }
   put_ranking(frame, rest.take_left(rest.w * 0.47F, frame.u(kGap)));
-  put_sketch(frame, card(frame, rest, "On the vehicle", "filled: recorded"),
-             frame.state.opened->plan);
+  put_where_sketch(frame, rest, sketch, filled);
 }
 
 }  // namespace howl::desk

@@ -110,12 +110,13 @@ Intention cursor_wish(const Words& words) {
   return AdjustSound{view};
 }
 
-/// Pins count from 1, as they are drawn.
-std::size_t pin_numbered(const std::string& word) {
-  const int number_of_pin = whole(word);
-  if (number_of_pin == 0) throw Misread{"pins count from 1"};
-  return static_cast<std::size_t>(number_of_pin) - 1;
+/// They count from 1, as they are drawn.
+std::size_t numbered(const std::string& word, std::string_view what) {
+  const int counted = whole(word);
+  if (counted == 0) throw Misread{std::string(what) + " count from 1"};
+  return static_cast<std::size_t>(counted) - 1;
 }
+std::size_t pin_numbered(const std::string& word) { return numbered(word, "pins"); }
 
 Intention quiz_wish(const std::string& word) {
   if (word == "next") return NextQuizCase{};
@@ -126,7 +127,8 @@ Intention quiz_wish(const std::string& word) {
 SoundPlot plot_named(const std::string& word) {
   if (word == "spectrogram") return SoundPlot::spectrogram;
   if (word == "orders") return SoundPlot::orders;
-  throw Misread{"a plot is spectrogram or orders"};
+  if (word == "spectrum") return SoundPlot::spectrum;
+  throw Misread{"a plot is spectrogram, orders or spectrum"};
 }
 
 HoverTarget hover_of(const Words& words) {
@@ -281,7 +283,7 @@ std::span<const Verb> verbs() {
       {"take", "ID|none", 1, 1, [](const Words& w) { return wish(PickTake{none_or(w[0])}); }},
       {"point", "NAME|none", 1, 1, [](const Words& w) { return wish(PickPoint{none_or(w[0])}); }},
       {"compare", "TAKE", 1, 1, [](const Words& w) { return wish(CompareTake{w[0]}); }},
-      {"plot", "spectrogram|orders", 1, 1,
+      {"plot", "spectrogram|orders|spectrum", 1, 1,
        [](const Words& w) { return wish(ShowSoundAs{plot_named(w[0])}); }},
       {"zoom", "time|hz|order LOW HIGH", 3, 3, [](const Words& w) { return wish(zoom_wish(w)); }},
       {"whole", "", 0, 0, [](const Words&) { return wish(SetSound{}); }},
@@ -292,6 +294,10 @@ std::span<const Verb> verbs() {
       {"test", "NUMBER", 1, 1,
        [](const Words& w) { return wish(ShowTest{static_cast<std::size_t>(whole(w[0]))}); }},
       {"how", "on|off", 1, 1, [](const Words& w) { return wish(ShowCautions{on_or_off(w[0])}); }},
+      {"part", "STEP NUMBER", 2, 2,
+       [](const Words& w) {
+         return wish(ShowPart{step_named(w[0]), numbered(w[1], "parts")});
+       }},
       {"keys", "on|off", 1, 1, [](const Words& w) { return wish(ShowKeys{on_or_off(w[0])}); }},
       {"theme", "dark|light", 1, 1,
        [](const Words& w) {

@@ -338,6 +338,10 @@ void Desk::act(const SetClassMode& wish) {
   state_.settings.class_mode = wish.on;
   state_.view.answer_hidden = true;
 }
+void Desk::act(const ShowPart& wish) {
+  state_.view.parts.at(static_cast<std::size_t>(wish.step)) = wish.part;
+  if (wish.step == Step::listen && state_.view.pin) act(PickPin{});
+}
 void Desk::act(const ShowKeys& wish) { state_.view.keys_shown = wish.on; }
 void Desk::act(const ShowCautions& wish) { state_.view.cautions_shown = wish.on; }
 

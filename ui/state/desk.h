@@ -121,6 +121,7 @@ class Desk {
   void act(const SetDark& wish);
   void act(const SetScale& wish);
   void act(const SetClassMode& wish);
+  void act(const ShowPart& wish);
   void act(const ShowKeys& wish);
   void act(const ShowCautions& wish);
   void act(const ShowTest& wish);

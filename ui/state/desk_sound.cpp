@@ -52,6 +52,8 @@ void Desk::end_sound() {
 // ---- listening ---------------------------------------------------------------------------------
 
 void Desk::act(const PlaySound& wish) {
+  // What is heard, and why not, is to be seen where the player is one part of several.
+  if (wish.on) state_.view.parts.at(static_cast<std::size_t>(Step::listen)) = kPlayerPart;
   if (!wish.on) return listening_.stop(state_.listen, jobs_);
   if (recording_.running()) return;
   listening_.set_loop(state_.listen.loop);

@@ -91,6 +91,10 @@ struct ShowPins {
   bool on{};
 };
 struct UndoPins {};
+struct ShowPart {  ///< of a step, where there is no room for all of its parts at once
+  Step step{};
+  std::size_t part{};
+};
 struct ShowKeys {
   bool on{};
 };
@@ -232,18 +236,17 @@ struct ShowFile {
   std::filesystem::path file;
 };
 
-using Intention =
-    std::variant<OpenCase, CloseCase, GoTo, GoOn, PickTone, PickTake, PickPoint, CompareTake,
-                 SetDark, SetScale, SetClassMode, ShowKeys, ShowCautions, ShowTest, ShowSketch,
-                 SetSound, AdjustSound, ShowSoundAs, ReadOrder, GrabLine, SetBand, CancelJob,
-                 DismissNotice, StartQuiz, PointAtChoice, AnswerQuiz, NextQuizCase, StopQuiz,
-                 PinHere, PickPin, MovePin, MovePinHere, TypePin, WritePin, DropPin, ShowPins,
-                 UndoPins, ShowAnswer, ReadOrderHere, PlaySound, SeekSound, LoopSound, HearAs,
-                 SlowSound, HearAgainst, HearOther, MatchLevels, SetVolume, PlanTakes, ListDevices,
-                 ShowTakes, TypeSpeed, TakeTypedSpeed, BeginRecording, AnswerStep, StopRecording,
-                 JudgeTake, EnterFact, Undo, Redo, TakeOut, BeginSheet, TypeInto, LookFor, LookInto,
-                 PointAtEntry, ChooseFile, TakeChosen, SubmitSheet, SkipSound, CloseSheet,
-                 DropFiles, SetPaper, WriteOut, CopyTable, TableCopied, SavePicture, ShowFile>;
+using Intention = std::variant<
+    OpenCase, CloseCase, GoTo, GoOn, PickTone, PickTake, PickPoint, CompareTake, SetDark, SetScale,
+    SetClassMode, ShowPart, ShowKeys, ShowCautions, ShowTest, ShowSketch, SetSound, AdjustSound,
+    ShowSoundAs, ReadOrder, GrabLine, SetBand, CancelJob, DismissNotice, StartQuiz, PointAtChoice,
+    AnswerQuiz, NextQuizCase, StopQuiz, PinHere, PickPin, MovePin, MovePinHere, TypePin, WritePin,
+    DropPin, ShowPins, UndoPins, ShowAnswer, ReadOrderHere, PlaySound, SeekSound, LoopSound, HearAs,
+    SlowSound, HearAgainst, HearOther, MatchLevels, SetVolume, PlanTakes, ListDevices, ShowTakes,
+    TypeSpeed, TakeTypedSpeed, BeginRecording, AnswerStep, StopRecording, JudgeTake, EnterFact,
+    Undo, Redo, TakeOut, BeginSheet, TypeInto, LookFor, LookInto, PointAtEntry, ChooseFile,
+    TakeChosen, SubmitSheet, SkipSound, CloseSheet, DropFiles, SetPaper, WriteOut, CopyTable,
+    TableCopied, SavePicture, ShowFile>;
 using Intentions = std::vector<Intention>;
 
 }  // namespace howl::desk

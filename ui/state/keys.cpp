@@ -20,7 +20,7 @@ constexpr auto kKeys = std::to_array<KeyHelp>({
     {"Left, Right", "move through the sound"},
     {"+, −", "look nearer, from farther"},
     {"0", "the whole sound"},
-    {"M", "spectrogram or order map"},
+    {"M", "spectrogram, order map, spectrum"},
     {"V", "compare this take's spectrum"},
     {"Space", "play and stop; record and stop"},
     {"L", "loop"},
@@ -153,8 +153,7 @@ std::optional<Intention> sound_key(std::string_view key, const DeskState& state)
   if (key == "Down") return neighbour_take(state, 1);
   if (key == "Up") return neighbour_take(state, -1);
   if (key == "M")
-    return ShowSoundAs{view.sound_plot == SoundPlot::orders ? SoundPlot::spectrogram
-                                                            : SoundPlot::orders};
+    return ShowSoundAs{static_cast<SoundPlot>((static_cast<int>(view.sound_plot) + 1) % 3)};
   if (key == "V" && view.selection.take) return CompareTake{*view.selection.take};
   const double seconds = seconds_of_picked_take(state);
   if (seconds <= 0) return std::nullopt;

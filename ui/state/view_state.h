@@ -1,5 +1,6 @@
 #pragma once
 
+#include <array>
 #include <map>
 #include <optional>
 #include <string>
@@ -29,7 +30,10 @@ struct SoundView {
   friend bool operator==(const SoundView&, const SoundView&) = default;
 };
 
-enum class SoundPlot { spectrogram, orders };
+/// Of the step 'listen', in view_state.parts: the player, after takes and two points.
+inline constexpr std::size_t kPlayerPart = 2;
+
+enum class SoundPlot { spectrogram, orders, spectrum };
 
 /// Everything about the window that is not the case's: plain data, so that it can be set and read
 /// without a display.
@@ -41,6 +45,8 @@ struct ViewState {
   std::vector<std::string> compared;  ///< takes whose spectra lie over that of the selected one
   std::optional<double> read_order;   ///< an order line that is dragged to read an order
   bool line_grabbed{};                ///< while the mouse holds one
+  /// Of each step, the part that is shown where there is no room for all of them at once.
+  std::array<std::size_t, kSteps> parts{};
   std::optional<std::size_t> sketch_view;  ///< none: the one that holds the picked point
   std::optional<std::size_t> pin;          ///< the note that is picked
   bool write_pin{};                        ///< its text is to be typed next
