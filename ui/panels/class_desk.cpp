@@ -172,13 +172,13 @@ void draw_class(Frame& frame, const Area& window) {
   Area rest = window.inset(frame.u(kPad), frame.u(10));
   put_bar(frame, rest.take_bottom(frame.u(52), frame.u(10)));
   rest.take_top(put_lesson(frame, rest), frame.u(10));
+  put_notices(frame, rest);
   if (is_answer_hidden(frame.state)) {
     draw_unanswered(frame, rest);
   } else {
     if (frame.state.answer) rest.take_top(put_check(frame, rest), frame.u(10));
     draw_step(frame, rest);
   }
-  draw_notices(frame, rest);
   draw_keys(frame, window);
 }
 

@@ -73,12 +73,6 @@ void put_case(Frame& frame, const Area& area) {
   scrolled(frame, "case", inner, [&](Area& rows) { put_case_facts(frame, rows); });
 }
 
-/// "fine-film" as a person says it.
-std::string value_words(std::string value) {
-  std::ranges::replace(value, '-', ' ');
-  return value;
-}
-
 /// What a technician should know of it; may be empty.
 std::string said_of(const WorkshopFact& fact, const std::string& value) {
   const auto says = fact.says.find(value);

@@ -17,7 +17,7 @@ void draw_next_bar(Frame& frame, const Area& area);
 // cautions, what somebody fills in, what went wrong, the list of keys.
 void draw_next_details(Frame& frame, const Area& view);
 void draw_sheet(Frame& frame, const Area& view);
-void draw_notices(Frame& frame, const Area& view);
+void put_notices(Frame& frame, Area& view);  ///< what they take is lost to it
 void draw_keys(Frame& frame, const Area& window);
 void draw_quiz(Frame& frame, const Area& area);  ///< between its cases, and after the last
 void draw_welcome(Frame& frame, const Area& area);

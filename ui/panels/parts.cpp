@@ -11,6 +11,7 @@
 #include "src/report/scale.h"
 #include "ui/look/sight.h"
 #include "ui/look/widgets.h"
+#include "ui/panels/load_choice.h"
 #include "ui/state/desk.h"
 
 namespace howl::desk {
@@ -47,7 +48,7 @@ Row take_row(const Frame& frame, const TakeResult& take, bool narrow) {
   Row row;
   row.id = take.id;
   row.cells = {take.id, take.point, speed_words(take)};
-  if (!narrow) row.cells.insert(row.cells.end(), {take.speed_source, load_text(take)});
+  if (!narrow) row.cells.insert(row.cells.end(), {take.speed_source, load_words(take)});
   row.cells.push_back(fixed_text(take.seconds, 1));
   row.lit = is_lit_take(frame, take.id);
   if (take_has_faults(take)) row.warning = Sign::warning;
@@ -145,6 +146,11 @@ std::string speed_words(const TakeResult& take) {
   return number(take.rpm_min) + " … " + number(take.rpm_max) + " rpm";
 }
 
+std::string value_words(std::string value) {
+  std::ranges::replace(value, '-', ' ');
+  return value;
+}
+
 std::string minutes_words(double minutes) {
   return minutes < 1.5 ? std::string("1 min") : fmt::format("{:.0f} min", std::ceil(minutes));
 }
@@ -172,7 +178,7 @@ void put_tones(Frame& frame, const Area& area) {
 }
 
 void put_takes(Frame& frame, const Area& area) {
-  const bool narrow = area.w < frame.u(560);
+  const bool narrow = area.w < frame.u(640);
   std::vector<Row> rows;
   if (const Analysis* const analysis = frame.state.analysis()) {
     for (const TakeResult& take : analysis->takes) rows.push_back(take_row(frame, take, narrow));

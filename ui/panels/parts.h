@@ -16,6 +16,9 @@ namespace howl::desk {
 
 /// The vehicle with its probe points; `rest` are views to choose from at its side.
 void put_sketch(Frame& frame, const Area& area, const SketchPicture& sketch);
+/// The sketch with levels, or without any where nothing was ranked: then that of what was recorded.
+bool is_sketched(const Frame& frame);  ///< whether it has levels
+const SketchPicture& sketch_to_show(const Frame& frame);
 /// The tones, strongest first, to be picked.
 void put_tones(Frame& frame, const Area& area);
 /// The takes with all that is known of them, or large enough for a gloved hand to pick one; with
@@ -34,6 +37,7 @@ bool is_lit_point(const Frame& frame, const std::string& name);
 
 /// "1 500 rpm", "800 … 3 000 rpm", "engine off"
 std::string speed_words(const TakeResult& take);
+std::string value_words(std::string value);      ///< "fine-film" as a person says it
 std::string minutes_words(double minutes);       ///< of a test: "1 min", "3 min"
 std::string tone_words(const ToneResult& tone);  ///< "order 11.00", "7 367 … 7 423 Hz"
 

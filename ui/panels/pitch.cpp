@@ -161,15 +161,15 @@ void put_figures(Frame& frame, Area area, const ToneResult& tone) {
   const auto say = [&](std::string_view name, const std::string& value) {
     Area row = area.take_top(line_height(fonts.body));
     put_line(fonts.note, row.take_left(row.w * 0.36F), frame.theme().quiet, name);
-    put_line(fonts.body, row, frame.theme().ink, value, Side::right);
+    put_line(fonts.body, row, frame.theme().ink, typeset(value), Side::right);
   };
   say("behaviour", std::string(behaviour_name(tone.behaviour)));
   say("order", tone.order_ci95
                    ? fmt::format("{:.3f}  ({})", *tone.order, span_text(*tone.order_ci95, 3))
-                   : std::string("-"));
+                   : std::string("not known"));
   say("exponent", tone.pitch_exponent_ci95 ? fmt::format("{:.3f}  ({})", *tone.pitch_exponent,
                                                          span_text(*tone.pitch_exponent_ci95, 3))
-                                           : std::string("-"));
+                                           : std::string("not known"));
   say("heard over", fmt::format("{} rpm", span_text(tone.rpm_span, 0)));
 }
 

@@ -2,6 +2,7 @@
 
 #include "src/report/number_text.h"
 #include "ui/look/widgets.h"
+#include "ui/panels/load_choice.h"
 #include "ui/panels/parts.h"
 #include "ui/panels/record_panels.h"
 #include "ui/state/desk.h"
@@ -49,7 +50,7 @@ float put_take_facts(Frame& frame, const TakeResult& take, Area area) {
                               typeset(fixed_text(*take.sound_speed.disagreement_percent, 1)))
                 : ""));
   say("length", fmt::format("{:.1f} s", take.seconds));
-  for (const auto& [key, value] : take.load) say(key, value);
+  for (const auto& [key, value] : take.load) say("load", load_words(key, value));
   return area.y - top + frame.u(10);
 }
 
@@ -69,9 +70,10 @@ void put_take(Frame& frame, const Area& area, const TakeResult& take) {
   scrolled(frame, "take.faults", inner, [&](Area& rows) {
     rows.take_top(put_take_facts(frame, take, rows));
     for (const QualityFinding& finding : take.quality)
-      rows.take_top(put_fault(frame, rows, finding.severity, finding.text, finding.remedy));
+      rows.take_top(put_fault(frame, rows, finding.severity, as_in_sheet(finding.text),
+                              as_in_sheet(finding.remedy)));
     for (const std::string& warning : take.warnings)
-      rows.take_top(put_fault(frame, rows, Severity::doubt, warning, ""));
+      rows.take_top(put_fault(frame, rows, Severity::doubt, as_in_sheet(warning), ""));
     if (take.quality.empty() && take.warnings.empty())
       rows.take_top(put_paragraph(frame.look.fonts.body, rows, frame.theme().good,
                                   "Nothing is wrong with this take."));

@@ -25,6 +25,8 @@ std::string title_of(const Sheet& sheet) {
                                             : sheet.sounds.front().filename().string();
     case SheetKind::change_take:
       return "What is known of " + sheet.take;
+    case SheetKind::demo_cases:
+      return "In which folder shall the demo cases lie?";
   }
   return {};
 }
@@ -56,6 +58,8 @@ ButtonWords main_words(const Sheet& sheet) {
     case SheetKind::about:
     case SheetKind::change_take:
       return {.label = "Keep", .look = ButtonLook::main};
+    case SheetKind::demo_cases:
+      return {.label = "Make them here", .look = ButtonLook::main};
   }
   return {};
 }
@@ -102,6 +106,7 @@ void put_content(Frame& frame, const Area& area, const Sheet& sheet) {
   if (sheet.wanted != Wanted::nothing) return put_chooser(frame, area, sheet);
   switch (sheet.kind) {
     case SheetKind::open_case:
+    case SheetKind::demo_cases:
       return put_chooser(frame, area, sheet);
     case SheetKind::new_case:
       return put_new_case(frame, area, sheet);

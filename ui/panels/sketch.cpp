@@ -76,6 +76,11 @@ struct Labelled {
   std::vector<picture::Point> places;
 };
 
+/// How often a point was recorded would tell a class where to look.
+std::string words_of(const Frame& frame, const SketchSpot& spot) {
+  return is_answer_hidden(frame.state) && spot.below_loudest_db ? "recorded" : spot.words;
+}
+
 void put_label(Frame& frame, const SketchSpot& spot, const Area& column, float middle, ImVec2 at,
                bool in_full) {
   const Theme& theme = frame.theme();
@@ -89,7 +94,7 @@ void put_label(Frame& frame, const SketchSpot& spot, const Area& column, float m
            frame.u(lit ? 1.6F : 1));
   put_line(lit ? fonts.strong : fonts.body, area.take_top(name),
            lit || touched.over ? theme.accent : theme.ink, spot.point);
-  if (in_full) put_line(fonts.note, area, theme.quiet, spot.words);
+  if (in_full) put_line(fonts.note, area, theme.quiet, words_of(frame, spot));
   if (touched.pressed) frame.wish(PickPoint{spot.point});
 }
 
@@ -196,6 +201,16 @@ void put_thumbnails(Frame& frame, std::span<const SketchView* const> views, std:
 }
 
 }  // namespace
+
+bool is_sketched(const Frame& frame) {
+  return frame.state.answer &&
+         std::ranges::any_of(frame.state.answer->sketch.views,
+                             [](const SketchView& view) { return !view.spots.empty(); });
+}
+
+const SketchPicture& sketch_to_show(const Frame& frame) {
+  return is_sketched(frame) ? frame.state.answer->sketch : frame.state.opened->plan;
+}
 
 void put_sketch(Frame& frame, const Area& area, const SketchPicture& sketch) {
   std::vector<const SketchView*> views;

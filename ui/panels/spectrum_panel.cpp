@@ -10,6 +10,8 @@
 #include "ui/panels/sound_panels.h"
 #include "ui/pictures/sound_store.h"
 #include "ui/state/desk.h"
+#include "ui/state/keys.h"
+#include "ui/state/shown_sound.h"
 #include "ui/state/sound_moves.h"
 
 namespace howl::desk {
@@ -121,14 +123,14 @@ std::string reading(const TakeSound& sound, std::span<const Curve> curves, doubl
 
 void act_on_spectrum(Frame& frame, const Plot& plot, const TakeSound& sound,
                      const Interval& shown) {
-  const Touch touched = touch_place(frame, "sound.spectrum", plot.box);
+  const Touch touched = touch(frame, kSpectrumName, plot.box);
   const ImGuiIO& io = ImGui::GetIO();
   SoundView view = frame.state.view.sound;
   const double whole = sound.sample_rate / 2;
-  if (touched.over) view.cursor_hz = plot.x_at(io.MousePos.x);
+  if (touched.over && mouse_moved()) view.cursor_hz = plot.x_at(io.MousePos.x);
   if (touched.over && io.MouseWheel != 0)
-    view.frequency_hz =
-        zoomed(shown, std::pow(0.8, static_cast<double>(io.MouseWheel)), view.cursor_hz, 20, whole);
+    view.frequency_hz = zoomed(shown, std::pow(0.8, static_cast<double>(io.MouseWheel)),
+                               plot.x_at(io.MousePos.x), 20, whole);
   if (touched.held && io.MouseDelta.x != 0) {
     const double by = -static_cast<double>(io.MouseDelta.x / plot.box.w) * shown.width();
     view.frequency_hz = kept_inside({shown.low + by, shown.high + by}, whole);
@@ -141,7 +143,7 @@ void act_on_spectrum(Frame& frame, const Plot& plot, const TakeSound& sound,
 void put_spectra(Frame& frame, const Area& area, const TakeSound& sound) {
   std::vector<std::shared_ptr<const TakeSound>> kept;
   const std::vector<Curve> curves = curves_of(frame, sound, kept);
-  const Interval shown = shown_frequencies(frame, sound);
+  const Interval shown = shown_frequencies(frame.state, sound);
   std::vector<std::vector<PlotPoint>> points;
   for (const Curve& curve : curves) points.push_back(points_within(*curve.spectrum, shown));
   const Interval levels = level_range_of(points);

@@ -110,14 +110,6 @@ float put_names(Frame& frame, const Plot& plot, const std::vector<NamedLine>& li
 
 }  // namespace
 
-double rpm_at(const TakeSound& sound, double seconds) {
-  return sound.speed.at(Seconds(seconds)).value;
-}
-
-bool is_of_take(const ToneResult& tone, const std::string& take) {
-  return std::ranges::find(tone.takes, take) != tone.takes.end();
-}
-
 float put_tone_lines(Frame& frame, const Plot& plot, const TakeSound& sound, bool as_order) {
   if (frame.state.analysis() == nullptr || is_answer_hidden(frame.state)) return 0;
   const std::vector<NamedLine> lines = lines_of(frame, plot, sound, as_order);

@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 #include <filesystem>
 
+#include "ui/look/flow.h"
 #include "ui/look/widgets.h"
 #include "ui/panels/panels.h"
 #include "ui/state/desk.h"
@@ -31,9 +32,11 @@ void put_recent(Frame& frame, const Area& area) {
 void put_how(Frame& frame, const Area& area) {
   const Theme& theme = frame.theme();
   Area inner = card(frame, area, "What howls, and where?");
-  Area foot = inner.take_bottom(frame.u(52), frame.u(12));
+  const float high = frame.u(52);
+  Area foot = inner.take_bottom(2 * high + frame.u(Flow::kSpace), frame.u(12));
+  Flow flow(frame, foot, high);
   const auto offer = [&](std::string_view name, const ButtonWords& words, Intention wish) {
-    if (button(frame, name, foot.take_left(button_width(frame, words), frame.u(8)), words))
+    if (button(frame, name, flow.next_pixels(button_width(frame, words)), words))
       frame.wish(std::move(wish));
   };
   offer("case.new", {.label = "New case", .sign = Sign::plus, .look = ButtonLook::main},
@@ -41,6 +44,7 @@ void put_how(Frame& frame, const Area& area) {
   offer("case.open", {.label = "Open", .sign = Sign::folder},
         BeginSheet{.kind = SheetKind::open_case});
   offer("quiz.start", {.label = "Quiz for a class"}, StartQuiz{});
+  offer("demo.make", {.label = "Make demo cases"}, BeginSheet{.kind = SheetKind::demo_cases});
   const auto say = [&](std::string_view text) {
     inner.take_top(put_paragraph(frame.look.fonts.body, inner, theme.quiet, text), frame.u(12));
   };
@@ -49,7 +53,8 @@ void put_how(Frame& frame, const Area& area) {
       "window.");
   say("The steps on the left then lead from the complaint to the report. What to do next always "
       "stands at the foot of the window.");
-  say("Without a vehicle: 'howlpoint demo FOLDER' makes cases whose faults are known.");
+  say("Without a vehicle: demo cases have recordings that were computed, and their faults are "
+      "known.");
 }
 
 }  // namespace

@@ -103,7 +103,7 @@ void draw_what(Frame& frame, const Area& area) {
   const std::string& conclusion = answer.analysis.verdict.conclusion;
   const std::string& finding = conclusion.empty() ? answer.finding.what : conclusion;
   const auto vehicle = [&] {
-    put_sketch(frame, card(frame, rest, "On the vehicle"), answer.sketch);
+    put_sketch(frame, card(frame, rest, "On the vehicle"), sketch_to_show(frame));
   };
   constexpr float low = 300;
   if (area.h < frame.u(low)) {

@@ -3,9 +3,12 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <optional>
+#include <string>
 
 #include "src/percent_text.h"
 #include "src/report/number_text.h"
+#include "src/report/result_words.h"
 #include "src/report/scale.h"
 #include "ui/look/widgets.h"
 #include "ui/panels/panels.h"
@@ -53,13 +56,24 @@ std::string level_words(const RankedPoint& point) {
   return point.level_db ? typeset(level_text(point)) + " dB" : std::string("not compared");
 }
 
-std::string rank_words(const RankedPoint& point) {
-  if (!point.level_db) return point.warnings.empty() ? "" : point.warnings.front();
-  std::string words;
-  if (point.below_loudest_db && *point.below_loudest_db > 0)
-    words = fmt::format("{:.1f} dB below · ", *point.below_loudest_db);
-  return words + "chance " + percent_text(point.probability_loudest) + " · " +
-         std::string(call_name(point.call));
+/// The chance is of the place, the call of the decibels: each stands beside what it is about.
+std::string rank_words(const RankedPoint& point, std::optional<double> lead) {
+  if (!point.level_db) return point.warnings.empty() ? "" : as_in_sheet(point.warnings.front());
+  if (!point.probability_loudest || !point.below_loudest_db) return "";
+  const std::string chance = percent_text(point.probability_loudest);
+  if (*point.below_loudest_db > 0)
+    return fmt::format("{:.1f} dB below: {} · chance {}", *point.below_loudest_db,
+                       call_words(point.call, *point.below_loudest_db), chance);
+  if (!lead) return "chance " + chance;
+  return fmt::format("chance {} · leads by {:.1f} dB: {}", chance, *lead,
+                     call_words(point.call, *lead));
+}
+
+/// By how much the loudest leads; none where no other was compared.
+std::optional<double> lead_of(const Analysis& analysis) {
+  for (std::size_t i = 1; i < analysis.ranking.size(); ++i)
+    if (analysis.ranking[i].below_loudest_db) return analysis.ranking[i].below_loudest_db;
+  return std::nullopt;
 }
 
 void put_bar_itself(Frame& frame, const RankedPoint& point, Area bar, const LevelAxis& axis,
@@ -80,7 +94,8 @@ struct BarWords {
   std::string rest;
 };
 BarWords words_of(const Frame& frame, const RankedPoint& point, std::size_t place) {
-  if (!is_answer_hidden(frame.state)) return {point.point, rank_words(point)};
+  if (!is_answer_hidden(frame.state))
+    return {point.point, rank_words(point, lead_of(*frame.state.analysis()))};
   return {fmt::format("point {}", static_cast<char>('A' + static_cast<char>(place % 26))), ""};
 }
 
@@ -122,6 +137,15 @@ void put_level_axis(Frame& frame, const LevelAxis& axis, float y) {
                Side::centre);
 }
 
+/// In a low view only what the numbers are of.
+std::string legend_of(const Frame& frame, const Analysis& analysis, float room) {
+  std::string legend = analysis.level_reference + "; line: 95 % interval";
+  constexpr float least = 300;
+  if (!is_answer_hidden(frame.state) && room > frame.u(least))
+    legend += fmt::format(". Chance: of being the loudest. Difference: {}.", call_legend());
+  return legend;
+}
+
 void put_ranking(Frame& frame, const Area& area) {
   const Analysis& analysis = *frame.state.analysis();
   const std::string band = analysis.suspect_band && !is_answer_hidden(frame.state)
@@ -130,9 +154,10 @@ void put_ranking(Frame& frame, const Area& area) {
   Area inner = card(frame, area, "Probe points by level", band);
   if (analysis.ranking.empty())
     return nothing_to_show(frame, inner, "Nothing howls, so there is nothing to rank.");
-  Area foot = inner.take_bottom(line_height(frame.look.fonts.note), frame.u(4));
-  put_line(frame.look.fonts.note, foot, frame.theme().quiet,
-           analysis.level_reference + "; line: 95 % interval");
+  const std::string legend = legend_of(frame, analysis, inner.h);
+  ImFont* const font = frame.look.fonts.note;
+  const Area foot = inner.take_bottom(paragraph_height(font, inner.w, legend), frame.u(4));
+  put_paragraph(font, foot, frame.theme().quiet, legend);
   const Area ticks = inner.take_top(line_height(frame.look.fonts.note), frame.u(4));
   const LevelAxis axis{{inner.x + frame.u(8), 0, inner.w - frame.u(28), 0}, level_range(analysis)};
   put_level_axis(frame, axis, ticks.y);
@@ -155,8 +180,8 @@ void put_where_sketch(Frame& frame, const Area& area, const SketchPicture& sketc
 void draw_where(Frame& frame, const Area& area) {
   if (!has_answer(frame, area)) return;
   Area rest = area;
-  constexpr std::string_view sizes = "size and colour: level";
-  const SketchPicture& sketch = frame.state.answer->sketch;
+  const std::string_view sizes = is_sketched(frame) ? "size and colour: level" : "filled: recorded";
+  const SketchPicture& sketch = sketch_to_show(frame);
   if (area.h < frame.u(kLowWhere)) {
     constexpr std::array<std::string_view, 3> names{"By level", "On the vehicle", "In words"};
     const std::size_t shown = put_parts_in_turn(frame, rest, names);

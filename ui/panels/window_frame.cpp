@@ -4,6 +4,7 @@
 
 #include "ui/panels/panels.h"
 #include "ui/state/desk.h"
+#include "ui/state/keys.h"
 
 namespace howl::desk {
 namespace {
@@ -35,6 +36,16 @@ void end_root() {
 
 float unit_of(const Settings& settings) {
   return static_cast<float>(settings.scale) * (settings.class_mode ? kClassFactor : 1.0F);
+}
+
+bool press_key(Desk& desk, Walk& walk, std::string_view key) {
+  const auto plot = plot_named(walk.reached());
+  auto wish = plot ? wish_of_plot_key(key, *plot) : std::nullopt;
+  // A plot is nothing to be pressed: there Space plays, as elsewhere.
+  if (!wish && !(plot && key == "Space") && walk_by_key(walk, key)) return true;
+  if (!wish) wish = wish_of_key(key, desk.state());
+  if (wish) desk.apply(*wish);
+  return wish.has_value();
 }
 
 Intentions draw_window(const Desk& desk, const Look& look, Targets& targets, Walk& walk,

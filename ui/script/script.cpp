@@ -124,7 +124,13 @@ Intention quiz_wish(const std::string& word) {
   return StartQuiz{static_cast<std::uint64_t>(whole(word))};
 }
 
-SoundPlot plot_named(const std::string& word) {
+SoundPart plot_of(const std::string& word) {
+  if (word == "map") return SoundPart::map;
+  if (word == "spectrum") return SoundPart::spectrum;
+  throw Misread{"keys move in the map or the spectrum"};
+}
+
+SoundPlot shown_plot(const std::string& word) {
   if (word == "spectrogram") return SoundPlot::spectrogram;
   if (word == "orders") return SoundPlot::orders;
   if (word == "spectrum") return SoundPlot::spectrum;
@@ -178,11 +184,11 @@ HandOver hand_over_named(const std::string& word) {
 }
 
 Intention sheet_wish(const Words& words) {
-  constexpr std::array<std::string_view, 5> names{"open-case", "new-case", "about", "add-takes",
-                                                  "change-take"};
+  constexpr std::array<std::string_view, 6> names{"open-case", "new-case",    "about",
+                                                  "add-takes", "change-take", "demo-cases"};
   const auto found = std::ranges::find(names, words[0]);
   if (found == names.end())
-    throw Misread{"a sheet is open-case, new-case, about, add-takes or change-take"};
+    throw Misread{"a sheet is open-case, new-case, about, add-takes, change-take or demo-cases"};
   BeginSheet wish{.kind = static_cast<SheetKind>(found - names.begin())};
   if (words.size() > 1 && wish.kind == SheetKind::add_takes) wish.sounds = {words[1]};
   if (words.size() > 1 && wish.kind == SheetKind::change_take) wish.take = words[1];
@@ -284,10 +290,24 @@ std::span<const Verb> verbs() {
       {"point", "NAME|none", 1, 1, [](const Words& w) { return wish(PickPoint{none_or(w[0])}); }},
       {"compare", "TAKE", 1, 1, [](const Words& w) { return wish(CompareTake{w[0]}); }},
       {"plot", "spectrogram|orders|spectrum", 1, 1,
-       [](const Words& w) { return wish(ShowSoundAs{plot_named(w[0])}); }},
+       [](const Words& w) { return wish(ShowSoundAs{shown_plot(w[0])}); }},
       {"zoom", "time|hz|order LOW HIGH", 3, 3, [](const Words& w) { return wish(zoom_wish(w)); }},
       {"whole", "", 0, 0, [](const Words&) { return wish(SetSound{}); }},
       {"cursor", "SECONDS HZ", 2, 2, [](const Words& w) { return wish(cursor_wish(w)); }},
+      {"step-cursor", "map|spectrum ACROSS UP", 3, 3,
+       [](const Words& w) {
+         return wish(StepCursor{plot_of(w[0]), number(w[1]), number(w[2])});
+       }},
+      {"zoom-plot", "map|spectrum TIME ROWS", 3, 3,
+       [](const Words& w) {
+         return wish(ZoomPlot{plot_of(w[0]), number(w[1]), number(w[2])});
+       }},
+      {"pan-plot", "map|spectrum ACROSS UP", 3, 3,
+       [](const Words& w) {
+         return wish(PanPlot{plot_of(w[0]), number(w[1]), number(w[2])});
+       }},
+      {"pick-at-cursor", "map|spectrum", 1, 1,
+       [](const Words& w) { return wish(PickAtCursor{plot_of(w[0])}); }},
       {"read-order", "ORDER", 1, 1, [](const Words& w) { return wish(ReadOrder{number(w[0])}); }},
       {"band", "auto | hz LOW HIGH | orders LOW HIGH", 1, 3,
        [](const Words& w) { return wish(band_wish(w)); }},
@@ -328,7 +348,7 @@ std::span<const Verb> verbs() {
        }},
       {"undo", "", 0, 0, [](const Words&) { return wish(Undo{}); }},
       {"redo", "", 0, 0, [](const Words&) { return wish(Redo{}); }},
-      {"sheet", "open-case|new-case|about|add-takes|change-take [TAKE|FILE]", 1, 2,
+      {"sheet", "open-case|new-case|about|add-takes|change-take|demo-cases [TAKE|FILE]", 1, 2,
        [](const Words& w) { return wish(sheet_wish(w)); }},
       {"type", "FIELD TEXT", 2, 2,
        [](const Words& w) {
@@ -399,14 +419,8 @@ std::span<const Verb> verbs() {
       {"expect",
        "answer|check|facts|heard|hidden|no-target|notice|other|pins|playing|point|quiz|"
        "read-order|recording|step|take|takes|target|theme|tone|written VALUE",
-       2, 2,
-       [](const Words& w) {
-         return Command(Expect{w[0], w[1]});
-       }},
-      {"until", "as expect", 2, 2,
-       [](const Words& w) {
-         return Command(Until{{w[0], w[1]}});
-       }},
+       2, 2, [](const Words& w) { return Command(Expect{w[0], w[1]}); }},
+      {"until", "as expect", 2, 2, [](const Words& w) { return Command(Until{{w[0], w[1]}}); }},
       {"quit", "", 0, 0, [](const Words&) { return Command(Quit{}); }},
   }};
   return all;

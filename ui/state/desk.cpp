@@ -232,7 +232,8 @@ void Desk::choose_what_to_show() {
   if (!selection.tone && howl != nullptr) selection.tone = howl->id;
   if (selection.take) return want_sounds();
   const ToneResult* const tone = selection.tone ? find_tone(analysis, *selection.tone) : nullptr;
-  if (tone != nullptr)
+  // Before a class the telling one would tell too much.
+  if (tone != nullptr && !is_answer_hidden(state_))
     act(PickTake{telling_take(analysis, *tone)});
   else if (!state_.opened->value.takes.empty())
     act(PickTake{state_.opened->value.takes.front().id});
@@ -353,6 +354,21 @@ void Desk::act(const ShowTest& wish) {
 void Desk::act(const CancelJob& wish) {
   jobs_.cancel(wish.id);
   if (std::ranges::find(case_jobs_, wish.id) != case_jobs_.end()) state_.opening.clear();
+}
+
+bool notices_age(const std::vector<Notice>& notices, double seconds) {
+  return std::ranges::any_of(notices, [&](const Notice& notice) {
+    return notice.kind == Notice::Kind::note &&
+           (!notice.shown_at || seconds - *notice.shown_at >= kNoteSeconds);
+  });
+}
+
+void Desk::act(const AgeNotices& wish) {
+  std::erase_if(state_.notices, [&](Notice& notice) {
+    if (notice.kind == Notice::Kind::fault) return false;
+    if (!notice.shown_at) notice.shown_at = wish.seconds;
+    return wish.seconds - *notice.shown_at >= kNoteSeconds;
+  });
 }
 
 void Desk::act(const DismissNotice& wish) {

@@ -50,7 +50,12 @@ struct Notice {
   enum class Kind { fault, note } kind{};
   std::string what;
   std::string remedy;
+  std::optional<double> shown_at{};  ///< by the window's clock; none: not yet
 };
+/// How long one that is no fault is shown.
+inline constexpr double kNoteSeconds = 12;
+/// Whether there is something for AgeNotices to do.
+bool notices_age(const std::vector<Notice>& notices, double seconds);
 
 /// What the panels may read. Only Desk changes it.
 struct DeskState {
@@ -128,11 +133,16 @@ class Desk {
   void act(const ShowSketch& wish);
   void act(const SetSound& wish);
   void act(const AdjustSound& wish);
+  void act(const StepCursor& wish);
+  void act(const ZoomPlot& wish);
+  void act(const PanPlot& wish);
+  void act(const PickAtCursor& wish);
   void act(const ShowSoundAs& wish);
   void act(const ReadOrder& wish);
   void act(const GrabLine& wish);
   void act(const SetBand& wish);
   void act(const CancelJob& wish);
+  void act(const AgeNotices& wish);
   void act(const DismissNotice& wish);
   // In class.
   void act(const ShowAnswer& wish);
@@ -207,6 +217,7 @@ class Desk {
   void drop_log(const std::filesystem::path& log);
   void ask_about(std::vector<std::filesystem::path> sounds);
   void begin_new_case();
+  void make_demos();
   void store_about();
   void store_take();
   void take_in(StoredTake stored, bool adds);
@@ -225,6 +236,7 @@ class Desk {
   void take_in(Answer answer);
   void choose_what_to_show();
   void want_sounds();
+  std::shared_ptr<const TakeSound> picked_sound() const;
   void refresh();
   void tell(const std::exception& problem);
 

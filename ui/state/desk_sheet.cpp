@@ -7,6 +7,7 @@
 #include <utility>
 #include <vector>
 
+#include "src/demo/demo_cases.h"
 #include "src/errors.h"
 #include "src/keeping/add_take.h"
 #include "src/keeping/exchange_case.h"
@@ -33,6 +34,8 @@ struct DroppedFiles {
 
 namespace {
 
+constexpr std::string_view kDemoFolder = "howlpoint-demo";
+
 bool is_folder(const fs::path& path) {
   std::error_code problem;
   return fs::is_directory(path, problem);
@@ -40,11 +43,8 @@ bool is_folder(const fs::path& path) {
 
 bool is_case_file(const fs::path& path) { return path.filename() == "case.json"; }
 
-Fields first_fields(const DeskState& state) {
-  const std::string& planned = state.record.plan.point;
-  return {{"point", planned.empty() ? state.view.selection.point.value_or("") : planned},
-          {"speed", std::string(speed_entry_key(SpeedEntry::rpm))}};
-}
+/// A wrong point is the worst slip of all: it is asked for, never guessed.
+Fields first_fields() { return {{"speed", std::string(speed_entry_key(SpeedEntry::rpm))}}; }
 
 StoredTake added(const fs::path& folder, const NewTake& request) {
   AddedTake added = add_take(folder, request);
@@ -104,13 +104,15 @@ void Desk::act(const BeginSheet& wish) {
   // A class sees none, and what is being stored still needs its own.
   if (state_.opened && state_.settings.class_mode) return;
   if (state_.sheet && state_.sheet->storing) return;
-  const bool of_case = wish.kind != SheetKind::open_case && wish.kind != SheetKind::new_case;
+  const bool of_case = wish.kind != SheetKind::open_case && wish.kind != SheetKind::new_case &&
+                       wish.kind != SheetKind::demo_cases;
   if (of_case && (!state_.opened || state_.record.running)) return;
   state_.sheet.emplace();
   Sheet& sheet = *state_.sheet;
   sheet.kind = wish.kind;
   switch (wish.kind) {
     case SheetKind::open_case:
+    case SheetKind::demo_cases:
       return act(LookFor{Wanted::case_folder});
     case SheetKind::new_case:
       sheet.sounds = wish.sounds;
@@ -120,7 +122,7 @@ void Desk::act(const BeginSheet& wish) {
       return;
     case SheetKind::add_takes:
       sheet.sounds = wish.sounds;
-      sheet.typed = first_fields(state_);
+      sheet.typed = first_fields();
       if (sheet.sounds.empty()) act(LookFor{Wanted::sounds});
       return;
     case SheetKind::change_take:
@@ -232,6 +234,8 @@ void Desk::act(const SubmitSheet& /*wish*/) {
             OpenCase{typed_path(field(state_.sheet->typed, "path"), state_.sheet->place.folder)});
       case SheetKind::new_case:
         return begin_new_case();
+      case SheetKind::demo_cases:
+        return make_demos();
       case SheetKind::about:
         return store_about();
       case SheetKind::add_takes:
@@ -252,6 +256,32 @@ void Desk::begin_new_case() {
   begin_case(typed);
   sounds_for_new_case_ = state_.sheet->sounds;
   open_folder(typed.folder);
+}
+
+/// In a folder of their own, so that they are not strewn among other things. Then they are offered.
+void Desk::make_demos() {
+  const fs::path folder =
+      typed_path(field(state_.sheet->typed, "path"), state_.sheet->place.folder) / kDemoFolder;
+  std::error_code problem;
+  if (fs::exists(folder, problem))
+    throw Error(Fault::command, folder.string(), "is there already",
+                "open its cases, or choose another folder");
+  state_.sheet.reset();
+  jobs_.start(
+      Jobs::Lane::work, "Making demo cases",
+      [this, folder](JobContext& context) -> Jobs::Done {
+        make_demo_cases(folder, [&](const std::string& name, std::size_t done, std::size_t takes) {
+          context.report(static_cast<double>(done) / static_cast<double>(takes), "making " + name);
+        });
+        return [this, folder] {
+          state_.notices.push_back(
+              {Notice::Kind::note, "The demo cases lie in " + folder.string(), "", {}});
+          if (state_.opened || state_.sheet) return;
+          act(BeginSheet{.kind = SheetKind::open_case, .take = {}, .sounds = {}});
+          act(LookInto{folder});
+        };
+      },
+      [this](const std::exception& why) { tell(why); });
 }
 
 void Desk::store_about() {

@@ -113,6 +113,24 @@ struct SetSound {  ///< zoom, pan, cursor
 struct AdjustSound {  ///< the same, but what is not given stays
   SoundView view;
 };
+struct StepCursor {  ///< by shares of what the plot shows
+  SoundPart plot{};
+  double across{};
+  double up{};
+};
+struct ZoomPlot {  ///< about the cursor; below 1: nearer
+  SoundPart plot{};
+  double time{1};
+  double rows{1};  ///< frequency, or orders
+};
+struct PanPlot {  ///< by shares of what the plot shows
+  SoundPart plot{};
+  double across{};
+  double up{};
+};
+struct PickAtCursor {  ///< the tone there, else an order line through it
+  SoundPart plot{};
+};
 struct ShowSoundAs {
   SoundPlot plot{};
 };
@@ -127,6 +145,9 @@ struct SetBand {
 };
 struct CancelJob {
   JobId id{};
+};
+struct AgeNotices {  ///< what need not be read any more goes by itself
+  double seconds{};  ///< the window's clock
 };
 struct DismissNotice {
   std::size_t index{};
@@ -236,17 +257,19 @@ struct ShowFile {
   std::filesystem::path file;
 };
 
-using Intention = std::variant<
-    OpenCase, CloseCase, GoTo, GoOn, PickTone, PickTake, PickPoint, CompareTake, SetDark, SetScale,
-    SetClassMode, ShowPart, ShowKeys, ShowCautions, ShowTest, ShowSketch, SetSound, AdjustSound,
-    ShowSoundAs, ReadOrder, GrabLine, SetBand, CancelJob, DismissNotice, StartQuiz, PointAtChoice,
-    AnswerQuiz, NextQuizCase, StopQuiz, PinHere, PickPin, MovePin, MovePinHere, TypePin, WritePin,
-    DropPin, ShowPins, UndoPins, ShowAnswer, ReadOrderHere, PlaySound, SeekSound, LoopSound, HearAs,
-    SlowSound, HearAgainst, HearOther, MatchLevels, SetVolume, PlanTakes, ListDevices, ShowTakes,
-    TypeSpeed, TakeTypedSpeed, BeginRecording, AnswerStep, StopRecording, JudgeTake, EnterFact,
-    Undo, Redo, TakeOut, BeginSheet, TypeInto, LookFor, LookInto, PointAtEntry, ChooseFile,
-    TakeChosen, SubmitSheet, SkipSound, CloseSheet, DropFiles, SetPaper, WriteOut, CopyTable,
-    TableCopied, SavePicture, ShowFile>;
+using Intention =
+    std::variant<OpenCase, CloseCase, GoTo, GoOn, PickTone, PickTake, PickPoint, CompareTake,
+                 SetDark, SetScale, SetClassMode, ShowPart, ShowKeys, ShowCautions, ShowTest,
+                 ShowSketch, SetSound, AdjustSound, StepCursor, ZoomPlot, PanPlot, PickAtCursor,
+                 ShowSoundAs, ReadOrder, GrabLine, SetBand, CancelJob, AgeNotices, DismissNotice,
+                 StartQuiz, PointAtChoice, AnswerQuiz, NextQuizCase, StopQuiz, PinHere, PickPin,
+                 MovePin, MovePinHere, TypePin, WritePin, DropPin, ShowPins, UndoPins, ShowAnswer,
+                 ReadOrderHere, PlaySound, SeekSound, LoopSound, HearAs, SlowSound, HearAgainst,
+                 HearOther, MatchLevels, SetVolume, PlanTakes, ListDevices, ShowTakes, TypeSpeed,
+                 TakeTypedSpeed, BeginRecording, AnswerStep, StopRecording, JudgeTake, EnterFact,
+                 Undo, Redo, TakeOut, BeginSheet, TypeInto, LookFor, LookInto, PointAtEntry,
+                 ChooseFile, TakeChosen, SubmitSheet, SkipSound, CloseSheet, DropFiles, SetPaper,
+                 WriteOut, CopyTable, TableCopied, SavePicture, ShowFile>;
 using Intentions = std::vector<Intention>;
 
 }  // namespace howl::desk

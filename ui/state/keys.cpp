@@ -37,7 +37,11 @@ constexpr auto kKeys = std::to_array<KeyHelp>({
     {"Ctrl+E", "change what is known of the take"},
     {"Ctrl+O", "close the case, open another"},
     {"Ctrl+D, Ctrl++, Ctrl+−", "dark or light; larger, smaller"},
-    {"Tab, Shift+Tab, Enter", "go from button to button, press one"},
+    {"Tab, Shift+Tab, Enter", "go from button to button, or to a plot; press"},
+    {"Plot: arrows", "move the cursor; with Shift farther"},
+    {"Plot: +, −, F, D", "nearer, farther; F, D in frequency"},
+    {"Plot: Ctrl+arrows", "move along"},
+    {"Plot: Enter", "pick the tone there, or lay an order line"},
     {"F5", "class mode, the answer hidden"},
     {"A", "in class: show or hide the answer"},
     {"O", "read the order at the cursor"},
@@ -318,6 +322,33 @@ std::optional<Intention> listening_key(std::string_view key, const DeskState& st
 }  // namespace
 
 std::span<const KeyHelp> key_list() { return kKeys; }
+
+std::optional<SoundPart> plot_named(std::string_view target) {
+  if (target == kMapName) return SoundPart::map;
+  if (target == kSpectrumName) return SoundPart::spectrum;
+  return std::nullopt;
+}
+
+std::optional<Intention> wish_of_plot_key(std::string_view key, SoundPart plot) {
+  constexpr double nearer = 0.6;
+  const bool flat = plot == SoundPart::spectrum;
+  if (key == "Enter") return PickAtCursor{plot};
+  if (key == "+" || key == "-") {
+    const double factor = key == "+" ? nearer : 1 / nearer;
+    return flat ? ZoomPlot{plot, 1, factor} : ZoomPlot{plot, factor, 1};
+  }
+  if (key == "F") return ZoomPlot{plot, 1, nearer};
+  if (key == "D") return ZoomPlot{plot, 1, 1 / nearer};
+  const bool along = key.starts_with("Ctrl+");
+  const bool far = key.starts_with("Shift+");
+  const std::string_view arrow = key.substr(along ? 5 : far ? 6 : 0);
+  const double share = along ? 0.2 : far ? 0.1 : 0.01;
+  const double across = arrow == "Right" ? share : arrow == "Left" ? -share : 0;
+  const double up = flat ? 0 : arrow == "Up" ? share : arrow == "Down" ? -share : 0;
+  if (across == 0 && up == 0) return std::nullopt;
+  if (along) return PanPlot{plot, across, up};
+  return StepCursor{plot, across, up};
+}
 
 Intention wish_of_entry(const Sheet& sheet, const PlaceEntry& entry) {
   const auto path = sheet.place.folder / entry.name;

@@ -203,11 +203,38 @@ Fields fields_of(const Take& take) {
 }
 
 Fields fields_for_next(Fields fields) {
-  if (const std::string made = field(fields, "new-point"); !made.empty())
-    fields.insert_or_assign("point", made);
-  for (const std::string_view once : {"log", "ramp", "note", "new-point", "background"})
+  for (const std::string_view once : {"point", "new-point", "log", "ramp", "note", "background"})
     fields.erase(std::string(once));
   return fields;
+}
+
+namespace {
+
+/// Letters and digits in small, all else as one space; a space at both ends.
+std::string as_words(std::string_view text) {
+  std::string words = " ";
+  for (const char c : text) {
+    const auto byte = static_cast<unsigned char>(c);
+    if (std::isalnum(byte) != 0 || byte >= 0x80U)
+      words += static_cast<char>(std::tolower(byte));
+    else if (!words.ends_with(' '))
+      words += ' ';
+  }
+  return words.ends_with(' ') ? words : words + ' ';
+}
+
+}  // namespace
+
+std::string suggested_point(const fs::path& sound, const std::vector<ProbePoint>& points) {
+  const std::string name = as_words(sound.stem().string());
+  std::string best;
+  for (const ProbePoint& point : points) {
+    const std::string words = as_words(point.name);
+    if (words.size() > 2 && name.find(words) != std::string::npos &&
+        point.name.size() > best.size())
+      best = point.name;
+  }
+  return best;
 }
 
 std::string as_in_sheet(std::string text) {

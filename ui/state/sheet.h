@@ -15,7 +15,7 @@
 namespace howl::desk {
 
 /// What somebody fills in before it is stored; it lies over the view.
-enum class SheetKind { open_case, new_case, about, add_takes, change_take };
+enum class SheetKind { open_case, new_case, about, add_takes, change_take, demo_cases };
 
 /// What is looked for on the disk.
 enum class Wanted { nothing, case_folder, sounds, log };
@@ -76,7 +76,11 @@ TypedCase typed_case(const Fields& fields, const std::filesystem::path& beside);
 
 TypedTake typed_take(const Fields& fields);
 Fields fields_of(const Take& take);
-/// Of the next take: what often stays from take to take.
+/// The point whose name stands in the name of a recording; empty where there is none. It is
+/// offered, never taken by itself.
+std::string suggested_point(const std::filesystem::path& sound,
+                            const std::vector<ProbePoint>& points);
+/// Of the next take: what often stays from take to take, which the point does not.
 Fields fields_for_next(Fields fields);
 
 /// What a message of src/entry says of options, in the names of the sheet's fields.

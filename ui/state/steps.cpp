@@ -38,14 +38,20 @@ StepStatus complaint_status(const Case& value) {
   return {StepState::done, counted(value.evidence.size(), "finding", "findings")};
 }
 
-StepStatus points_status(const Case& value, const Profile& profile) {
+bool is_where_settled(const Analysis* analysis) {
+  if (analysis == nullptr || analysis->ranking.empty()) return false;
+  const Call call = analysis->ranking.front().call;
+  return call == Call::clear || call == Call::likely;
+}
+
+/// Done where all are probed, or where those that are say enough.
+StepStatus points_status(const Case& value, const Profile& profile, const Analysis* analysis) {
   const auto points = all_points(value, profile);
   const auto probed = static_cast<std::size_t>(std::ranges::count_if(
       points, [&](const ProbePoint& point) { return takes_at(value, point.name) > 0; }));
-  constexpr std::size_t enough = 3;  // fewer do not say where
-  return {
-      probed >= std::min(enough, points.size()) && probed > 0 ? StepState::done : StepState::open,
-      fmt::format("{} of {} probed", probed, points.size())};
+  const bool done = probed > 0 && (probed == points.size() || is_where_settled(analysis));
+  return {done ? StepState::done : StepState::open,
+          fmt::format("{} of {} probed", probed, points.size())};
 }
 
 bool is_bad(const TakeResult& take) {
@@ -78,10 +84,9 @@ StepStatus pitch_status(const Analysis& analysis) {
 
 StepStatus where_status(const Analysis& analysis) {
   if (analysis.ranking.empty()) return {StepState::open, "nothing ranked"};
-  const RankedPoint& first = analysis.ranking.front();
-  const bool settled = first.call == Call::clear || first.call == Call::likely;
+  const bool settled = is_where_settled(&analysis);
   return {settled ? StepState::done : StepState::open,
-          settled ? first.point : std::string("not settled")};
+          settled ? analysis.ranking.front().point : std::string("no clear leader")};
 }
 
 StepStatus what_status(const Analysis& analysis) {
@@ -95,7 +100,8 @@ StepStatus what_status(const Analysis& analysis) {
 
 StepStatus proof_status(const Analysis& analysis) {
   const Verdict& verdict = analysis.verdict;
-  if (verdict.state == Inquiry::enough) return {StepState::done, "enough is known"};
+  if (verdict.state == Inquiry::enough)
+    return {StepState::done, is_where_settled(&analysis) ? "enough is known" : "the part is known"};
   if (verdict.state == Inquiry::not_by_sound) return {StepState::look, "not by sound"};
   return {StepState::open, counted(verdict.next_tests.size(), "test left", "tests left")};
 }
@@ -133,7 +139,7 @@ std::array<StepStatus, kSteps> step_statuses(const Case& value, const Profile& p
                                              const Analysis* analysis) {
   const StepStatus waits{StepState::open, value.takes.empty() ? "needs takes" : "working …"};
   std::array<StepStatus, kSteps> all{complaint_status(value),
-                                     points_status(value, profile),
+                                     points_status(value, profile, analysis),
                                      record_status(value, analysis),
                                      waits,
                                      waits,

@@ -35,6 +35,9 @@ inline constexpr std::size_t kPlayerPart = 2;
 
 enum class SoundPlot { spectrogram, orders, spectrum };
 
+/// Plots of a take's sound in which keys move a cursor.
+enum class SoundPart { map, spectrum };
+
 /// Everything about the window that is not the case's: plain data, so that it can be set and read
 /// without a display.
 struct ViewState {
