@@ -80,8 +80,8 @@ bool several_measured(const Analysis& analysis) {
 }
 
 std::string_view call_legend() {
-  return "clear 10 dB or more, likely 6 dB or more, maybe 3 dB or more, where the interval leaves "
-         "no doubt of it; no difference: less, or the takes cannot tell";
+  return "clear 10 dB or more, likely 6 dB or more, maybe 3 dB or more (a hand can do as much), "
+         "where the interval leaves no doubt of it; no difference: less, or the takes cannot tell";
 }
 
 std::string call_words(Call call, double db) {
@@ -92,11 +92,11 @@ std::string call_words(Call call, double db) {
     case Call::likely:
       return "a likely difference";
     case Call::maybe:
-      return "maybe a difference";
+      return "maybe, a hand can do as much";
     case Call::no_difference:
       break;
   }
-  return db < least ? "no difference (under 3 dB)" : "may be chance";
+  return db < least ? "no difference, under 3 dB" : "no difference, may be chance";
 }
 
 std::string correction_note(const Analysis& analysis) {

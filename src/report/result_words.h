@@ -32,8 +32,8 @@ std::string level_interval(const RankedPoint& point);
 bool several_measured(const Analysis& analysis);
 /// What the calls of a ranking mean, with their limits; a sentence without its full stop.
 std::string_view call_legend();
-/// "no difference (under 3 dB)", "a likely difference": of a point whose level was compared, `db`
-/// from another.
+/// "no difference, under 3 dB", "a likely difference": of a point whose level lies `db` from
+/// another's.
 std::string call_words(Call call, double db);
 /// By how much a reference microphone corrected the levels of the ranking; empty if by nothing.
 std::string correction_note(const Analysis& analysis);

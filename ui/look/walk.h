@@ -60,7 +60,12 @@ class Walk {
 /// reached, Escape leaves it. False for a key that means nothing to it now.
 bool walk_by_key(Walk& walk, std::string_view key);
 
+/// The halo parts the ring from whatever lies around it.
+struct RingColours {
+  ImU32 ring{};
+  ImU32 halo{};
+};
 /// Draws a ring about what is reached, over everything.
-void draw_reached(const Walk& walk, ImU32 colour, float unit);
+void draw_reached(const Walk& walk, const RingColours& colours, float unit);
 
 }  // namespace howl::desk

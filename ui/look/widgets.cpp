@@ -106,7 +106,11 @@ bool button(Frame& frame, std::string_view name, const Area& area, const ButtonW
   Touch touched = touch(frame, name, area);
   if (!words.enabled) touched = {};
   ButtonColours colours = colours_of(frame, words, touched);
-  if (!words.enabled) colours = {faded(colours.ground, 0.4F), faded(colours.words, 0.45F)};
+  // What cannot be pressed is never lit, but can still be read.
+  if (!words.enabled) {
+    const bool bare = words.look == ButtonLook::bare;
+    colours = {bare ? 0 : faded(frame.theme().raised, 0.5F), faded(frame.theme().ink, 0.5F)};
+  }
   fill(area, colours.ground, frame.u(kRounding));
   if (words.on) outline(area, frame.theme().accent, frame.u(kRounding), frame.u(1.5F));
   button_face(frame, area, words, colours);

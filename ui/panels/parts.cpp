@@ -27,7 +27,7 @@ Row tone_row(const Frame& frame, const ToneResult& tone) {
   Row row;
   row.id = tone.id;
   row.cells = {tone.id,
-               order_text(tone),
+               tone.order ? order_text(tone) : "–",
                span_text(tone.frequency_hz, 0),
                std::string(behaviour_name(tone.behaviour)),
                typeset(fixed_text(tone.level_db, 1)),

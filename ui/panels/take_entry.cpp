@@ -47,10 +47,11 @@ void put_suggestion(Frame& frame, Area& rest, const Sheet& sheet) {
   const std::string point =
       suggested_point(sheet.sounds.front(), all_points(opened.value, opened.profile));
   const Fonts& fonts = frame.look.fonts;
-  rest.take_top(put_paragraph(fonts.strong, rest, frame.theme().warn,
-                              point.empty() ? "Where did the microphone touch?"
-                                            : "Where did the microphone touch? Its name says:"),
-                frame.u(6));
+  rest.take_top(
+      put_paragraph(fonts.strong, rest, frame.theme().warn,
+                    point.empty() ? "Where did the microphone touch?"
+                                  : "Where did the microphone touch? The file's name says:"),
+      frame.u(6));
   if (point.empty()) return;
   const std::string label = "Yes, " + point;
   if (button(frame, "sheet.suggested", rest.take_top(frame.u(kTouch), frame.u(8)),

@@ -65,7 +65,7 @@ std::string rank_words(const RankedPoint& point, std::optional<double> lead) {
     return fmt::format("{:.1f} dB below: {} · chance {}", *point.below_loudest_db,
                        call_words(point.call, *point.below_loudest_db), chance);
   if (!lead) return "chance " + chance;
-  return fmt::format("chance {} · leads by {:.1f} dB: {}", chance, *lead,
+  return fmt::format("chance {} · {:.1f} dB ahead: {}", chance, *lead,
                      call_words(point.call, *lead));
 }
 

@@ -62,7 +62,7 @@ Intentions draw_window(const Desk& desk, const Look& look, Targets& targets, Wal
   draw_desk(frame, {0, 0, size.x, size.y});
   end_root();
   walk.end_frame();
-  draw_reached(walk, look.theme.accent, look.unit);
+  draw_reached(walk, {look.theme.ink, look.theme.ground}, look.unit);
   if (desk.state().to_copy) {
     ImGui::SetClipboardText(desk.state().to_copy->c_str());
     wishes.emplace_back(TableCopied{});
