@@ -65,9 +65,9 @@ TEST_CASE("the sound's plots have a height at every size, and each is one press 
     CHECK(stage.area_of("sound.spectrum").h >= kLeastPlot * unit);
     CHECK_FALSE(stage.targets.contains("sound.map"));
     // The takes, two points and the player, at once or by a switch.
-    for (const auto& [target, part] : {std::pair{"takes.t01", "part.Takes"},
-                                       std::pair{"play.against", "part.A and B"},
-                                       std::pair{"play", "part.Player"}}) {
+    for (const auto& [target, part] :
+         {std::pair{"takes.t01", "part.Takes"}, std::pair{"play.against", "part.A and B"},
+          std::pair{"play", "part.Player"}}) {
       if (!stage.targets.contains(target)) stage.click(part);
       CAPTURE(target);
       CHECK(stage.targets.contains(target));

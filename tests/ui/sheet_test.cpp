@@ -172,6 +172,7 @@ TEST_CASE("several recordings are asked about one after another, and what stays 
   CHECK(field(open.state().sheet->typed, "rpm") == "1800");
   CHECK(field(open.state().sheet->typed, "note").empty());
   open.wish(SkipSound{});
+  open.type("point", "transmission pan");
   open.wish(SubmitSheet{});
   CHECK_FALSE(open.state().sheet);
   CHECK(open.stored().takes.size() == 4);

@@ -291,8 +291,8 @@ TEST_CASE("without a microphone the record button is out, and asking again is wh
   stage.frames(2);
   CHECK(stage.targets.contains("record.devices"));
   stage.click("record.begin");
-  CHECK_FALSE(desk.busy());  // it is not lit, and does nothing
-  stage.press_key("Space");  // looks whether one is there by now
+  CHECK_FALSE(desk.busy());                         // it is not lit, and does nothing
+  desk.apply(*wish_of_key("Space", desk.state()));  // looks whether one is there by now
   CHECK(desk.busy());
   desk.finish_jobs();
   CHECK_FALSE(desk.state().record.running);

@@ -15,6 +15,16 @@
 using namespace howl;        // NOLINT(google-build-using-namespace)
 using namespace howl::desk;  // NOLINT(google-build-using-namespace)
 
+namespace {
+
+ProbePoint point(const std::string& name) {
+  ProbePoint made;
+  made.name = name;
+  return made;
+}
+
+}  // namespace
+
 TEST_CASE("what a load test says names no option of the command line") {
   for (const LoadTest& test : load_tests()) {
     CAPTURE(test.key);
@@ -45,7 +55,9 @@ TEST_CASE("a difference is told with its limit") {
 }
 
 TEST_CASE("a class is told first whether it was right") {
-  QuizRound round{.title = "x", .truth = "fan", .chosen = "fan", .tool = "pump"};
+  QuizRound round;
+  round.truth = "fan";
+  round.chosen = "fan";
   round.chosen_outcome = Outcome::right;
   CHECK(class_words(round) == "The class is right: fan.");
   round.chosen = "pump";
@@ -56,7 +68,7 @@ TEST_CASE("a class is told first whether it was right") {
 }
 
 TEST_CASE("a recording's name suggests a point only where it holds its whole name") {
-  const std::vector<ProbePoint> points{{.name = "pump"}, {.name = "steering pump body"}};
+  const std::vector<ProbePoint> points{point("pump"), point("steering pump body")};
   CHECK(suggested_point("/x/Steering_Pump-body 2.wav", points) == "steering pump body");
   CHECK(suggested_point("/x/pump 1500.wav", points) == "pump");
   CHECK(suggested_point("/x/pumpe.wav", points).empty());
@@ -65,7 +77,7 @@ TEST_CASE("a recording's name suggests a point only where it holds its whole nam
 
 TEST_CASE("points are done where all are probed, or where those that are say enough") {
   Profile profile;
-  profile.points = {{.name = "a"}, {.name = "b"}, {.name = "c"}, {.name = "d"}};
+  profile.points = {point("a"), point("b"), point("c"), point("d")};
   Case value;
   for (const char* name : {"a", "b", "c"}) {
     Take take;

@@ -41,6 +41,11 @@ void Walk::leave() {
   pressed_ = false;
 }
 
+bool Walk::follow_mouse(ImVec2 at) {
+  const ImVec2 before = std::exchange(mouse_, at);
+  return before.x != at.x || before.y != at.y;
+}
+
 bool Walk::take_press(std::string_view name) {
   return is_reached(name) && std::exchange(pressed_, false);
 }

@@ -29,6 +29,9 @@ class Walk {
   void press() { pressed_ = !reached_.empty(); }
   void leave();
 
+  /// Whether the mouse is elsewhere than in the last frame.
+  bool follow_mouse(ImVec2 at);
+
   const std::string& reached() const { return reached_; }
   bool is_reached(std::string_view name) const { return name == reached_; }
   bool moved() const { return arrived_; }  ///< since the last frame
@@ -52,6 +55,7 @@ class Walk {
   std::vector<Stop> stops_;    ///< of the last whole frame
   std::vector<Stop> drawing_;  ///< of the frame that is drawn
   std::string reached_;
+  ImVec2 mouse_{-1e9F, -1e9F};
   bool arrived_{};
   bool pressed_{};
 };

@@ -97,11 +97,6 @@ Touch touch_place(Frame& frame, std::string_view name, const Area& area) {
   return {ImGui::IsItemHovered(), ImGui::IsItemActive(), pressed};
 }
 
-bool mouse_moved() {
-  const ImGuiIO& io = ImGui::GetIO();
-  return io.MousePos.x != io.MousePosPrev.x || io.MousePos.y != io.MousePosPrev.y;
-}
-
 bool button(Frame& frame, std::string_view name, const Area& area, const ButtonWords& words) {
   Touch touched = touch(frame, name, area);
   if (!words.enabled) touched = {};

@@ -24,9 +24,6 @@ Touch touch(Frame& frame, std::string_view name, const Area& area);
 /// The same for the mouse alone: what is pressed is a place, or lies behind everything.
 Touch touch_place(Frame& frame, std::string_view name, const Area& area);
 
-/// Whether it moved since the last frame, or came into the window.
-bool mouse_moved();
-
 enum class ButtonLook { main, plain, bare };
 struct ButtonWords {
   std::string_view label;

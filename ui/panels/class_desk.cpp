@@ -35,7 +35,8 @@ float put_lesson(Frame& frame, Area area) {
   const Fonts& fonts = frame.look.fonts;
   const float top = area.y;
   Area head = area.take_top(line_height(fonts.figure), frame.u(2));
-  const Area right = head.take_right(frame.u(330), frame.u(16));
+  const bool asked = frame.state.quiz || !frame.state.jobs.empty();
+  const Area right = asked ? head.take_right(frame.u(330), frame.u(16)) : Area{};
   if (frame.state.quiz && frame.state.jobs.empty())
     put_line(fonts.label, right, frame.theme().accent, quiz_words(*frame.state.quiz), Side::right);
   put_progress(frame, right);

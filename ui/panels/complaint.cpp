@@ -66,10 +66,12 @@ void put_case_facts(Frame& frame, Area& rows) {
 
 void put_case(Frame& frame, const Area& area) {
   Area inner = card(frame, area, "The complaint");
-  const ButtonWords change{.label = "Change"};
-  const Area foot = inner.take_bottom(frame.u(kTouch), frame.u(8));
-  if (button(frame, "case.about", {foot.x, foot.y, button_width(frame, change), foot.h}, change))
-    frame.wish(BeginSheet{.kind = SheetKind::about});
+  if (!frame.state.settings.class_mode) {  // a class changes nothing
+    const ButtonWords change{.label = "Change"};
+    const Area foot = inner.take_bottom(frame.u(kTouch), frame.u(8));
+    if (button(frame, "case.about", {foot.x, foot.y, button_width(frame, change), foot.h}, change))
+      frame.wish(BeginSheet{.kind = SheetKind::about});
+  }
   scrolled(frame, "case", inner, [&](Area& rows) { put_case_facts(frame, rows); });
 }
 

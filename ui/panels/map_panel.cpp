@@ -96,7 +96,7 @@ void act_on_map(Frame& frame, const Plot& plot, const TakeSound& sound, const Ma
   const ImVec2 mouse = ImGui::GetIO().MousePos;
   const ImGuiIO& io = ImGui::GetIO();
   // A mouse that only lies there leaves the cursor to the keys.
-  if (touched.over && !touched.held && mouse_moved()) {
+  if (touched.over && !touched.held && frame.mouse_moved) {
     SoundView view = frame.state.view.sound;
     // While it plays, the cursor is where it plays, and reads its frequency from the mouse.
     if (!frame.state.listen.at_s) view.cursor_s = plot.x_at(mouse.x);

@@ -127,7 +127,7 @@ void act_on_spectrum(Frame& frame, const Plot& plot, const TakeSound& sound,
   const ImGuiIO& io = ImGui::GetIO();
   SoundView view = frame.state.view.sound;
   const double whole = sound.sample_rate / 2;
-  if (touched.over && mouse_moved()) view.cursor_hz = plot.x_at(io.MousePos.x);
+  if (touched.over && frame.mouse_moved) view.cursor_hz = plot.x_at(io.MousePos.x);
   if (touched.over && io.MouseWheel != 0)
     view.frequency_hz = zoomed(shown, std::pow(0.8, static_cast<double>(io.MouseWheel)),
                                plot.x_at(io.MousePos.x), 20, whole);

@@ -119,7 +119,7 @@ void put_bar(Frame& frame, const RankedPoint& point, const Area& area, const Lev
            theme.ink, level, Side::right);
   put_line(first || lit ? fonts.strong : fonts.body, head, theme.ink, words.name);
   put_bar_itself(frame, point, inner.take_top(frame.u(14), frame.u(2)), axis, first);
-  put_line(fonts.note, inner, theme.quiet, words.rest);
+  put_paragraph(fonts.note, inner, theme.quiet, words.rest);
   if (touched.pressed && !is_answer_hidden(frame.state)) frame.wish(PickPoint{point.point});
 }
 
@@ -135,6 +135,17 @@ void put_level_axis(Frame& frame, const LevelAxis& axis, float y) {
     if (const auto place = scale.position(tick.value))
       put_text(font, {static_cast<float>(*place), y}, frame.theme().quiet, tick.label,
                Side::centre);
+}
+
+/// The same for all: as high as the longest words need, which are cut after two lines.
+float row_height(const Frame& frame, const Analysis& analysis, float width) {
+  ImFont* const font = frame.look.fonts.note;
+  float words = 0;
+  for (std::size_t i = 0; i < analysis.ranking.size(); ++i)
+    words = std::max(words,
+                     paragraph_height(font, width, words_of(frame, analysis.ranking[i], i).rest));
+  return line_height(frame.look.fonts.body) + frame.u(14 + 2 + 12) +
+         std::min(words, 2 * line_height(font)) + frame.u(1);
 }
 
 /// In a low view only what the numbers are of.
@@ -162,7 +173,7 @@ void put_ranking(Frame& frame, const Area& area) {
   const LevelAxis axis{{inner.x + frame.u(8), 0, inner.w - frame.u(28), 0}, level_range(analysis)};
   put_level_axis(frame, axis, ticks.y);
   scrolled(frame, "ranking", inner, [&](Area& rows) {
-    const float height = frame.u(is_answer_hidden(frame.state) ? 50 : 70);
+    const float height = row_height(frame, analysis, rows.w - frame.u(16));
     for (std::size_t i = 0; i < analysis.ranking.size(); ++i)
       put_bar(frame, analysis.ranking[i], rows.take_top(height, frame.u(3)), axis, i);
   });

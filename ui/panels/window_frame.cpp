@@ -56,7 +56,8 @@ Intentions draw_window(const Desk& desk, const Look& look, Targets& targets, Wal
   // Nothing public ends the typing in a field that stays.
   if (walk.moved() && ImGui::GetIO().WantTextInput) ImGui::ClearActiveID();
   walk.begin_frame();
-  Frame frame{desk.state(), desk.sounds(), look, wishes, targets, walk, seconds};
+  Frame frame{desk.state(), desk.sounds(), look,    wishes,
+              targets,      walk,          seconds, walk.follow_mouse(ImGui::GetIO().MousePos)};
   const ImVec2 size = ImGui::GetIO().DisplaySize;
   begin_root(look, size);
   draw_desk(frame, {0, 0, size.x, size.y});
