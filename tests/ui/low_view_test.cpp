@@ -178,3 +178,17 @@ TEST_CASE("a note is shown for its time by the window's clock") {
   stage.frames(2);
   CHECK(low.desk.state().notices.empty());
 }
+
+TEST_CASE("where nothing howls the sketch still shows what was recorded") {
+  const bench::Workshop workshop{bench::Extent::two_without_howl};
+  Desk desk{Settings{}};
+  bench::open_on(desk, workshop.folder);
+  REQUIRE(desk.state().answer);
+  REQUIRE(desk.state().answer->analysis.ranking.empty());
+  bench::Stage stage(desk);
+  for (const Step step : {Step::where, Step::what}) {
+    desk.apply(GoTo{step});
+    stage.frames(2);
+    CHECK(stage.targets.contains("spot.transmission pan"));
+  }
+}

@@ -131,7 +131,8 @@ def by_hand(folder):
     script = Path(folder) / "script"
     script.write_text(f"size 1280 720\nopen {case}\nwait\nmouse on\ntell targets\n"
                       "until step what\nuntil step pitch\nuntil theme light\nuntil step points\n"
-                      "quit\n")
+                      "step listen\ntake t01\ntone none\nwait\ntell targets\n"
+                      "until read-order 19.2\nquit\n")
     with Screen() as screen:
         window = subprocess.Popen([DESK, "--script", script], env=screen.environment,
                                   stdout=subprocess.PIPE, text=True)
@@ -157,6 +158,13 @@ def by_hand(folder):
         time.sleep(0.3)
         click("tool.theme")
         tool("key", "2")  # Points
+        while not next(window.stdout).startswith("sound.map\t"):
+            pass
+        time.sleep(0.3)
+        tool("key", "shift+Tab")  # to the map, which is the last thing on the way
+        # From the middle of 0 … 800 Hz up by a tenth: 480 Hz at 1500 rpm, order 60 · 480 / 1500.
+        tool("key", "shift+Up")
+        tool("key", "Return")
         assert window.wait(timeout=60) == 0, "the window did not do what mouse and keys said"
 
 

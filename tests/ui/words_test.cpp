@@ -100,3 +100,14 @@ TEST_CASE("points are done where all are probed, or where those that are say eno
   value.takes.push_back(last);
   CHECK(of_points(nullptr).state == StepState::done);
 }
+
+TEST_CASE("a message of the command line is told in the window's words") {
+  CHECK(as_in_sheet("give the folder of a case, or make one with 'new'") ==
+        "give the folder of a case, or begin one with 'New case'");
+  CHECK(as_in_sheet("it proves nothing; see howlpoint check") == "it proves nothing");
+  Desk desk{Settings{}};
+  desk.apply(OpenCase{"/nowhere at all"});
+  desk.finish_jobs();
+  REQUIRE(desk.state().notices.size() == 1);
+  CHECK(desk.state().notices[0].remedy.find("'New case'") != std::string::npos);
+}

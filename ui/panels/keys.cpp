@@ -33,7 +33,8 @@ void put_key_list(Frame& frame, const Area& window) {
   const float around = frame.u(84);
   const float most = window.h - frame.u(16);
   const float line = line_height(fonts.body);
-  const auto rows = static_cast<float>((key_list().size() + 1) / 2);
+  const std::size_t pairs = (key_list().size() + 1) / 2;
+  const auto rows = static_cast<float>(pairs);
   const float row = std::min(line + frame.u(5), (most - around) / rows);
   // Where two columns would not fit, one is scrolled.
   const bool one = row < line || width < frame.u(820);

@@ -30,7 +30,7 @@ void put_answer(Frame& frame, const Area& area) {
     say("Which part", answer.analysis.verdict.conclusion);
     for (const std::string& text : answer.analysis.verdict.contradictions)
       say("What does not fit", text);
-    for (const std::string& text : answer.analysis.warnings) say("Warning", text);
+    for (const std::string& text : answer.analysis.warnings) say("Warning", as_in_sheet(text));
   });
 }
 

@@ -110,8 +110,9 @@ void Desk::refresh() {
 void Desk::tell(const std::exception& problem) {
   const auto* const error = dynamic_cast<const Error*>(&problem);
   if (error != nullptr)
-    state_.notices.push_back(
-        {Notice::Kind::fault, error->where() + ": " + error->problem(), error->remedy()});
+    state_.notices.push_back({Notice::Kind::fault,
+                              as_in_sheet(error->where() + ": " + error->problem()),
+                              as_in_sheet(error->remedy())});
   else
     state_.notices.push_back({Notice::Kind::fault, problem.what(), ""});
 }
@@ -141,7 +142,7 @@ void Desk::open_folder(const std::filesystem::path& folder) {
         return [this, opened, notes] {
           take_in(std::move(*opened));
           for (const std::string& note : notes)
-            state_.notices.push_back({Notice::Kind::note, note, ""});
+            state_.notices.push_back({Notice::Kind::note, as_in_sheet(note), "", {}});
         };
       },
       [this](const std::exception& why) {

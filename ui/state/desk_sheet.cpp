@@ -325,7 +325,7 @@ void Desk::take_in(StoredTake stored, bool adds) {
   }
   changed(std::move(stored.value));
   for (const std::string& warning : stored.warnings)
-    state_.notices.push_back({Notice::Kind::note, stored.id + ": " + warning, ""});
+    state_.notices.push_back({Notice::Kind::note, stored.id + ": " + as_in_sheet(warning), "", {}});
   act(PickTake{stored.id});
   if (!state_.sheet || !state_.sheet->storing) return;
   state_.sheet->storing = false;

@@ -25,7 +25,7 @@ constexpr std::array<std::string_view, 4> kLogEndings{".csv", ".txt", ".tsv", ".
 constexpr std::string_view kLoad = "load.";
 
 /// Longer ones before those that they begin with.
-constexpr std::array<std::pair<std::string_view, std::string_view>, 14> kOptionNames{{
+constexpr std::array<std::pair<std::string_view, std::string_view>, 21> kOptionNames{{
     {"--rpm-from-sound", "'Sound'"},
     {"--rpm-near", "'about, rpm'"},
     {"--rpm-ramp", "'Ramp'"},
@@ -40,6 +40,13 @@ constexpr std::array<std::pair<std::string_view, std::string_view>, 14> kOptionN
     {"--new-point", "'another place'"},
     {"--point", "the point"},
     {"--title", "The complaint"},
+    {"make one with 'new'", "begin one with 'New case'"},
+    {"with 'add'", "with 'Add recordings'"},
+    {"add one with: howlpoint add", "record one, or add a recording"},
+    {"add some with: howlpoint add", "record some, or add recordings"},
+    {"; see howlpoint check", ""},
+    {" (howlpoint bearing)", ""},
+    {"make the demo case anew: howlpoint demo FOLDER", "make the demo cases anew"},
 }};
 
 std::string ending_of_name(const fs::path& file) {

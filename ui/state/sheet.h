@@ -83,7 +83,7 @@ std::string suggested_point(const std::filesystem::path& sound,
 /// Of the next take: what often stays from take to take, which the point does not.
 Fields fields_for_next(Fields fields);
 
-/// What a message of src/entry says of options, in the names of the sheet's fields.
+/// A message in the window's words: the names of fields and buttons for options and commands.
 std::string as_in_sheet(std::string text);
 
 Fields about_fields_of(const Case& value);

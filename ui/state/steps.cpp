@@ -84,9 +84,9 @@ StepStatus pitch_status(const Analysis& analysis) {
 
 StepStatus where_status(const Analysis& analysis) {
   if (analysis.ranking.empty()) return {StepState::open, "nothing ranked"};
-  const bool settled = is_where_settled(&analysis);
-  return {settled ? StepState::done : StepState::open,
-          settled ? analysis.ranking.front().point : std::string("no clear leader")};
+  const RankedPoint& first = analysis.ranking.front();
+  if (is_where_settled(&analysis)) return {StepState::done, first.point};
+  return {StepState::open, first.call == Call::maybe ? "a slight lead" : "no clear leader"};
 }
 
 StepStatus what_status(const Analysis& analysis) {
