@@ -188,7 +188,8 @@ void put_plot_card(Frame& frame, const Area& area, const ToneResult& tone) {
 
 void put_explanation(Frame& frame, const Area& area, const ToneResult& tone) {
   Area laws = card(frame, area, "What explains it");
-  if (area.h > frame.u(300) || tone.laws.empty()) {
+  constexpr float least_for_both = 560;
+  if (area.w < frame.u(least_for_both) || tone.laws.empty()) {
     const Area figures = laws.take_bottom(line_height(frame.look.fonts.body) * 4, frame.u(8));
     put_laws(frame, laws, tone);
     return put_figures(frame, figures, tone);
@@ -199,7 +200,7 @@ void put_explanation(Frame& frame, const Area& area, const ToneResult& tone) {
 }
 
 /// Lower than this, one part is shown at a time.
-constexpr float kLowPitch = 430;
+constexpr float kLowPitch = 480;
 
 }  // namespace
 

@@ -1,5 +1,8 @@
 #include <fmt/format.h>
+
+#include <array>
 #include <filesystem>
+#include <string_view>
 
 #include "ui/look/flow.h"
 #include "ui/look/widgets.h"
@@ -8,6 +11,14 @@
 
 namespace howl::desk {
 namespace {
+
+constexpr std::array<std::string_view, 3> kWelcome{
+    "A case holds one complaint: its recordings, each with the probe point that it was made at and "
+    "the engine's speed. Begin one, or drop recordings or the folder of a case on this window.",
+    "The steps on the left then lead from the complaint to the report. What to do next always "
+    "stands at the foot of the window.",
+    "Without a vehicle: demo cases have recordings that were computed, and their faults are "
+    "known."};
 
 void put_recent(Frame& frame, const Area& area) {
   const auto& recent = frame.state.settings.recent;
@@ -45,16 +56,10 @@ void put_how(Frame& frame, const Area& area) {
         BeginSheet{.kind = SheetKind::open_case});
   offer("quiz.start", {.label = "Quiz for a class"}, StartQuiz{});
   offer("demo.make", {.label = "Make demo cases"}, BeginSheet{.kind = SheetKind::demo_cases});
-  const auto say = [&](std::string_view text) {
-    inner.take_top(put_paragraph(frame.look.fonts.body, inner, theme.quiet, text), frame.u(12));
-  };
-  say("A case holds one complaint: its recordings, each with the probe point that it was made at "
-      "and the engine's speed. Begin one, or drop recordings or the folder of a case on this "
-      "window.");
-  say("The steps on the left then lead from the complaint to the report. What to do next always "
-      "stands at the foot of the window.");
-  say("Without a vehicle: demo cases have recordings that were computed, and their faults are "
-      "known.");
+  scrolled(frame, "welcome", inner, [&](Area& rows) {
+    for (const std::string_view text : kWelcome)
+      rows.take_top(put_paragraph(frame.look.fonts.body, rows, theme.quiet, text), frame.u(12));
+  });
 }
 
 }  // namespace

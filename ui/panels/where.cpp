@@ -151,7 +151,7 @@ float row_height(const Frame& frame, const Analysis& analysis, float width) {
 /// In a low view only what the numbers are of.
 std::string legend_of(const Frame& frame, const Analysis& analysis, float room) {
   std::string legend = analysis.level_reference + "; line: 95 % interval";
-  constexpr float least = 300;
+  constexpr float least = 400;
   if (!is_answer_hidden(frame.state) && room > frame.u(least))
     legend += fmt::format(". Chance: of being the loudest. Difference: {}.", call_legend());
   return legend;
