@@ -64,7 +64,7 @@ TEST_CASE("a plot is looked at from nearer about the cursor, and moved along, by
   open.press("+");
   REQUIRE(open.view().time_s);
   CHECK(open.view().time_s->width() == doctest::Approx(0.6 * 3.5));
-  open.press("F");
+  open.press("I");
   // 0.6 of 500 Hz about 250 Hz.
   CHECK(open.view().frequency_hz->low == doctest::Approx(100));
   CHECK(open.view().frequency_hz->high == doctest::Approx(400));
@@ -77,7 +77,7 @@ TEST_CASE("a plot is looked at from nearer about the cursor, and moved along, by
   open.press("Shift+Up", 8);
   CHECK(*open.view().cursor_hz > 460);
   CHECK(open.view().frequency_hz->contains(*open.view().cursor_hz));
-  open.press("D", 20);
+  open.press("K", 20);
   CHECK(open.view().frequency_hz->low == 0);
 }
 
@@ -136,6 +136,6 @@ TEST_CASE("a mouse that lies still leaves the cursor to the keys") {
 TEST_CASE("the list of keys tells of those of the plots") {
   std::string all;
   for (const KeyHelp& key : key_list()) all += std::string(key.key) + "\n";
-  for (const char* key : {"Plot: arrows", "Plot: +, −, F, D", "Plot: Ctrl+arrows", "Plot: Enter"})
+  for (const char* key : {"Plot: arrows", "Plot: +, −, I, K", "Plot: Ctrl+arrows", "Plot: Enter"})
     CHECK(all.find(key) != std::string::npos);
 }

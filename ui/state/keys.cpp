@@ -39,7 +39,7 @@ constexpr auto kKeys = std::to_array<KeyHelp>({
     {"Ctrl+D, Ctrl++, Ctrl+−", "dark or light; larger, smaller"},
     {"Tab, Shift+Tab, Enter", "to the next button or plot; press it"},
     {"Plot: arrows", "move the cursor; with Shift farther"},
-    {"Plot: +, −, F, D", "nearer, farther; F, D in frequency"},
+    {"Plot: +, −, I, K", "nearer, farther; I, K in frequency"},
     {"Plot: Ctrl+arrows", "move along"},
     {"Plot: Enter", "pick the tone there, or an order line"},
     {"F5", "class mode, the answer hidden"},
@@ -337,8 +337,8 @@ std::optional<Intention> wish_of_plot_key(std::string_view key, SoundPart plot) 
     const double factor = key == "+" ? nearer : 1 / nearer;
     return flat ? ZoomPlot{plot, 1, factor} : ZoomPlot{plot, factor, 1};
   }
-  if (key == "F") return ZoomPlot{plot, 1, nearer};
-  if (key == "D") return ZoomPlot{plot, 1, 1 / nearer};
+  if (key == "I") return ZoomPlot{plot, 1, nearer};
+  if (key == "K") return ZoomPlot{plot, 1, 1 / nearer};
   const bool along = key.starts_with("Ctrl+");
   const bool far = key.starts_with("Shift+");
   const std::string_view arrow = key.substr(along ? 5 : far ? 6 : 0);
