@@ -7,6 +7,7 @@
 #include "src/report/scale.h"
 #include "ui/look/plot.h"
 #include "ui/look/widgets.h"
+#include "ui/panels/band_tools.h"
 #include "ui/panels/panels.h"
 #include "ui/panels/parts.h"
 #include "ui/panels/sound_map.h"
@@ -21,14 +22,17 @@ void put_sound_tools(Frame& frame, Area area, const TakeSound* sound) {
   const ViewState& view = frame.state.view;
   constexpr std::array<std::string_view, 2> kinds{"Spectrogram", "Order map"};
   const bool orders = view.sound_plot == SoundPlot::orders;
-  if (const auto chosen = choice(frame, "sound.plot", area.take_left(frame.u(236), frame.u(10)),
-                                 kinds, orders ? 1 : 0))
+  if (const auto chosen =
+          choice(frame, "sound.plot",
+                 area.take_left(frame.u(area.w < frame.u(480) ? 218 : 236), frame.u(10)), kinds,
+                 orders ? 1 : 0))
     frame.wish(ShowSoundAs{*chosen == 1 ? SoundPlot::orders : SoundPlot::spectrogram});
   const ButtonWords whole{
       .label = "Whole sound",
       .enabled = view.sound.time_s || view.sound.frequency_hz || view.sound.order};
   if (button(frame, "sound.whole", area.take_left(button_width(frame, whole), frame.u(10)), whole))
     frame.wish(SetSound{});
+  put_band_tools(frame, area);
   if (sound == nullptr) return;
   put_line(frame.look.fonts.note, area, frame.theme().quiet,
            fmt::format("{} at {}, {:.1f} s", sound->id, sound->point, sound->seconds), Side::right);

@@ -25,6 +25,8 @@ std::string title_of(const Sheet& sheet) {
                                             : sheet.sounds.front().filename().string();
     case SheetKind::change_take:
       return "What is known of " + sheet.take;
+    case SheetKind::band:
+      return "The suspect band";
   }
   return {};
 }
@@ -56,6 +58,8 @@ ButtonWords main_words(const Sheet& sheet) {
     case SheetKind::about:
     case SheetKind::change_take:
       return {.label = "Keep", .look = ButtonLook::main};
+    case SheetKind::band:
+      return {.label = "Use this band", .look = ButtonLook::main};
   }
   return {};
 }
@@ -110,6 +114,8 @@ void put_content(Frame& frame, const Area& area, const Sheet& sheet) {
     case SheetKind::add_takes:
     case SheetKind::change_take:
       return put_take_entry(frame, area, sheet);
+    case SheetKind::band:
+      return put_band_entry(frame, area, sheet);
   }
 }
 

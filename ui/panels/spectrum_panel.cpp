@@ -6,6 +6,7 @@
 #include "src/report/scale.h"
 #include "ui/look/plot.h"
 #include "ui/look/widgets.h"
+#include "ui/panels/band_tools.h"
 #include "ui/panels/parts.h"
 #include "ui/panels/sound_panels.h"
 #include "ui/pictures/sound_store.h"
@@ -16,6 +17,8 @@ namespace howl::desk {
 namespace {
 
 double spectrum_db(double power) { return 10.0 * std::log10(std::max(2.0 * power, 1e-16)); }
+
+constexpr std::string_view kSpectrumName = "sound.spectrum";
 
 struct Curve {
   std::string label;
@@ -109,20 +112,28 @@ std::string levels_at(std::span<const Curve> curves, double hz) {
   return words;
 }
 
+/// Of a take whose speed is one; none with the engine off.
+std::optional<double> steady_rpm(const TakeSound& sound) {
+  if (sound.engine_off) return std::nullopt;
+  const auto range = sound.speed.range(Seconds(0), Seconds(sound.seconds));
+  if (range.high.value >= 1.06 * range.low.value) return std::nullopt;
+  return 0.5 * (range.low + range.high).value;
+}
+
 std::string reading(const TakeSound& sound, std::span<const Curve> curves, double hz) {
   std::string words = fmt::format("{:.1f} Hz", hz);
-  const auto range = sound.speed.range(Seconds(0), Seconds(sound.seconds));
-  if (!sound.engine_off && range.high.value < 1.06 * range.low.value) {
-    const double rpm = 0.5 * (range.low + range.high).value;
-    words += fmt::format(" · order {:.2f} · {:.0f} rpm", 60 * hz / rpm, rpm);
-  }
+  if (const auto rpm = steady_rpm(sound))
+    words += fmt::format(" · order {:.2f} · {:.0f} rpm", 60 * hz / *rpm, *rpm);
   return words + " · " + levels_at(curves, hz);
 }
 
 void act_on_spectrum(Frame& frame, const Plot& plot, const TakeSound& sound,
                      const Interval& shown) {
-  const Touch touched = touch_place(frame, "sound.spectrum", plot.box);
+  const Touch touched = touch_place(frame, kSpectrumName, plot.box);
   const ImGuiIO& io = ImGui::GetIO();
+  if (mark_band(frame, touched, kSpectrumName, AnalysisRequest::Band::Unit::hertz,
+                plot.x_at(std::clamp(io.MousePos.x, plot.box.x, plot.box.right()))))
+    return;
   SoundView view = frame.state.view.sound;
   const double whole = sound.sample_rate / 2;
   if (touched.over) view.cursor_hz = plot.x_at(io.MousePos.x);
@@ -134,6 +145,36 @@ void act_on_spectrum(Frame& frame, const Plot& plot, const TakeSound& sound,
     view.frequency_hz = kept_inside({shown.low + by, shown.high + by}, whole);
   }
   if (view != frame.state.view.sound) frame.wish(SetSound{view});
+}
+
+/// Where the suspect band lies, in Hz; one in orders has no place in a take whose speed changes.
+std::optional<Interval> band_in_hz(const Frame& frame, const TakeSound& sound) {
+  const Analysis* const analysis = frame.state.analysis();
+  if (analysis == nullptr || !analysis->suspect_band || is_answer_hidden(frame.state))
+    return std::nullopt;
+  const AnalysisRequest::Band& band = analysis->suspect_band->band;
+  if (band.unit == AnalysisRequest::Band::Unit::hertz) return band.range;
+  const auto rpm = steady_rpm(sound);
+  if (!rpm) return std::nullopt;
+  return Interval{band.range.low * *rpm / 60, band.range.high * *rpm / 60};
+}
+
+void put_bands(Frame& frame, const Plot& plot, const TakeSound& sound) {
+  const auto strip = [&](double low, double high) {
+    const float from = plot.at(std::max(low, plot.x.low), plot.y.low).x;
+    const float to = plot.at(std::min(high, plot.x.high), plot.y.low).x;
+    return Area{from, plot.box.y, std::max(0.0F, to - from), plot.box.h};
+  };
+  if (const auto band = band_in_hz(frame, sound)) {
+    const Area area = strip(band->low, band->high);
+    fill(area, frame.theme().shade);
+    for (const float x : {area.x, area.right()})
+      hairline({x, area.y}, {x, area.bottom()}, faded(frame.theme().accent, 0.5F));
+  }
+  const auto& mark = frame.state.view.marking;
+  if (mark && mark->plot == kSpectrumName)
+    put_marked_band(frame, plot.box,
+                    strip(std::min(mark->from, mark->to), std::max(mark->from, mark->to)));
 }
 
 }  // namespace
@@ -151,6 +192,7 @@ void put_spectra(Frame& frame, const Area& area, const TakeSound& sound) {
                                {"Level", "dB re full-scale sine", levels.low, levels.high, false});
   act_on_spectrum(frame, plot, sound, shown);
   const InsidePlot inside(plot);
+  put_bands(frame, plot, sound);
   for (std::size_t i = curves.size(); i-- > 0;)
     put_curve(plot, points[i], faded(curves[i].colour, i == 0 ? 1 : 0.8F), frame.u(1.4F));
   put_marks(frame, plot, sound, points.front());

@@ -7,6 +7,7 @@
 #include "src/report/number_text.h"
 #include "src/report/scale.h"
 #include "ui/look/widgets.h"
+#include "ui/panels/band_tools.h"
 #include "ui/panels/panels.h"
 #include "ui/panels/parts.h"
 #include "ui/state/desk.h"
@@ -124,12 +125,17 @@ void put_level_axis(Frame& frame, const LevelAxis& axis, float y) {
 void put_ranking(Frame& frame, const Area& area) {
   const Analysis& analysis = *frame.state.analysis();
   const std::string band = analysis.suspect_band && !is_answer_hidden(frame.state)
-                               ? band_text(analysis.suspect_band->band)
+                               ? band_words(frame.state)
                                : std::string();
   Area inner = card(frame, area, "Probe points by level", band);
+  const bool may_mark = can_mark_band(frame.state);
+  Area foot = inner.take_bottom(may_mark ? frame.u(kTouch) : line_height(frame.look.fonts.note),
+                                frame.u(4));
+  put_band_button(frame, foot);
   if (analysis.ranking.empty())
-    return nothing_to_show(frame, inner, "Nothing howls, so there is nothing to rank.");
-  Area foot = inner.take_bottom(line_height(frame.look.fonts.note), frame.u(4));
+    return nothing_to_show(frame, inner,
+                           "Nothing howls, so there is nothing to rank. Give a band to compare the "
+                           "points all the same.");
   put_line(frame.look.fonts.note, foot, frame.theme().quiet,
            analysis.level_reference + "; line: 95 % interval");
   const Area ticks = inner.take_top(line_height(frame.look.fonts.note), frame.u(4));

@@ -31,6 +31,11 @@ void read_class_files(const std::filesystem::path& folder, OpenedCase& opened) {
   }
 }
 
+std::optional<AnalysisRequest::Band> band_of_answer(const Answer* answer) {
+  if (answer == nullptr || !answer->analysis.suspect_band) return std::nullopt;
+  return answer->analysis.suspect_band->band;
+}
+
 OpenSoundSystem or_none(OpenSoundSystem open) {
   if (open) return open;
   return []() -> std::unique_ptr<SoundSystem> {
@@ -218,9 +223,11 @@ void Desk::analyse_case() {
 }
 
 void Desk::take_in(Answer answer) {
+  const bool other_band = !same_band(band_of_answer(state_.answer.get()), band_of_answer(&answer));
   state_.answer = std::make_shared<const Answer>(std::move(answer));
   state_.answer_outdated = false;
   choose_what_to_show();
+  if (other_band && state_.listen.heard == Heard::band) listening_.go_on(state_, jobs_);
 }
 
 /// Begins with the howl that the answer is about, where it shows best.
@@ -250,6 +257,7 @@ void Desk::want_sounds() {
 // ---- what is looked at -------------------------------------------------------------------------
 
 void Desk::act(const GoTo& wish) {
+  act(ArmBandMark{false});
   state_.view.step = wish.step;
   if (wish.step == Step::listen) want_sounds();
   if (wish.step == Step::record) ready_to_record();
@@ -271,6 +279,7 @@ void Desk::act(const PickTone& wish) {
 void Desk::act(const PickTake& wish) {
   Selection& selection = state_.view.selection;
   if (selection.take != wish.id) state_.view.sound = {};
+  state_.view.marking.reset();
   selection.take = wish.id;
   const Take* const take =
       wish.id && state_.opened ? find_take(state_.opened->value, *wish.id) : nullptr;
@@ -322,8 +331,30 @@ void Desk::act(const GrabLine& wish) {
 }
 
 void Desk::act(const SetBand& wish) {
+  state_.view.mark_band = false;
+  state_.view.marking.reset();
+  if (!state_.opened || same_band(state_.request.band, wish.band)) return;
+  state_.cases_before.push_back({state_.opened->value, state_.request});
+  state_.cases_after.clear();
   state_.request.band = wish.band;
   analyse_case();
+}
+
+void Desk::act(const ArmBandMark& wish) {
+  state_.view.marking.reset();
+  state_.view.mark_band = wish.on && can_mark_band(state_);
+}
+
+void Desk::act(const DragBandMark& wish) {
+  if (can_mark_band(state_)) state_.view.marking = wish.mark;
+}
+
+/// A mere press is no band; then the next drag may still mark one.
+void Desk::act(const DropBandMark& /*wish*/) {
+  if (!state_.view.marking) return;
+  const auto band = band_of(*state_.view.marking);
+  state_.view.marking.reset();
+  if (band) act(SetBand{band});
 }
 
 // ---- the window --------------------------------------------------------------------------------

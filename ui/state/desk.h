@@ -52,6 +52,12 @@ struct Notice {
   std::string remedy;
 };
 
+/// What can be undone: the case, and the band that was given by hand.
+struct Undoable {
+  Case value;
+  AnalysisRequest request;
+};
+
 /// What the panels may read. Only Desk changes it.
 struct DeskState {
   Settings settings;
@@ -63,10 +69,10 @@ struct DeskState {
   std::vector<Notice> notices;
   std::vector<JobStatus> jobs;
   std::optional<Quiz> quiz;
-  std::filesystem::path opening;   ///< a case that is being read
-  std::vector<Case> cases_before;  ///< for undo, the last change last
-  std::vector<Case> cases_after;   ///< for redo
-  bool answer_outdated{};          ///< it is of the case before the last change
+  std::filesystem::path opening;       ///< a case that is being read
+  std::vector<Undoable> cases_before;  ///< for undo, the last change last
+  std::vector<Undoable> cases_after;   ///< for redo
+  bool answer_outdated{};              ///< it is of the case before the last change
   std::optional<Sheet> sheet;
   HandOverState hand_over;
   std::optional<std::string> to_copy;  ///< for the clipboard, which whoever draws has
@@ -131,6 +137,9 @@ class Desk {
   void act(const ReadOrder& wish);
   void act(const GrabLine& wish);
   void act(const SetBand& wish);
+  void act(const ArmBandMark& wish);
+  void act(const DragBandMark& wish);
+  void act(const DropBandMark& wish);
   void act(const CancelJob& wish);
   void act(const DismissNotice& wish);
   // In class.
@@ -187,7 +196,7 @@ class Desk {
   bool exchange(const Case& wanted);
   bool change_to(const Case& wanted);
   void changed(Case now);
-  void put_back(std::vector<Case>& from, std::vector<Case>& to);
+  void put_back(std::vector<Undoable>& from, std::vector<Undoable>& to);
   void forget_changes();
   // What is typed before it is stored: desk_sheet.cpp.
   void act(const BeginSheet& wish);
@@ -207,6 +216,7 @@ class Desk {
   void ask_about(std::vector<std::filesystem::path> sounds);
   void begin_new_case();
   void store_about();
+  void set_typed_band();
   void store_take();
   void take_in(StoredTake stored, bool adds);
   void tell_in_sheet(const std::exception& problem);

@@ -71,7 +71,7 @@ bool Desk::change_to(const Case& wanted) {
   const Case before = state_.opened->value;
   if (same_case(before, wanted)) return true;
   if (!exchange(wanted)) return false;
-  state_.cases_before.push_back(before);
+  state_.cases_before.push_back({before, state_.request});
   state_.cases_after.clear();
   changed(wanted);
   return true;
@@ -124,14 +124,15 @@ void Desk::act(const TakeOut& wish) {
 }
 
 /// Goes one change back, or forth again; not over what another program changed meanwhile.
-void Desk::put_back(std::vector<Case>& from, std::vector<Case>& to) {
+void Desk::put_back(std::vector<Undoable>& from, std::vector<Undoable>& to) {
   if (!state_.opened || from.empty() || state_.record.running) return;
-  Case wanted = std::move(from.back());
+  Undoable wanted = std::move(from.back());
   from.pop_back();
   const Case before = state_.opened->value;
-  if (!exchange(wanted)) return;
-  to.push_back(before);
-  changed(std::move(wanted));
+  const bool same = same_case(before, wanted.value);
+  if (!same && !exchange(wanted.value)) return;
+  to.push_back({before, std::exchange(state_.request, wanted.request)});
+  same ? analyse_case() : changed(std::move(wanted.value));
 }
 
 void Desk::act(const Undo& /*wish*/) { put_back(state_.cases_before, state_.cases_after); }

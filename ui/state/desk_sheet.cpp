@@ -123,11 +123,16 @@ void Desk::act(const BeginSheet& wish) {
       sheet.typed = first_fields(state_);
       if (sheet.sounds.empty()) act(LookFor{Wanted::sounds});
       return;
-    case SheetKind::change_take:
+    case SheetKind::change_take: {
       const Take* const take = find_take(state_.opened->value, wish.take);
       if (take == nullptr) return state_.sheet.reset();
       sheet.take = wish.take;
       sheet.typed = fields_of(*take);
+      return;
+    }
+    case SheetKind::band:
+      sheet.typed = {{"unit", "hz"}};
+      if (const auto band = band_in_use(state_)) sheet.typed = fields_of(*band);
       return;
   }
 }
@@ -237,6 +242,8 @@ void Desk::act(const SubmitSheet& /*wish*/) {
       case SheetKind::add_takes:
       case SheetKind::change_take:
         return store_take();
+      case SheetKind::band:
+        return set_typed_band();
     }
   } catch (const std::exception& problem) {
     tell_in_sheet(problem);
@@ -256,6 +263,12 @@ void Desk::begin_new_case() {
 
 void Desk::store_about() {
   if (change_to(with_about(state_.opened->value, state_.sheet->typed))) state_.sheet.reset();
+}
+
+void Desk::set_typed_band() {
+  const AnalysisRequest request = band_request(typed_band(state_.sheet->typed));
+  state_.sheet.reset();
+  act(SetBand{request.band});
 }
 
 /// In a job: a recording is copied and read through.
@@ -288,7 +301,7 @@ void Desk::store_take() {
 void Desk::take_in(StoredTake stored, bool adds) {
   const Case& now = state_.opened->value;
   if (!adds || same_case(without_take(stored.value, stored.id, now), now)) {
-    state_.cases_before.push_back(now);
+    state_.cases_before.push_back({now, state_.request});
     state_.cases_after.clear();
   } else {
     forget_changes();

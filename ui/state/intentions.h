@@ -118,9 +118,16 @@ struct ReadOrder {
 struct GrabLine {
   bool held{};
 };
-struct SetBand {
+struct SetBand {  ///< none: the one that the program finds
   std::optional<AnalysisRequest::Band> band;
 };
+struct ArmBandMark {  ///< the next drag marks it
+  bool on{};
+};
+struct DragBandMark {
+  BandMark mark;
+};
+struct DropBandMark {};  ///< what was dragged over is the band
 struct CancelJob {
   JobId id{};
 };
@@ -232,18 +239,17 @@ struct ShowFile {
   std::filesystem::path file;
 };
 
-using Intention =
-    std::variant<OpenCase, CloseCase, GoTo, GoOn, PickTone, PickTake, PickPoint, CompareTake,
-                 SetDark, SetScale, SetClassMode, ShowKeys, ShowCautions, ShowTest, ShowSketch,
-                 SetSound, AdjustSound, ShowSoundAs, ReadOrder, GrabLine, SetBand, CancelJob,
-                 DismissNotice, StartQuiz, PointAtChoice, AnswerQuiz, NextQuizCase, StopQuiz,
-                 PinHere, PickPin, MovePin, MovePinHere, TypePin, WritePin, DropPin, ShowPins,
-                 UndoPins, ShowAnswer, ReadOrderHere, PlaySound, SeekSound, LoopSound, HearAs,
-                 SlowSound, HearAgainst, HearOther, MatchLevels, SetVolume, PlanTakes, ListDevices,
-                 ShowTakes, TypeSpeed, TakeTypedSpeed, BeginRecording, AnswerStep, StopRecording,
-                 JudgeTake, EnterFact, Undo, Redo, TakeOut, BeginSheet, TypeInto, LookFor, LookInto,
-                 PointAtEntry, ChooseFile, TakeChosen, SubmitSheet, SkipSound, CloseSheet,
-                 DropFiles, SetPaper, WriteOut, CopyTable, TableCopied, SavePicture, ShowFile>;
+using Intention = std::variant<
+    OpenCase, CloseCase, GoTo, GoOn, PickTone, PickTake, PickPoint, CompareTake, SetDark, SetScale,
+    SetClassMode, ShowKeys, ShowCautions, ShowTest, ShowSketch, SetSound, AdjustSound, ShowSoundAs,
+    ReadOrder, GrabLine, SetBand, ArmBandMark, DragBandMark, DropBandMark, CancelJob, DismissNotice,
+    StartQuiz, PointAtChoice, AnswerQuiz, NextQuizCase, StopQuiz, PinHere, PickPin, MovePin,
+    MovePinHere, TypePin, WritePin, DropPin, ShowPins, UndoPins, ShowAnswer, ReadOrderHere,
+    PlaySound, SeekSound, LoopSound, HearAs, SlowSound, HearAgainst, HearOther, MatchLevels,
+    SetVolume, PlanTakes, ListDevices, ShowTakes, TypeSpeed, TakeTypedSpeed, BeginRecording,
+    AnswerStep, StopRecording, JudgeTake, EnterFact, Undo, Redo, TakeOut, BeginSheet, TypeInto,
+    LookFor, LookInto, PointAtEntry, ChooseFile, TakeChosen, SubmitSheet, SkipSound, CloseSheet,
+    DropFiles, SetPaper, WriteOut, CopyTable, TableCopied, SavePicture, ShowFile>;
 using Intentions = std::vector<Intention>;
 
 }  // namespace howl::desk

@@ -22,6 +22,7 @@ constexpr auto kKeys = std::to_array<KeyHelp>({
     {"0", "the whole sound"},
     {"M", "spectrogram or order map"},
     {"V", "compare this take's spectrum"},
+    {"F, G", "suspect band: type it, mark it by dragging"},
     {"Space", "play and stop; record and stop"},
     {"L", "loop"},
     {"B", "hear all, band, tone, all but it"},
@@ -104,6 +105,7 @@ std::optional<Intention> window_key(std::string_view key, const DeskState& state
   if (key == "Ctrl+G") return quiz_key(state);
   if (key != "Escape") return std::nullopt;
   if (view.keys_shown) return ShowKeys{false};
+  if (view.mark_band || view.marking) return ArmBandMark{false};
   if (view.cautions_shown) return ShowCautions{false};
   if (!state.notices.empty()) return DismissNotice{0};
   return std::nullopt;
@@ -145,6 +147,12 @@ std::optional<Intention> answer_key(std::string_view key, const DeskState& state
   if (key == "N") return ShowTest{state.view.next_test + 1};
   if (key == "H") return ShowCautions{!state.view.cautions_shown};
   if (key == "T" && !state.answer->analysis.tones.empty()) return next_tone(state);
+  return std::nullopt;
+}
+
+std::optional<Intention> band_key(std::string_view key, const DeskState& state) {
+  if (key == "F") return BeginSheet{.kind = SheetKind::band};
+  if (key == "G" && state.view.step == Step::listen) return ArmBandMark{!state.view.mark_band};
   return std::nullopt;
 }
 
@@ -251,6 +259,8 @@ std::optional<Intention> sheet_key(std::string_view key, const DeskState& state)
   if (key == "Up" && has_list) return choose_neighbour(state, -1);
   if (of_take)
     if (const auto wish = take_sheet_key(key, state)) return wish;
+  if (state.sheet->kind == SheetKind::band && (key == "Left" || key == "Right"))
+    return TypeInto{"unit", key == "Left" ? "hz" : "orders"};
   if (key != "Enter" && key != "Ctrl+Enter") return std::nullopt;
   return SubmitSheet{};
 }
@@ -342,6 +352,7 @@ std::optional<Intention> wish_of_key(std::string_view key, const DeskState& stat
   if (const auto wish = pin_key(key, state)) return wish;
   if (const auto wish = listening_key(key, state)) return wish;
   if (const auto wish = answer_key(key, state)) return wish;
+  if (const auto wish = band_key(key, state)) return wish;
   return sound_key(key, state);
 }
 

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "dsp/statistics.h"
+#include "ui/state/band_mark.h"
 #include "ui/state/steps.h"
 
 namespace howl::desk {
@@ -41,6 +42,8 @@ struct ViewState {
   std::vector<std::string> compared;  ///< takes whose spectra lie over that of the selected one
   std::optional<double> read_order;   ///< an order line that is dragged to read an order
   bool line_grabbed{};                ///< while the mouse holds one
+  bool mark_band{};                   ///< the next drag over a spectrum or map marks the band
+  std::optional<BandMark> marking;    ///< while the mouse does
   std::optional<std::size_t> sketch_view;  ///< none: the one that holds the picked point
   std::optional<std::size_t> pin;          ///< the note that is picked
   bool write_pin{};                        ///< its text is to be typed next
