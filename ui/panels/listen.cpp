@@ -56,7 +56,8 @@ void put_transport_bar(Frame& frame, Area& area) {
 
 void put_sound_views(Frame& frame, Area area, const TakeSound& sound) {
   if (area.h > frame.u(kLeastForSpectra)) {
-    const Area spectrum = area.take_bottom(std::max(frame.u(150), area.h * 0.34F), frame.u(kGap));
+    const float share = frame.state.view.compared.empty() ? 0.34F : 0.45F;
+    const Area spectrum = area.take_bottom(std::max(frame.u(150), area.h * share), frame.u(kGap));
     put_spectra(frame, card(frame, spectrum, ""), sound);
   }
   Area upper = card(frame, area, "");

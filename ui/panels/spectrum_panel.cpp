@@ -1,41 +1,68 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <limits>
+#include <utility>
 
-#include "src/report/scale.h"
+#include "dsp/level_change.h"
 #include "ui/look/plot.h"
 #include "ui/look/widgets.h"
 #include "ui/panels/band_tools.h"
 #include "ui/panels/parts.h"
 #include "ui/panels/sound_panels.h"
 #include "ui/pictures/sound_store.h"
+#include "ui/pictures/spectra.h"
 #include "ui/state/desk.h"
 #include "ui/state/sound_moves.h"
 
 namespace howl::desk {
 namespace {
 
-double spectrum_db(double power) { return 10.0 * std::log10(std::max(2.0 * power, 1e-16)); }
-
 constexpr std::string_view kSpectrumName = "sound.spectrum";
 
-struct Curve {
-  std::string label;
-  const PowerSpectrum* spectrum{};
-  ImU32 colour{};
+/// Curves that are shown, first that of the picked take.
+struct Shown {
+  std::vector<std::shared_ptr<const TakeSound>> kept;
+  std::vector<NamedSpectrum> spectra;
+  std::vector<ImU32> colours;
+  bool difference{};
 };
+
+/// First and last line of a spectrum that lie about what is shown.
+std::pair<std::size_t, std::size_t> lines_within(double spacing, std::size_t lines,
+                                                 const Interval& shown) {
+  const auto first = static_cast<std::size_t>(std::max(1.0, std::floor(shown.low / spacing)));
+  return {first, std::min(lines, static_cast<std::size_t>(shown.high / spacing) + 2)};
+}
 
 std::vector<PlotPoint> points_within(const PowerSpectrum& spectrum, const Interval& shown) {
   std::vector<PlotPoint> points;
-  if (spectrum.power.empty()) return points;
-  const auto first =
-      static_cast<std::size_t>(std::max(1.0, std::floor(shown.low / spectrum.spacing)));
-  const auto last =
-      std::min(spectrum.power.size(), static_cast<std::size_t>(shown.high / spectrum.spacing) + 2);
+  const auto [first, last] = lines_within(spectrum.spacing, spectrum.power.size(), shown);
   for (std::size_t k = first; k < last; ++k)
-    points.push_back({spectrum.position(k), spectrum_db(spectrum.power[k])});
+    points.push_back({spectrum.position(k), spectrum_level_db(spectrum.power[k])});
   return points;
+}
+
+std::vector<PlotPoint> difference_within(const SpectrumDifference& difference,
+                                         const Interval& shown) {
+  std::vector<PlotPoint> points;
+  const auto [first, last] = lines_within(difference.spacing(), difference.lines(), shown);
+  for (std::size_t k = first; k < last; ++k)
+    points.push_back({difference.spacing() * static_cast<double>(k),
+                      difference.db(k).value_or(std::numeric_limits<double>::quiet_NaN())});
+  return points;
+}
+
+/// As far below zero as above.
+Interval difference_range_of(std::span<const std::vector<PlotPoint>> curves) {
+  double most = 12;
+  for (const auto& curve : curves)
+    for (const PlotPoint& point : curve)
+      if (std::isfinite(point.y)) most = std::max(most, std::abs(point.y));
+  most = std::min(most, 60.0) + 2;
+  return {-most, most};
 }
 
 Interval level_range_of(std::span<const std::vector<PlotPoint>> curves) {
@@ -75,41 +102,28 @@ void put_marks(Frame& frame, const Plot& plot, const TakeSound& sound,
   }
 }
 
-void put_legend(Frame& frame, Area area, std::span<const Curve> curves) {
-  if (curves.size() < 2) return;
-  for (const Curve& curve : curves) {
-    const float width = text_width(frame.look.fonts.note, curve.label) + frame.u(40);
-    Area entry = area.take_left(width);
+void put_legend(Frame& frame, Area area, const Shown& shown) {
+  for (std::size_t i = shown.difference ? 1 : 0; i < shown.spectra.size(); ++i) {
+    const NamedSpectrum& each = shown.spectra[i];
+    const std::string label = shown.difference
+                                  ? difference_name(shown.spectra.front(), each) + ", " +
+                                        shown.spectra.front().point + " less " + each.point
+                                  : each.take + " " + each.point;
+    Area entry = area.take_left(text_width(frame.look.fonts.note, label) + frame.u(40));
     const float y = entry.y + entry.h / 2;
     const Area line = entry.take_left(frame.u(18), frame.u(6));
-    hairline({line.x, y}, {line.right(), y}, curve.colour, frame.u(2.4F));
-    put_line(frame.look.fonts.note, entry, frame.theme().ink, curve.label);
+    hairline({line.x, y}, {line.right(), y}, shown.colours[i], frame.u(2.4F));
+    put_line(frame.look.fonts.note, entry, frame.theme().ink, label);
   }
 }
 
-std::vector<Curve> curves_of(const Frame& frame, const TakeSound& sound,
-                             std::vector<std::shared_ptr<const TakeSound>>& kept) {
-  const auto& series = frame.theme().series;
-  std::vector<Curve> curves{{sound.id + " " + sound.point, &sound.spectrum, series[0]}};
-  for (const std::string& id : frame.state.view.compared) {
-    auto other = frame.sounds.find(id);
-    if (!other || other->id == sound.id || curves.size() >= series.size()) continue;
-    curves.push_back({other->id + " " + other->point, &other->spectrum, series.at(curves.size())});
-    kept.push_back(std::move(other));
-  }
-  return curves;
-}
-
-/// Level of each curve at the cursor, side by side.
-std::string levels_at(std::span<const Curve> curves, double hz) {
-  std::string words;
-  for (const Curve& curve : curves) {
-    const auto line = static_cast<std::size_t>(std::lround(hz / curve.spectrum->spacing));
-    if (line >= curve.spectrum->power.size()) continue;
-    words += fmt::format("{}{} dB", words.empty() ? "" : " / ",
-                         picture::format_number(spectrum_db(curve.spectrum->power[line]), 1));
-  }
-  return words;
+/// What there is to say where several are shown, and which way they are.
+void put_head(Frame& frame, Area area, const Shown& shown) {
+  constexpr std::array<std::string_view, 2> ways{"Overlaid", "Difference"};
+  if (const auto chosen = choice(frame, "sound.spectra", area.take_right(frame.u(212), frame.u(10)),
+                                 ways, shown.difference ? 1 : 0))
+    frame.wish(ShowDifference{*chosen == 1});
+  put_legend(frame, area, shown);
 }
 
 /// Of a take whose speed is one; none with the engine off.
@@ -120,11 +134,31 @@ std::optional<double> steady_rpm(const TakeSound& sound) {
   return 0.5 * (range.low + range.high).value;
 }
 
-std::string reading(const TakeSound& sound, std::span<const Curve> curves, double hz) {
+NamedSpectrum named(const TakeSound& sound) {
+  return {sound.id, sound.point, &sound.spectrum, steady_rpm(sound)};
+}
+
+/// A take has the colour here that it has in the list of takes.
+Shown shown_of(const Frame& frame, const TakeSound& sound) {
+  const auto& series = frame.theme().series;
+  const auto& compared = frame.state.view.compared;
+  Shown shown{{}, {named(sound)}, {series[0]}, false};
+  for (std::size_t i = 0; i < std::min(compared.size(), series.size() - 1); ++i) {
+    auto other = frame.sounds.find(compared[i]);
+    if (!other || other->id == sound.id) continue;
+    shown.spectra.push_back(named(*other));
+    shown.colours.push_back(series.at(i + 1));
+    shown.kept.push_back(std::move(other));
+  }
+  shown.difference = frame.state.view.difference && shown.spectra.size() > 1;
+  return shown;
+}
+
+std::string reading(const Shown& shown, double hz) {
   std::string words = fmt::format("{:.1f} Hz", hz);
-  if (const auto rpm = steady_rpm(sound))
+  if (const auto rpm = shown.spectra.front().rpm)
     words += fmt::format(" · order {:.2f} · {:.0f} rpm", 60 * hz / *rpm, *rpm);
-  return words + " · " + levels_at(curves, hz);
+  return words + " · " + levels_at(shown.spectra, hz, shown.difference);
 }
 
 void act_on_spectrum(Frame& frame, const Plot& plot, const TakeSound& sound,
@@ -177,31 +211,71 @@ void put_bands(Frame& frame, const Plot& plot, const TakeSound& sound) {
                     strip(std::min(mark->from, mark->to), std::max(mark->from, mark->to)));
 }
 
+std::vector<std::vector<PlotPoint>> curves_of(const Shown& shown, const Interval& range) {
+  std::vector<std::vector<PlotPoint>> curves;
+  const PowerSpectrum& first = *shown.spectra.front().spectrum;
+  for (const NamedSpectrum& each : shown.spectra)
+    if (!shown.difference)
+      curves.push_back(points_within(*each.spectrum, range));
+    else if (&each != &shown.spectra.front())
+      curves.push_back(difference_within(SpectrumDifference(first, *each.spectrum), range));
+  return curves;
+}
+
+/// The zero line, and about it what two settings of one probe at one point may differ by.
+void put_zero(Frame& frame, const Plot& plot, const Shown& shown) {
+  const PowerSpectrum& first = *shown.spectra.front().spectrum;
+  const PowerSpectrum& second = *shown.spectra[1].spectrum;
+  const double reach =
+      unexplained_difference_db(first, second, ChangeParameters{}.expected_repeat_sd_db);
+  const float top = plot.at(plot.x.low, reach).y;
+  const float zero = plot.at(plot.x.low, 0).y;
+  fill({plot.box.x, top, plot.box.w, 2 * (zero - top)}, faded(frame.theme().quiet, 0.16F));
+  hairline({plot.box.x, zero}, {plot.box.right(), zero}, frame.theme().ink, frame.u(1.2F));
+  std::string words =
+      fmt::format("grey: within {:.0f} dB hand and probe alone may explain it", reach);
+  const SpectrumDifference difference(first, second);
+  if (first.spacing != second.spacing)
+    words += fmt::format("; levels in {:.0f} Hz", difference.resolution());
+  put_tag(frame, plot.box, {plot.box.x + frame.u(6), plot.box.bottom()}, words,
+          frame.theme().quiet);
+}
+
+void put_curves(Frame& frame, const Plot& plot, const Shown& shown,
+                std::span<const std::vector<PlotPoint>> curves) {
+  const std::size_t skipped = shown.difference ? 1 : 0;
+  for (std::size_t i = curves.size(); i-- > 0;)
+    put_curve(plot, curves[i], faded(shown.colours[i + skipped], i == 0 ? 1 : 0.8F), frame.u(1.4F));
+}
+
 }  // namespace
 
 void put_spectra(Frame& frame, const Area& area, const TakeSound& sound) {
-  std::vector<std::shared_ptr<const TakeSound>> kept;
-  const std::vector<Curve> curves = curves_of(frame, sound, kept);
-  const Interval shown = shown_frequencies(frame, sound);
-  std::vector<std::vector<PlotPoint>> points;
-  for (const Curve& curve : curves) points.push_back(points_within(*curve.spectrum, shown));
-  const Interval levels = level_range_of(points);
+  const Shown shown = shown_of(frame, sound);
+  const Interval range = shown_frequencies(frame, sound);
+  const auto curves = curves_of(shown, range);
+  const Interval levels = shown.difference ? difference_range_of(curves) : level_range_of(curves);
   Area rest = area;
-  if (curves.size() > 1) put_legend(frame, rest.take_top(frame.u(22)), curves);
-  const Plot plot = begin_plot(frame, rest, {"Frequency", "Hz", shown.low, shown.high, false},
-                               {"Level", "dB re full-scale sine", levels.low, levels.high, false});
-  act_on_spectrum(frame, plot, sound, shown);
+  if (shown.spectra.size() > 1) put_head(frame, rest.take_top(frame.u(kTouch), frame.u(2)), shown);
+  const Plot plot = begin_plot(
+      frame, rest, {"Frequency", "Hz", range.low, range.high, false},
+      {shown.difference ? "Difference" : "Level", shown.difference ? "dB" : "dB re full-scale sine",
+       levels.low, levels.high, false});
+  act_on_spectrum(frame, plot, sound, range);
   const InsidePlot inside(plot);
   put_bands(frame, plot, sound);
-  for (std::size_t i = curves.size(); i-- > 0;)
-    put_curve(plot, points[i], faded(curves[i].colour, i == 0 ? 1 : 0.8F), frame.u(1.4F));
-  put_marks(frame, plot, sound, points.front());
+  if (shown.difference) put_zero(frame, plot, shown);
+  put_curves(frame, plot, shown, curves);
+  if (!shown.difference) put_marks(frame, plot, sound, curves.front());
+  if (shown.spectra.size() > 1)
+    if (const std::string words = unlike_words(shown.spectra); !words.empty())
+      put_tag(frame, plot.box, {plot.box.right(), plot.box.y}, words, frame.theme().warn);
   const auto cursor = frame.state.view.sound.cursor_hz;
-  if (!cursor || !shown.contains(*cursor)) return;
+  if (!cursor || !range.contains(*cursor)) return;
   const float x = plot.at(*cursor, levels.low).x;
   hairline({x, plot.box.y}, {x, plot.box.bottom()}, faded(frame.theme().ink, 0.7F));
-  put_tag(frame, plot.box, {x + frame.u(8), plot.box.y + frame.u(24)},
-          reading(sound, curves, *cursor), frame.theme().ink);
+  put_tag(frame, plot.box, {x + frame.u(8), plot.box.y + frame.u(44)}, reading(shown, *cursor),
+          frame.theme().ink);
 }
 
 }  // namespace howl::desk

@@ -281,6 +281,8 @@ std::span<const Verb> verbs() {
       {"take", "ID|none", 1, 1, [](const Words& w) { return wish(PickTake{none_or(w[0])}); }},
       {"point", "NAME|none", 1, 1, [](const Words& w) { return wish(PickPoint{none_or(w[0])}); }},
       {"compare", "TAKE", 1, 1, [](const Words& w) { return wish(CompareTake{w[0]}); }},
+      {"difference", "on|off", 1, 1,
+       [](const Words& w) { return wish(ShowDifference{on_or_off(w[0])}); }},
       {"plot", "spectrogram|orders", 1, 1,
        [](const Words& w) { return wish(ShowSoundAs{plot_named(w[0])}); }},
       {"zoom", "time|hz|order LOW HIGH", 3, 3, [](const Words& w) { return wish(zoom_wish(w)); }},

@@ -301,11 +301,12 @@ void Desk::act(const ShowSketch& wish) { state_.view.sketch_view = wish.view; }
 void Desk::act(const CompareTake& wish) {
   std::vector<std::string>& compared = state_.view.compared;
   if (std::erase(compared, wish.id) > 0) return;
-  if (wish.id == state_.view.selection.take.value_or("")) return;
   compared.push_back(wish.id);
   if (compared.size() > kMostCompared) compared.erase(compared.begin());
   want_sounds();
 }
+
+void Desk::act(const ShowDifference& wish) { state_.view.difference = wish.on; }
 
 void Desk::act(const SetSound& wish) { state_.view.sound = wish.view; }
 

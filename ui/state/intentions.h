@@ -42,6 +42,9 @@ struct PickPoint {
 struct CompareTake {  ///< lays its spectrum over, or takes it away again
   std::string id;
 };
+struct ShowDifference {  ///< of the compared spectra
+  bool on{};
+};
 struct SetDark {
   bool dark{};
 };
@@ -239,17 +242,19 @@ struct ShowFile {
   std::filesystem::path file;
 };
 
-using Intention = std::variant<
-    OpenCase, CloseCase, GoTo, GoOn, PickTone, PickTake, PickPoint, CompareTake, SetDark, SetScale,
-    SetClassMode, ShowKeys, ShowCautions, ShowTest, ShowSketch, SetSound, AdjustSound, ShowSoundAs,
-    ReadOrder, GrabLine, SetBand, ArmBandMark, DragBandMark, DropBandMark, CancelJob, DismissNotice,
-    StartQuiz, PointAtChoice, AnswerQuiz, NextQuizCase, StopQuiz, PinHere, PickPin, MovePin,
-    MovePinHere, TypePin, WritePin, DropPin, ShowPins, UndoPins, ShowAnswer, ReadOrderHere,
-    PlaySound, SeekSound, LoopSound, HearAs, SlowSound, HearAgainst, HearOther, MatchLevels,
-    SetVolume, PlanTakes, ListDevices, ShowTakes, TypeSpeed, TakeTypedSpeed, BeginRecording,
-    AnswerStep, StopRecording, JudgeTake, EnterFact, Undo, Redo, TakeOut, BeginSheet, TypeInto,
-    LookFor, LookInto, PointAtEntry, ChooseFile, TakeChosen, SubmitSheet, SkipSound, CloseSheet,
-    DropFiles, SetPaper, WriteOut, CopyTable, TableCopied, SavePicture, ShowFile>;
+using Intention =
+    std::variant<OpenCase, CloseCase, GoTo, GoOn, PickTone, PickTake, PickPoint, CompareTake,
+                 ShowDifference, SetDark, SetScale, SetClassMode, ShowKeys, ShowCautions, ShowTest,
+                 ShowSketch, SetSound, AdjustSound, ShowSoundAs, ReadOrder, GrabLine, SetBand,
+                 ArmBandMark, DragBandMark, DropBandMark, CancelJob, DismissNotice, StartQuiz,
+                 PointAtChoice, AnswerQuiz, NextQuizCase, StopQuiz, PinHere, PickPin, MovePin,
+                 MovePinHere, TypePin, WritePin, DropPin, ShowPins, UndoPins, ShowAnswer,
+                 ReadOrderHere, PlaySound, SeekSound, LoopSound, HearAs, SlowSound, HearAgainst,
+                 HearOther, MatchLevels, SetVolume, PlanTakes, ListDevices, ShowTakes, TypeSpeed,
+                 TakeTypedSpeed, BeginRecording, AnswerStep, StopRecording, JudgeTake, EnterFact,
+                 Undo, Redo, TakeOut, BeginSheet, TypeInto, LookFor, LookInto, PointAtEntry,
+                 ChooseFile, TakeChosen, SubmitSheet, SkipSound, CloseSheet, DropFiles, SetPaper,
+                 WriteOut, CopyTable, TableCopied, SavePicture, ShowFile>;
 using Intentions = std::vector<Intention>;
 
 }  // namespace howl::desk

@@ -21,8 +21,8 @@ constexpr auto kKeys = std::to_array<KeyHelp>({
     {"+, −", "look nearer, from farther"},
     {"0", "the whole sound"},
     {"M", "spectrogram or order map"},
-    {"V", "compare this take's spectrum"},
-    {"F, G", "suspect band: type it, mark it by dragging"},
+    {"V, D", "keep this spectrum to compare; difference"},
+    {"F, G", "suspect band: type it, drag over it"},
     {"Space", "play and stop; record and stop"},
     {"L", "loop"},
     {"B", "hear all, band, tone, all but it"},
@@ -164,6 +164,7 @@ std::optional<Intention> sound_key(std::string_view key, const DeskState& state)
     return ShowSoundAs{view.sound_plot == SoundPlot::orders ? SoundPlot::spectrogram
                                                             : SoundPlot::orders};
   if (key == "V" && view.selection.take) return CompareTake{*view.selection.take};
+  if (key == "D") return ShowDifference{!view.difference};
   const double seconds = seconds_of_picked_take(state);
   if (seconds <= 0) return std::nullopt;
   if (key == "0") return SetSound{};
