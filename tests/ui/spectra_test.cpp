@@ -53,16 +53,16 @@ TEST_CASE("a spectrum is kept by a key, another laid over it, and the difference
   desk.finish_jobs();
   bench::Stage stage(desk);
   stage.frames(2);
-  CHECK_FALSE(stage.targets.contains("sound.spectra.Difference"));
+  CHECK_FALSE(stage.targets.contains("sound.spectrum.way.Difference"));
   stage.press_key("V");
   stage.press_key("Down");
   desk.finish_jobs();
   stage.frames(2);
   CHECK(desk.state().view.selection.take == "t02");
   CHECK(desk.state().view.compared == std::vector<std::string>{"t01"});
-  const Area& way = stage.area_of("sound.spectra.Difference");
+  const Area& way = stage.area_of("sound.spectrum.way.Difference");
   CHECK(way.h >= kTouch - 6);  // within a choice of 44
-  stage.click("sound.spectra.Difference");
+  stage.click("sound.spectrum.way.Difference");
   CHECK(desk.state().view.difference);
   // Howls of 0.2 and 0.05: 20 lg 4 = 12.04 dB, at 250 Hz.
   const auto first = desk.sounds().find("t02");

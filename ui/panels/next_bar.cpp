@@ -1,7 +1,10 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <optional>
+#include <utility>
 
+#include "src/report/finding.h"
 #include "ui/look/widgets.h"
 #include "ui/panels/panels.h"
 #include "ui/panels/parts.h"
@@ -65,11 +68,51 @@ Proposal without_howl() {
   return proposal;
 }
 
+Proposal comparison_offer(const Analysis& analysis) {
+  const bool howls = strongest_howl(analysis) != nullptr;
+  Proposal proposal =
+      said(howls ? "Compare with the case before the repair" : "No howl was found: after a repair?",
+           howls ? "It says what is gone, what stayed and what is new."
+                 : "Compare with the case before. Where it is still heard, give its band.");
+  proposal.actions.push_back(
+      {"next.before", "Compare", BeginSheet{.kind = SheetKind::earlier_case}});
+  if (!howls)
+    proposal.actions.push_back({"next.band", "Give a band", BeginSheet{.kind = SheetKind::band}});
+  return proposal;
+}
+
+/// What the comparison with the case before comes to; none where the next tests say it better.
+std::optional<Proposal> after_comparison(const DeskState& state) {
+  const BeforeAfter& now = state.before_after;
+  if (now.folder.empty()) return std::nullopt;
+  if (!now.comparison) {
+    if (strongest_howl(state.answer->analysis) != nullptr && !now.job) return std::nullopt;
+    Proposal proposal =
+        said(now.job ? "Wait a moment" : "Compare with the case before the repair",
+             now.job ? "The two cases are being compared." : now.folder.filename().string());
+    if (!now.job) proposal.actions.push_back({"next.before", "Compare", ShowBeforeAfter{true}});
+    return proposal;
+  }
+  if (now.comparison->howl == ToneChange::gone) {
+    Proposal proposal =
+        said("The howl is gone", "The report can be written, with before and after.");
+    if (state.view.step != Step::report)
+      proposal.actions.push_back({"next.report", "Report", GoTo{Step::report}});
+    return proposal;
+  }
+  if (now.comparison->record_next.empty()) return std::nullopt;
+  Proposal proposal = said("Record more, to prove it", now.comparison->record_next.front());
+  proposal.actions.push_back({"next.record", "Record", GoTo{Step::record}});
+  return proposal;
+}
+
 Proposal proposal_now(const DeskState& state) {
   if (!state.answer) return without_answer(state);
   if (state.answer_outdated)
     return said("Wait a moment", "What is shown is from before your last change.");
   const Verdict& verdict = state.answer->analysis.verdict;
+  if (offers_comparison(state)) return comparison_offer(state.answer->analysis);
+  if (auto proposal = after_comparison(state)) return *std::move(proposal);
   if (verdict.next_tests.empty() && !state.answer->analysis.suspect_band) return without_howl();
   if (verdict.next_tests.empty())
     return said("Nothing more to test by this program",

@@ -27,6 +27,8 @@ std::string title_of(const Sheet& sheet) {
       return "What is known of " + sheet.take;
     case SheetKind::band:
       return "The suspect band";
+    case SheetKind::earlier_case:
+      return "Which case is from before the repair?";
   }
   return {};
 }
@@ -60,6 +62,8 @@ ButtonWords main_words(const Sheet& sheet) {
       return {.label = "Keep", .look = ButtonLook::main};
     case SheetKind::band:
       return {.label = "Use this band", .look = ButtonLook::main};
+    case SheetKind::earlier_case:
+      return {.label = "Compare with this folder", .look = ButtonLook::main};
   }
   return {};
 }
@@ -103,9 +107,11 @@ void put_foot(Frame& frame, Area foot, const Sheet& sheet) {
 }
 
 void put_content(Frame& frame, const Area& area, const Sheet& sheet) {
+  if (sheet.kind == SheetKind::earlier_case) return put_earlier_case(frame, area, sheet);
   if (sheet.wanted != Wanted::nothing) return put_chooser(frame, area, sheet);
   switch (sheet.kind) {
     case SheetKind::open_case:
+    case SheetKind::earlier_case:
       return put_chooser(frame, area, sheet);
     case SheetKind::new_case:
       return put_new_case(frame, area, sheet);

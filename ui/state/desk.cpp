@@ -108,8 +108,12 @@ bool Desk::upload_tiles(Textures& textures, std::size_t most) {
 }
 
 void Desk::refresh() {
-  if (state_.opened)
-    state_.steps = step_statuses(state_.opened->value, state_.opened->profile, state_.analysis());
+  if (!state_.opened) return;
+  state_.steps = step_statuses(state_.opened->value, state_.opened->profile, state_.analysis());
+  if (!state_.before_after.comparison) return;
+  state_.steps.at(static_cast<std::size_t>(Step::proof)) =
+      compared_status(*state_.before_after.comparison);
+  state_.steps.at(static_cast<std::size_t>(Step::report)).words = "before and after";
 }
 
 void Desk::tell(const std::exception& problem) {
@@ -165,6 +169,8 @@ void Desk::cancel_case_jobs() {
 void Desk::take_in(OpenedCase opened) {
   end_sound();
   sounds_.forget_all(jobs_);
+  forget_comparison();
+  state_.before_after.folder = earlier_of(state_.settings, opened.folder.string());
   state_.opening.clear();
   state_.answer.reset();
   forget_changes();
@@ -192,6 +198,7 @@ void Desk::act(const CloseCase& /*wish*/) {
 void Desk::close_case() {
   end_sound();
   jobs_.cancel_all();
+  forget_comparison();
   sounds_.forget_all(jobs_);
   state_.opened.reset();
   state_.answer.reset();
@@ -204,6 +211,7 @@ void Desk::analyse_case() {
   // Another case that is on its way takes this one's place.
   if (!state_.opened || !state_.opening.empty()) return;
   cancel_case_jobs();
+  outdate_comparison();
   state_.answer_outdated = state_.answer != nullptr;
   if (state_.opened->value.takes.empty()) {
     state_.answer.reset();
@@ -227,6 +235,7 @@ void Desk::take_in(Answer answer) {
   state_.answer = std::make_shared<const Answer>(std::move(answer));
   state_.answer_outdated = false;
   choose_what_to_show();
+  want_comparison();
   if (other_band && state_.listen.heard == Heard::band) listening_.go_on(state_, jobs_);
 }
 
@@ -261,6 +270,7 @@ void Desk::act(const GoTo& wish) {
   state_.view.step = wish.step;
   if (wish.step == Step::listen) want_sounds();
   if (wish.step == Step::record) ready_to_record();
+  if (wish.step == Step::proof) want_comparison();
 }
 
 void Desk::act(const GoOn& wish) {
@@ -381,6 +391,10 @@ void Desk::act(const ShowTest& wish) {
 void Desk::act(const CancelJob& wish) {
   jobs_.cancel(wish.id);
   if (std::ranges::find(case_jobs_, wish.id) != case_jobs_.end()) state_.opening.clear();
+  if (state_.before_after.job != wish.id) return;
+  state_.before_after.job.reset();
+  state_.before_after.fault = "The comparison was stopped";
+  state_.before_after.remedy = "choose the case again";
 }
 
 void Desk::act(const DismissNotice& wish) {

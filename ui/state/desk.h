@@ -17,6 +17,7 @@
 #include "ui/jobs/jobs.h"
 #include "ui/pictures/sound_store.h"
 #include "ui/state/answer.h"
+#include "ui/state/before_after.h"
 #include "ui/state/hand_over.h"
 #include "ui/state/intentions.h"
 #include "ui/state/lesson.h"
@@ -75,6 +76,7 @@ struct DeskState {
   bool answer_outdated{};              ///< it is of the case before the last change
   std::optional<Sheet> sheet;
   HandOverState hand_over;
+  BeforeAfter before_after;
   std::optional<std::string> to_copy;  ///< for the clipboard, which whoever draws has
   ListenState listen;
   RecordState record;
@@ -221,6 +223,17 @@ class Desk {
   void store_take();
   void take_in(StoredTake stored, bool adds);
   void tell_in_sheet(const std::exception& problem);
+  // Against a case of before a repair: desk_compare.cpp.
+  void act(const CompareWith& wish);
+  void act(const ShowBeforeAfter& wish);
+  void act(const PickPlace& wish);
+  void act(const PickComparedTone& wish);
+  void forget_comparison();
+  void outdate_comparison();
+  void want_comparison();
+  void take_in(std::shared_ptr<const EarlierCase> earlier,
+               std::shared_ptr<const Comparison> comparison);
+  void read_pair();
   void listen_to_picked();
   void listen_to_another_tone();
   void read_again();

@@ -34,14 +34,18 @@ bool lost_takes(const Case& before, const Case& now) {
 
 void hand_over(HandOver what, const std::filesystem::path& place, document::Paper paper,
                const OpenedCase& opened, const Answer* answer, const AnalysisRequest& request,
-               const Progress& progress) {
+               const std::filesystem::path& before, const Progress& progress) {
   if (what == HandOver::packed) return handover::pack_case(opened.folder, place, progress);
   if (what == HandOver::tables) {
     handover::export_case(opened.folder, opened.value, answer->analysis, request, place, progress);
     return;
   }
   const document::ReportRequest wanted{
-      .analysis = request, .after = {}, .renamed = {}, .with_clips = what == HandOver::html};
+      .analysis = request,
+      .after = {},
+      .before = before.empty() ? std::vector<std::filesystem::path>{} : std::vector{before},
+      .renamed = {},
+      .with_clips = what == HandOver::html};
   document::write_report(
       document::report_of(opened.folder, opened.value, answer->analysis, wanted, progress), paper,
       place);
@@ -149,9 +153,10 @@ void Desk::act(const WriteOut& wish) {
   jobs_.start(
       Jobs::Lane::work, "Writing: " + std::string(hand_over_name(wish.what)),
       [this, what = wish.what, place, opened, answer = state_.answer, request = state_.request,
-       paper = state_.hand_over.paper](JobContext& context) -> Jobs::Done {
+       paper = state_.hand_over.paper,
+       before = state_.before_after.folder](JobContext& context) -> Jobs::Done {
         hand_over(
-            what, place, paper, *opened, answer.get(), request,
+            what, place, paper, *opened, answer.get(), request, before,
             [&](double fraction, std::string_view stage) { context.report(fraction, stage); });
         return [this, place, folder = opened->folder] {
           if (!state_.opened || state_.opened->folder != folder) return;

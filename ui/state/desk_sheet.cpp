@@ -130,6 +130,9 @@ void Desk::act(const BeginSheet& wish) {
       sheet.typed = fields_of(*take);
       return;
     }
+    case SheetKind::earlier_case:
+      sheet.wanted = Wanted::case_folder;
+      return act(LookInto{usual_place(state_)});
     case SheetKind::band:
       sheet.typed = {{"unit", "hz"}};
       if (const auto band = band_in_use(state_)) sheet.typed = fields_of(*band);
@@ -244,6 +247,9 @@ void Desk::act(const SubmitSheet& /*wish*/) {
         return store_take();
       case SheetKind::band:
         return set_typed_band();
+      case SheetKind::earlier_case:
+        return act(CompareWith{
+            typed_path(field(state_.sheet->typed, "path"), state_.sheet->place.folder)});
     }
   } catch (const std::exception& problem) {
     tell_in_sheet(problem);
@@ -345,6 +351,8 @@ void Desk::act(const DropFiles& wish) {
       (is_log_file(path) ? dropped.logs : dropped.sounds).push_back(path);
   }
   if (wish.paths.empty() || !can_take_drops(dropped)) return;
+  const bool earlier = state_.sheet && state_.sheet->kind == SheetKind::earlier_case;
+  if (dropped.folder && earlier) return act(CompareWith{*dropped.folder});
   if (dropped.folder) return act(OpenCase{*dropped.folder});
   const bool asked_before = state_.sheet && !state_.sheet->sounds.empty();
   if (!dropped.sounds.empty()) drop_sounds(dropped.sounds);
@@ -371,11 +379,12 @@ bool Desk::can_take_drops(const DroppedFiles& dropped) {
   if (state_.sheet->storing)
     return refuse("is not taken while a take is stored", "drop it again in a moment");
   const SheetKind kind = state_.sheet->kind;
-  const bool looks_for_case = kind == SheetKind::open_case;
+  const bool looks_for_case = kind == SheetKind::open_case || kind == SheetKind::earlier_case;
   if (dropped.folder && !looks_for_case)
     return refuse("is not opened while something is filled in",
                   "keep that or cancel it, then drop it again");
-  const bool of_one = kind == SheetKind::about || kind == SheetKind::change_take;
+  const bool of_one = kind == SheetKind::about || kind == SheetKind::change_take ||
+                      kind == SheetKind::band || kind == SheetKind::earlier_case;
   if (!dropped.sounds.empty() && of_one)
     return refuse("is not taken while something is filled in",
                   "keep that or cancel it, then drop it again");

@@ -131,6 +131,21 @@ struct DragBandMark {
   BandMark mark;
 };
 struct DropBandMark {};  ///< what was dragged over is the band
+
+// Against a case of before a repair: desk_compare.cpp.
+struct CompareWith {
+  std::filesystem::path folder;  ///< empty: with none
+};
+struct ShowBeforeAfter {  ///< in Proof, instead of the next tests
+  bool on{};
+};
+struct PickPlace {  ///< of those that are compared
+  std::size_t index{};
+};
+struct PickComparedTone {
+  std::size_t index{};
+};
+
 struct CancelJob {
   JobId id{};
 };
@@ -242,19 +257,18 @@ struct ShowFile {
   std::filesystem::path file;
 };
 
-using Intention =
-    std::variant<OpenCase, CloseCase, GoTo, GoOn, PickTone, PickTake, PickPoint, CompareTake,
-                 ShowDifference, SetDark, SetScale, SetClassMode, ShowKeys, ShowCautions, ShowTest,
-                 ShowSketch, SetSound, AdjustSound, ShowSoundAs, ReadOrder, GrabLine, SetBand,
-                 ArmBandMark, DragBandMark, DropBandMark, CancelJob, DismissNotice, StartQuiz,
-                 PointAtChoice, AnswerQuiz, NextQuizCase, StopQuiz, PinHere, PickPin, MovePin,
-                 MovePinHere, TypePin, WritePin, DropPin, ShowPins, UndoPins, ShowAnswer,
-                 ReadOrderHere, PlaySound, SeekSound, LoopSound, HearAs, SlowSound, HearAgainst,
-                 HearOther, MatchLevels, SetVolume, PlanTakes, ListDevices, ShowTakes, TypeSpeed,
-                 TakeTypedSpeed, BeginRecording, AnswerStep, StopRecording, JudgeTake, EnterFact,
-                 Undo, Redo, TakeOut, BeginSheet, TypeInto, LookFor, LookInto, PointAtEntry,
-                 ChooseFile, TakeChosen, SubmitSheet, SkipSound, CloseSheet, DropFiles, SetPaper,
-                 WriteOut, CopyTable, TableCopied, SavePicture, ShowFile>;
+using Intention = std::variant<
+    OpenCase, CloseCase, GoTo, GoOn, PickTone, PickTake, PickPoint, CompareTake, ShowDifference,
+    SetDark, SetScale, SetClassMode, ShowKeys, ShowCautions, ShowTest, ShowSketch, SetSound,
+    AdjustSound, ShowSoundAs, ReadOrder, GrabLine, SetBand, ArmBandMark, DragBandMark, DropBandMark,
+    CancelJob, DismissNotice, StartQuiz, PointAtChoice, AnswerQuiz, NextQuizCase, StopQuiz, PinHere,
+    PickPin, MovePin, MovePinHere, TypePin, WritePin, DropPin, ShowPins, UndoPins, ShowAnswer,
+    ReadOrderHere, PlaySound, SeekSound, LoopSound, HearAs, SlowSound, HearAgainst, HearOther,
+    MatchLevels, SetVolume, PlanTakes, ListDevices, ShowTakes, TypeSpeed, TakeTypedSpeed,
+    BeginRecording, AnswerStep, StopRecording, JudgeTake, EnterFact, Undo, Redo, TakeOut,
+    BeginSheet, TypeInto, LookFor, LookInto, PointAtEntry, ChooseFile, TakeChosen, SubmitSheet,
+    SkipSound, CloseSheet, DropFiles, CompareWith, ShowBeforeAfter, PickPlace, PickComparedTone,
+    SetPaper, WriteOut, CopyTable, TableCopied, SavePicture, ShowFile>;
 using Intentions = std::vector<Intention>;
 
 }  // namespace howl::desk

@@ -23,6 +23,7 @@ constexpr auto kKeys = std::to_array<KeyHelp>({
     {"M", "spectrogram or order map"},
     {"V, D", "keep this spectrum to compare; difference"},
     {"F, G", "suspect band: type it, drag over it"},
+    {"E", "compare with the case before a repair"},
     {"Space", "play and stop; record and stop"},
     {"L", "loop"},
     {"B", "hear all, band, tone, all but it"},
@@ -150,8 +151,12 @@ std::optional<Intention> answer_key(std::string_view key, const DeskState& state
   return std::nullopt;
 }
 
-std::optional<Intention> band_key(std::string_view key, const DeskState& state) {
+std::optional<Intention> band_or_before_key(std::string_view key, const DeskState& state) {
   if (key == "F") return BeginSheet{.kind = SheetKind::band};
+  if (key == "E" && state.before_after.folder.empty())
+    return BeginSheet{.kind = SheetKind::earlier_case};
+  if (key == "E")
+    return ShowBeforeAfter{state.view.step != Step::proof || !state.view.before_after};
   if (key == "G" && state.view.step == Step::listen) return ArmBandMark{!state.view.mark_band};
   return std::nullopt;
 }
@@ -336,6 +341,8 @@ Intention wish_of_entry(const Sheet& sheet, const PlaceEntry& entry) {
   if (entry.kind == PlaceEntry::Kind::file) return ChooseFile{path};
   if (entry.kind == PlaceEntry::Kind::case_folder && sheet.kind == SheetKind::open_case)
     return OpenCase{path};
+  if (entry.kind == PlaceEntry::Kind::case_folder && sheet.kind == SheetKind::earlier_case)
+    return CompareWith{path};
   return LookInto{path};
 }
 
@@ -353,7 +360,7 @@ std::optional<Intention> wish_of_key(std::string_view key, const DeskState& stat
   if (const auto wish = pin_key(key, state)) return wish;
   if (const auto wish = listening_key(key, state)) return wish;
   if (const auto wish = answer_key(key, state)) return wish;
-  if (const auto wish = band_key(key, state)) return wish;
+  if (const auto wish = band_or_before_key(key, state)) return wish;
   return sound_key(key, state);
 }
 

@@ -16,7 +16,7 @@
 namespace howl::desk {
 
 /// What somebody fills in before it is stored; it lies over the view.
-enum class SheetKind { open_case, new_case, about, add_takes, change_take, band };
+enum class SheetKind { open_case, new_case, about, add_takes, change_take, band, earlier_case };
 
 /// What is looked for on the disk.
 enum class Wanted { nothing, case_folder, sounds, log };

@@ -106,6 +106,23 @@ StepStatus report_status(const Analysis& analysis) {
 
 }  // namespace
 
+StepStatus compared_status(const Comparison& comparison) {
+  switch (comparison.howl) {
+    case ToneChange::gone:
+      return {StepState::done, "the howl is gone"};
+    case ToneChange::weaker:
+      return {StepState::open, "weaker, not gone"};
+    case ToneChange::unchanged:
+      return {StepState::look, "as before"};
+    case ToneChange::louder:
+    case ToneChange::appeared:
+      return {StepState::look, "louder than before"};
+    case ToneChange::undetermined:
+      break;
+  }
+  return {StepState::open, "not proven yet"};
+}
+
 std::string_view step_name(Step step) { return words_of(step).name; }
 std::string_view step_asks(Step step) { return words_of(step).asks; }
 std::string_view step_key(Step step) { return words_of(step).key; }

@@ -40,6 +40,7 @@ struct ViewState {
   SoundView sound;
   SoundPlot sound_plot{SoundPlot::spectrogram};
   std::vector<std::string> compared;  ///< takes whose spectra lie over that of the selected one
+  bool before_after{};                ///< in Proof, instead of the next tests
   bool difference{};                  ///< of these, instead of laid over
   std::optional<double> read_order;   ///< an order line that is dragged to read an order
   bool line_grabbed{};                ///< while the mouse holds one
