@@ -208,13 +208,17 @@ void put_place_rows(Frame& frame, Area& rows, const Comparison& comparison) {
 
 void put_compared_tones(Frame& frame, const Area& area, bool with_places) {
   const Comparison& comparison = *frame.state.before_after.comparison;
-  const Area inner =
-      card(frame, area, "What became of each tone", "left: quieter, right: louder; line: 95 %");
+  const Area inner = card(frame, area, "What became of each tone", "left: quieter; line: 95 %");
   scrolled(frame, "compared", inner, [&](Area& rows) {
+    const auto put_advice = [&] {
+      put_texts(frame, rows, "What to record next", comparison.record_next, frame.theme().ink);
+    };
+    const bool open = comparison.howl == ToneChange::undetermined;
+    if (open) put_advice();
     put_tone_rows(frame, rows, comparison);
     rows.take_top(frame.u(8));
     if (with_places) put_place_rows(frame, rows, comparison);
-    put_texts(frame, rows, "What to record next", comparison.record_next, frame.theme().ink);
+    if (!open) put_advice();
     put_texts(frame, rows, "Warnings", warnings_of(comparison), frame.theme().warn);
     put_texts(frame, rows, "Takes without a partner, not compared", without_partner(comparison),
               frame.theme().quiet);

@@ -85,22 +85,24 @@ Proposal comparison_offer(const Analysis& analysis) {
 std::optional<Proposal> after_comparison(const DeskState& state) {
   const BeforeAfter& now = state.before_after;
   if (now.folder.empty()) return std::nullopt;
+  const bool howls = strongest_howl(state.answer->analysis) != nullptr;
   if (!now.comparison) {
-    if (strongest_howl(state.answer->analysis) != nullptr && !now.job) return std::nullopt;
+    if (howls && !now.job) return std::nullopt;
     Proposal proposal =
         said(now.job ? "Wait a moment" : "Compare with the case before the repair",
              now.job ? "The two cases are being compared." : now.folder.filename().string());
     if (!now.job) proposal.actions.push_back({"next.before", "Compare", ShowBeforeAfter{true}});
     return proposal;
   }
-  if (now.comparison->howl == ToneChange::gone) {
+  if (now.comparison->howl == ToneChange::gone && !howls) {
     Proposal proposal =
         said("The howl is gone", "The report can be written, with before and after.");
     if (state.view.step != Step::report)
       proposal.actions.push_back({"next.report", "Report", GoTo{Step::report}});
     return proposal;
   }
-  if (now.comparison->record_next.empty()) return std::nullopt;
+  const bool open = now.comparison->howl == ToneChange::undetermined;
+  if (!open || now.comparison->record_next.empty()) return std::nullopt;
   Proposal proposal = said("Record more, to prove it", now.comparison->record_next.front());
   proposal.actions.push_back({"next.record", "Record", GoTo{Step::record}});
   return proposal;

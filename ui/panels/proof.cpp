@@ -100,11 +100,21 @@ void put_repairs(Frame& frame, const Area& area) {
   });
 }
 
+void put_proof(Frame& frame, Area rest) {
+  const Area left = rest.take_left(rest.w * 0.52F, frame.u(kGap));
+  put_tests(frame, left);
+  put_loads(frame, rest.take_top(rest.h * 0.34F, frame.u(kGap)));
+  put_repairs(frame, rest);
+}
+
 }  // namespace
 
 void draw_proof(Frame& frame, const Area& area) {
   if (!has_answer(frame, area)) return;
   Area rest = area;
+  // A class has no case to choose.
+  const bool chosen = !frame.state.before_after.folder.empty();
+  if (frame.state.settings.class_mode && !chosen) return put_proof(frame, area);
   const bool before_after = frame.state.view.before_after;
   constexpr std::array<std::string_view, 2> pages{"Next tests", "Before and after"};
   Area head = rest.take_top(frame.u(kTouch), frame.u(10));
@@ -112,10 +122,7 @@ void draw_proof(Frame& frame, const Area& area) {
                                pages, before_after ? 1 : 0))
     frame.wish(ShowBeforeAfter{*page == 1});
   if (before_after) return draw_before_after(frame, rest, head);
-  const Area left = rest.take_left(rest.w * 0.52F, frame.u(kGap));
-  put_tests(frame, left);
-  put_loads(frame, rest.take_top(rest.h * 0.34F, frame.u(kGap)));
-  put_repairs(frame, rest);
+  put_proof(frame, rest);
 }
 
 void draw_proof_unanswered(Frame& frame, const Area& area) {

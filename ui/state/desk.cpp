@@ -164,6 +164,7 @@ void Desk::open_folder(const std::filesystem::path& folder) {
 void Desk::cancel_case_jobs() {
   for (const JobId job : case_jobs_) jobs_.cancel(job);
   case_jobs_.clear();
+  outdate_comparison();
 }
 
 void Desk::take_in(OpenedCase opened) {
@@ -211,7 +212,6 @@ void Desk::analyse_case() {
   // Another case that is on its way takes this one's place.
   if (!state_.opened || !state_.opening.empty()) return;
   cancel_case_jobs();
-  outdate_comparison();
   state_.answer_outdated = state_.answer != nullptr;
   if (state_.opened->value.takes.empty()) {
     state_.answer.reset();

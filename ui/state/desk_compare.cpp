@@ -97,7 +97,9 @@ void Desk::act(const CompareWith& wish) {
     remember_earlier(state_.settings, state_.opened->folder.string(), "");
     return;
   }
-  const fs::path folder = plain_path(fs::absolute(wish.folder));
+  std::error_code problem;
+  const fs::path absolute = fs::absolute(wish.folder, problem);
+  const fs::path folder = plain_path(problem ? wish.folder : absolute);
   try {
     require_earlier(folder, state_.opened->folder);
   } catch (const Error& error) {

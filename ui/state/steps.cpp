@@ -107,6 +107,10 @@ StepStatus report_status(const Analysis& analysis) {
 }  // namespace
 
 StepStatus compared_status(const Comparison& comparison) {
+  const bool another = std::ranges::any_of(comparison.tones, [](const ComparedTone& tone) {
+    return tone.change == ToneChange::appeared && tone.prominent_after && !tone.combustion;
+  });
+  if (another) return {StepState::look, "a new howl"};
   switch (comparison.howl) {
     case ToneChange::gone:
       return {StepState::done, "the howl is gone"};
