@@ -226,3 +226,15 @@ TEST_CASE(
   CHECK(open.now().folder.empty());
   CHECK_FALSE(open.now().comparison);
 }
+
+TEST_CASE("where nothing howls the foot of the window takes a band, and the points are compared") {
+  RepairedDesk open;
+  CHECK(open.desk.state().analysis()->ranking.empty());
+  open.stage.click("next.band");
+  REQUIRE(open.desk.state().sheet);
+  open.desk.apply(TypeInto{"low", "200"});
+  open.desk.apply(TypeInto{"high", "300"});
+  open.stage.press_key("Enter");
+  open.settle();
+  CHECK(open.desk.state().analysis()->ranking.size() == 2);
+}

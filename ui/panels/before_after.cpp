@@ -62,7 +62,7 @@ void put_earlier(Frame& frame, Area area) {
       now.earlier ? "before: " + now.earlier->value.title + " (" + name + ")" : "before: " + name);
 }
 
-void put_places(Frame& frame, const Area& area) {
+void put_compared_places(Frame& frame, const Area& area) {
   const BeforeAfter& now = frame.state.before_after;
   const auto& places = now.comparison->places;
   const Area inner = card(frame, area, "Places compared", "point, speed and load alike");
@@ -174,7 +174,7 @@ void draw_before_after(Frame& frame, const Area& area, const Area& head) {
   rest.take_top(put_finding(frame, rest, now.comparison->verdict), frame.u(kGap));
   const bool room = rest.h > frame.u(kLeastForPlaces);
   put_compared_tones(frame, rest.take_left(rest.w * 0.44F, frame.u(kGap)), !room);
-  if (room) put_places(frame, rest.take_top(rest.h * 0.42F, frame.u(kGap)));
+  if (room) put_compared_places(frame, rest.take_top(rest.h * 0.42F, frame.u(kGap)));
   put_pair(frame, rest);
 }
 

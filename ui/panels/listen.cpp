@@ -34,8 +34,10 @@ void put_sound_tools(Frame& frame, Area area, const TakeSound* sound) {
     frame.wish(SetSound{});
   put_band_tools(frame, area);
   if (sound == nullptr) return;
-  put_line(frame.look.fonts.note, area, frame.theme().quiet,
-           fmt::format("{} at {}, {:.1f} s", sound->id, sound->point, sound->seconds), Side::right);
+  const std::string words =
+      fmt::format("{} at {}, {:.1f} s", sound->id, sound->point, sound->seconds);
+  if (text_width(frame.look.fonts.note, words) <= area.w)  // else the list says it
+    put_line(frame.look.fonts.note, area, frame.theme().quiet, words, Side::right);
 }
 
 /// Where there is little room the spectra go first.
