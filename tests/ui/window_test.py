@@ -6,6 +6,7 @@ window_test.py HOWLPOINT HOWLPOINT-DESK TEST
 
 import os
 import re
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -246,12 +247,20 @@ def class_room(folder):
 
 
 def hands_over(folder):
-    """Facts by keys and mouse, and the report, as they lie on the disk."""
+    """Facts and a band by keys and mouse, the comparison, and the report, as they lie on the disk."""
     case = make_case(folder)
+    before = shutil.copytree(case, Path(folder) / "before")
     with Screen() as screen:
         screen.run(f"size 1280 720\nopen {case}\nwait\nstep complaint\nclick fact.fluid-level.low\n"
                    "wait\nexpect facts fluid-level=low\nkey Ctrl+Z\nwait\nexpect facts none\n"
-                   "key Ctrl+Y\nwait\nexpect facts fluid-level=low\nstep report\nwrite html\nwait\n"
+                   "key Ctrl+Y\nwait\nexpect facts fluid-level=low\n"
+                   "step listen\ntake t01\nwait\nzoom hz 0 500\nclick band.mark\n"
+                   "drag sound.spectrum 0.4 0.5 0.6 0.5\nwait\nexpect no-target sheet.found\nkey F\n"
+                   "expect target sheet.found\nclick sheet.found\nwait\n"
+                   "band hz 200 300\nexpect band \"200 … 300 Hz, set by hand\"\nkey Ctrl+Z\nwait\n"
+                   f"before {before}\nwait\nexpect step proof\nexpect before unchanged\n"
+                   "expect target compared.0\nexpect target before.spectrum\n"
+                   "step report\nwrite html\nwait\n"
                    "paper letter\nkey Ctrl+R\nwait\nexpect target written.whine-report.pdf\n"
                    "screenshot report.png\nquit\n", folder)
     for ending in ("html", "pdf"):

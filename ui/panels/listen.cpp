@@ -11,6 +11,7 @@
 #include "src/report/scale.h"
 #include "ui/look/plot.h"
 #include "ui/look/widgets.h"
+#include "ui/panels/band_tools.h"
 #include "ui/panels/panels.h"
 #include "ui/panels/parts.h"
 #include "ui/panels/pins.h"
@@ -38,11 +39,12 @@ void put_sound_tools(Frame& frame, Area area, const TakeSound* sound) {
           choice(frame, "sound.plot", plots, kPlots, static_cast<std::size_t>(view.sound_plot)))
     frame.wish(ShowSoundAs{static_cast<SoundPlot>(*chosen)});
   if (button(frame, "sound.whole", area.take_left(wide, gap), whole)) frame.wish(SetSound{});
+  put_band_tools(frame, area);
   if (sound == nullptr) return;
   const std::string words =
       fmt::format("{} at {}, {:.1f} s", sound->id, sound->point, sound->seconds);
   ImFont* const font = frame.look.fonts.note;
-  if (text_width(font, words) < area.w)
+  if (text_width(font, words) < area.w)  // else the list says it
     put_line(font, area, frame.theme().quiet, words, Side::right);
 }
 
@@ -68,7 +70,8 @@ void put_sound_views(Frame& frame, Area area, const TakeSound& sound) {
   if (frame.state.view.sound_plot == SoundPlot::spectrum)
     return put_spectra(frame, card(frame, area, ""), sound);
   if (area.h > frame.u(kLeastForSpectra)) {
-    const Area spectrum = area.take_bottom(std::max(frame.u(150), area.h * 0.34F), frame.u(kGap));
+    const float share = frame.state.view.compared.empty() ? 0.34F : 0.45F;
+    const Area spectrum = area.take_bottom(std::max(frame.u(150), area.h * share), frame.u(kGap));
     put_spectra(frame, card(frame, spectrum, ""), sound);
   }
   Area upper = card(frame, area, "");

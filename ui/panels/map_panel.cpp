@@ -6,6 +6,7 @@
 #include "src/report/scale.h"
 #include "ui/look/plot.h"
 #include "ui/look/widgets.h"
+#include "ui/panels/band_tools.h"
 #include "ui/panels/parts.h"
 #include "ui/panels/pins.h"
 #include "ui/panels/sound_map.h"
@@ -95,6 +96,10 @@ void act_on_map(Frame& frame, const Plot& plot, const TakeSound& sound, const Ma
   const Touch touched = touch(frame, kMapName, plot.box);
   const ImVec2 mouse = ImGui::GetIO().MousePos;
   const ImGuiIO& io = ImGui::GetIO();
+  using Unit = AnalysisRequest::Band::Unit;
+  if (mark_band(frame, touched, kMapName, as_order ? Unit::order : Unit::hertz,
+                plot.y_at(std::clamp(mouse.y, plot.box.y, plot.box.bottom()))))
+    return;
   // A mouse that only lies there leaves the cursor to the keys.
   if (touched.over && !touched.held && frame.mouse_moved) {
     SoundView view = frame.state.view.sound;
@@ -116,6 +121,15 @@ void act_on_map(Frame& frame, const Plot& plot, const TakeSound& sound, const Ma
     return frame.wish(GrabLine{true});
   if (grabbed) return frame.wish(ReadOrder{order_at(plot, sound, mouse, as_order)});
   pan(frame, plot, sound, moves, as_order);
+}
+
+/// The band that is being dragged over.
+void put_marking(Frame& frame, const Plot& plot) {
+  const auto& mark = frame.state.view.marking;
+  if (!mark || mark->plot != kMapName) return;
+  const float top = plot.at(plot.x.low, std::max(mark->from, mark->to)).y;
+  const float bottom = plot.at(plot.x.low, std::min(mark->from, mark->to)).y;
+  put_marked_band(frame, plot.box, {plot.box.x, top, plot.box.w, bottom - top});
 }
 
 /// What it reads stands beside it, but not over the tones' names, which take `names` of the right.
@@ -157,6 +171,7 @@ void put_sound_map(Frame& frame, const Area& area, const TakeSound& sound) {
   const float names = put_tone_lines(frame, plot, sound, as_order);
   put_read_order(frame, plot, sound, as_order);
   put_pins(frame, plot, sound, as_order, dragged_pin);
+  put_marking(frame, plot);
   put_cursor(frame, plot, sound, as_order, names);
 }
 

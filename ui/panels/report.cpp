@@ -25,6 +25,11 @@ void put_answer(Frame& frame, const Area& area) {
       rows.take_top(put_paragraph(frame.look.fonts.body, rows, frame.theme().ink, text),
                     frame.u(14));
     };
+    if (const auto& comparison = frame.state.before_after.comparison)
+      say("Before and after", comparison->verdict);
+    else if (!frame.state.before_after.folder.empty())
+      say("Before and after",
+          "The report compares with " + frame.state.before_after.folder.filename().string() + ".");
     say("What howls", answer.finding.what);
     say("Where it is loudest", answer.finding.where);
     say("Which part", answer.analysis.verdict.conclusion);

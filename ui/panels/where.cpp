@@ -11,6 +11,7 @@
 #include "src/report/result_words.h"
 #include "src/report/scale.h"
 #include "ui/look/widgets.h"
+#include "ui/panels/band_tools.h"
 #include "ui/panels/panels.h"
 #include "ui/panels/parts.h"
 #include "ui/state/desk.h"
@@ -160,15 +161,23 @@ std::string legend_of(const Frame& frame, const Analysis& analysis, float room) 
 void put_ranking(Frame& frame, const Area& area) {
   const Analysis& analysis = *frame.state.analysis();
   const std::string band = analysis.suspect_band && !is_answer_hidden(frame.state)
-                               ? band_text(analysis.suspect_band->band)
+                               ? band_words(frame.state)
                                : std::string();
   Area inner = card(frame, area, "Probe points by level", band);
+  const bool may_mark = can_mark_band(frame.state);
+  Area foot = inner.take_bottom(may_mark ? frame.u(kTouch) : line_height(frame.look.fonts.note),
+                                frame.u(4));
+  put_band_button(frame, foot);
   if (analysis.ranking.empty())
-    return nothing_to_show(frame, inner, "Nothing howls, so there is nothing to rank.");
+    return nothing_to_show(frame, inner,
+                           "Nothing howls, so there is nothing to rank. Give a band to compare the "
+                           "points all the same.");
   const std::string legend = legend_of(frame, analysis, inner.h);
   ImFont* const font = frame.look.fonts.note;
-  const Area foot = inner.take_bottom(paragraph_height(font, inner.w, legend), frame.u(4));
-  put_paragraph(font, foot, frame.theme().quiet, legend);
+  const bool beside = paragraph_height(font, foot.w, legend) <= foot.h;
+  put_paragraph(
+      font, beside ? foot : inner.take_bottom(paragraph_height(font, inner.w, legend), frame.u(4)),
+      frame.theme().quiet, legend);
   const Area ticks = inner.take_top(line_height(frame.look.fonts.note), frame.u(4));
   const LevelAxis axis{{inner.x + frame.u(8), 0, inner.w - frame.u(28), 0}, level_range(analysis)};
   put_level_axis(frame, axis, ticks.y);

@@ -184,11 +184,14 @@ HandOver hand_over_named(const std::string& word) {
 }
 
 Intention sheet_wish(const Words& words) {
-  constexpr std::array<std::string_view, 6> names{"open-case", "new-case",    "about",
-                                                  "add-takes", "change-take", "demo-cases"};
+  constexpr std::array<std::string_view, 8> names{"open-case", "new-case",    "about",
+                                                  "add-takes", "change-take", "demo-cases",
+                                                  "band",      "earlier-case"};
   const auto found = std::ranges::find(names, words[0]);
   if (found == names.end())
-    throw Misread{"a sheet is open-case, new-case, about, add-takes, change-take or demo-cases"};
+    throw Misread{
+        "a sheet is open-case, new-case, about, add-takes, change-take, demo-cases, band or "
+        "earlier-case"};
   BeginSheet wish{.kind = static_cast<SheetKind>(found - names.begin())};
   if (words.size() > 1 && wish.kind == SheetKind::add_takes) wish.sounds = {words[1]};
   if (words.size() > 1 && wish.kind == SheetKind::change_take) wish.take = words[1];
@@ -289,6 +292,8 @@ std::span<const Verb> verbs() {
       {"take", "ID|none", 1, 1, [](const Words& w) { return wish(PickTake{none_or(w[0])}); }},
       {"point", "NAME|none", 1, 1, [](const Words& w) { return wish(PickPoint{none_or(w[0])}); }},
       {"compare", "TAKE", 1, 1, [](const Words& w) { return wish(CompareTake{w[0]}); }},
+      {"difference", "on|off", 1, 1,
+       [](const Words& w) { return wish(ShowDifference{on_or_off(w[0])}); }},
       {"plot", "spectrogram|orders|spectrum", 1, 1,
        [](const Words& w) { return wish(ShowSoundAs{shown_plot(w[0])}); }},
       {"zoom", "time|hz|order LOW HIGH", 3, 3, [](const Words& w) { return wish(zoom_wish(w)); }},
@@ -311,6 +316,14 @@ std::span<const Verb> verbs() {
       {"read-order", "ORDER", 1, 1, [](const Words& w) { return wish(ReadOrder{number(w[0])}); }},
       {"band", "auto | hz LOW HIGH | orders LOW HIGH", 1, 3,
        [](const Words& w) { return wish(band_wish(w)); }},
+      {"before", "FOLDER|none", 1, 1,
+       [](const Words& w) { return wish(CompareWith{none_or(w[0]).value_or("")}); }},
+      {"before-after", "on|off", 1, 1,
+       [](const Words& w) { return wish(ShowBeforeAfter{on_or_off(w[0])}); }},
+      {"place", "NUMBER", 1, 1,
+       [](const Words& w) { return wish(PickPlace{static_cast<std::size_t>(whole(w[0]))}); }},
+      {"mark-band", "on|off", 1, 1,
+       [](const Words& w) { return wish(ArmBandMark{on_or_off(w[0])}); }},
       {"test", "NUMBER", 1, 1,
        [](const Words& w) { return wish(ShowTest{static_cast<std::size_t>(whole(w[0]))}); }},
       {"how", "on|off", 1, 1, [](const Words& w) { return wish(ShowCautions{on_or_off(w[0])}); }},
@@ -348,7 +361,7 @@ std::span<const Verb> verbs() {
        }},
       {"undo", "", 0, 0, [](const Words&) { return wish(Undo{}); }},
       {"redo", "", 0, 0, [](const Words&) { return wish(Redo{}); }},
-      {"sheet", "open-case|new-case|about|add-takes|change-take|demo-cases [TAKE|FILE]", 1, 2,
+      {"sheet", "open-case|new-case|about|add-takes|change-take|demo-cases|band|earlier-case [TAKE|FILE]", 1, 2,
        [](const Words& w) { return wish(sheet_wish(w)); }},
       {"type", "FIELD TEXT", 2, 2,
        [](const Words& w) {
@@ -417,7 +430,7 @@ std::span<const Verb> verbs() {
          throw Misread{"what can be told is times, new-times or targets"};
        }},
       {"expect",
-       "answer|check|facts|heard|hidden|no-target|notice|other|pins|playing|point|quiz|"
+       "answer|band|before|check|facts|heard|hidden|no-target|notice|other|pins|playing|point|quiz|"
        "read-order|recording|step|take|takes|target|theme|tone|written VALUE",
        2, 2, [](const Words& w) { return Command(Expect{w[0], w[1]}); }},
       {"until", "as expect", 2, 2, [](const Words& w) { return Command(Until{{w[0], w[1]}}); }},
@@ -476,6 +489,8 @@ std::optional<std::string> unmet(const Expect& expectation, const DeskState& sta
   if (expectation.what == "point") return told(selection.point.value_or("none"));
   if (expectation.what == "theme") return told(state.settings.dark ? "dark" : "light");
   if (expectation.what == "answer") return told(state.answer ? "yes" : "no");
+  if (expectation.what == "before") return told(comparison_words(state));
+  if (expectation.what == "band") return told(band_words(state));
   if (expectation.what == "quiz") return told(quiz_state_words(state));
   if (expectation.what == "pins")
     return told(std::to_string(state.opened ? state.opened->pins.size() : 0));

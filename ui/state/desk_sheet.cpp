@@ -125,11 +125,19 @@ void Desk::act(const BeginSheet& wish) {
       sheet.typed = first_fields();
       if (sheet.sounds.empty()) act(LookFor{Wanted::sounds});
       return;
-    case SheetKind::change_take:
+    case SheetKind::change_take: {
       const Take* const take = find_take(state_.opened->value, wish.take);
       if (take == nullptr) return state_.sheet.reset();
       sheet.take = wish.take;
       sheet.typed = fields_of(*take);
+      return;
+    }
+    case SheetKind::earlier_case:
+      sheet.wanted = Wanted::case_folder;
+      return act(LookInto{usual_place(state_)});
+    case SheetKind::band:
+      sheet.typed = {{"unit", "hz"}};
+      if (const auto band = band_in_use(state_)) sheet.typed = fields_of(*band);
       return;
   }
 }
@@ -241,6 +249,11 @@ void Desk::act(const SubmitSheet& /*wish*/) {
       case SheetKind::add_takes:
       case SheetKind::change_take:
         return store_take();
+      case SheetKind::band:
+        return set_typed_band();
+      case SheetKind::earlier_case:
+        return act(CompareWith{
+            typed_path(field(state_.sheet->typed, "path"), state_.sheet->place.folder)});
     }
   } catch (const std::exception& problem) {
     tell_in_sheet(problem);
@@ -288,6 +301,12 @@ void Desk::store_about() {
   if (change_to(with_about(state_.opened->value, state_.sheet->typed))) state_.sheet.reset();
 }
 
+void Desk::set_typed_band() {
+  const AnalysisRequest request = band_request(typed_band(state_.sheet->typed));
+  state_.sheet.reset();
+  act(SetBand{request.band});
+}
+
 /// In a job: a recording is copied and read through.
 void Desk::store_take() {
   Sheet& sheet = *state_.sheet;
@@ -318,7 +337,7 @@ void Desk::store_take() {
 void Desk::take_in(StoredTake stored, bool adds) {
   const Case& now = state_.opened->value;
   if (!adds || same_case(without_take(stored.value, stored.id, now), now)) {
-    state_.cases_before.push_back(now);
+    state_.cases_before.push_back({now, state_.request});
     state_.cases_after.clear();
   } else {
     forget_changes();
@@ -362,6 +381,8 @@ void Desk::act(const DropFiles& wish) {
       (is_log_file(path) ? dropped.logs : dropped.sounds).push_back(path);
   }
   if (wish.paths.empty() || !can_take_drops(dropped)) return;
+  const bool earlier = state_.sheet && state_.sheet->kind == SheetKind::earlier_case;
+  if (dropped.folder && earlier) return act(CompareWith{*dropped.folder});
   if (dropped.folder) return act(OpenCase{*dropped.folder});
   const bool asked_before = state_.sheet && !state_.sheet->sounds.empty();
   if (!dropped.sounds.empty()) drop_sounds(dropped.sounds);
@@ -388,11 +409,12 @@ bool Desk::can_take_drops(const DroppedFiles& dropped) {
   if (state_.sheet->storing)
     return refuse("is not taken while a take is stored", "drop it again in a moment");
   const SheetKind kind = state_.sheet->kind;
-  const bool looks_for_case = kind == SheetKind::open_case;
+  const bool looks_for_case = kind == SheetKind::open_case || kind == SheetKind::earlier_case;
   if (dropped.folder && !looks_for_case)
     return refuse("is not opened while something is filled in",
                   "keep that or cancel it, then drop it again");
-  const bool of_one = kind == SheetKind::about || kind == SheetKind::change_take;
+  const bool of_one = kind == SheetKind::about || kind == SheetKind::change_take ||
+                      kind == SheetKind::band || kind == SheetKind::earlier_case;
   if (!dropped.sounds.empty() && of_one)
     return refuse("is not taken while something is filled in",
                   "keep that or cancel it, then drop it again");

@@ -42,6 +42,9 @@ struct PickPoint {
 struct CompareTake {  ///< lays its spectrum over, or takes it away again
   std::string id;
 };
+struct ShowDifference {  ///< of the compared spectra
+  bool on{};
+};
 struct SetDark {
   bool dark{};
 };
@@ -140,9 +143,31 @@ struct ReadOrder {
 struct GrabLine {
   bool held{};
 };
-struct SetBand {
+struct SetBand {  ///< none: the one that the program finds
   std::optional<AnalysisRequest::Band> band;
 };
+struct ArmBandMark {  ///< the next drag marks it
+  bool on{};
+};
+struct DragBandMark {
+  BandMark mark;
+};
+struct DropBandMark {};  ///< what was dragged over is the band
+
+// Against a case of before a repair: desk_compare.cpp.
+struct CompareWith {
+  std::filesystem::path folder;  ///< empty: with none
+};
+struct ShowBeforeAfter {  ///< in Proof, instead of the next tests
+  bool on{};
+};
+struct PickPlace {  ///< of those that are compared
+  std::size_t index{};
+};
+struct PickComparedTone {
+  std::size_t index{};
+};
+
 struct CancelJob {
   JobId id{};
 };
@@ -257,19 +282,19 @@ struct ShowFile {
   std::filesystem::path file;
 };
 
-using Intention =
-    std::variant<OpenCase, CloseCase, GoTo, GoOn, PickTone, PickTake, PickPoint, CompareTake,
-                 SetDark, SetScale, SetClassMode, ShowPart, ShowKeys, ShowCautions, ShowTest,
-                 ShowSketch, SetSound, AdjustSound, StepCursor, ZoomPlot, PanPlot, PickAtCursor,
-                 ShowSoundAs, ReadOrder, GrabLine, SetBand, CancelJob, AgeNotices, DismissNotice,
-                 StartQuiz, PointAtChoice, AnswerQuiz, NextQuizCase, StopQuiz, PinHere, PickPin,
-                 MovePin, MovePinHere, TypePin, WritePin, DropPin, ShowPins, UndoPins, ShowAnswer,
-                 ReadOrderHere, PlaySound, SeekSound, LoopSound, HearAs, SlowSound, HearAgainst,
-                 HearOther, MatchLevels, SetVolume, PlanTakes, ListDevices, ShowTakes, TypeSpeed,
-                 TakeTypedSpeed, BeginRecording, AnswerStep, StopRecording, JudgeTake, EnterFact,
-                 Undo, Redo, TakeOut, BeginSheet, TypeInto, LookFor, LookInto, PointAtEntry,
-                 ChooseFile, TakeChosen, SubmitSheet, SkipSound, CloseSheet, DropFiles, SetPaper,
-                 WriteOut, CopyTable, TableCopied, SavePicture, ShowFile>;
+using Intention = std::variant<
+    OpenCase, CloseCase, GoTo, GoOn, PickTone, PickTake, PickPoint, CompareTake, SetDark, SetScale,
+    SetClassMode, ShowPart, ShowKeys, ShowCautions, ShowTest, ShowSketch, SetSound, AdjustSound,
+    StepCursor, ZoomPlot, PanPlot, PickAtCursor, ShowSoundAs, ReadOrder, GrabLine, SetBand,
+    CancelJob, AgeNotices, DismissNotice, StartQuiz, PointAtChoice, AnswerQuiz, NextQuizCase,
+    StopQuiz, PinHere, PickPin, MovePin, MovePinHere, TypePin, WritePin, DropPin, ShowPins,
+    UndoPins, ShowAnswer, ReadOrderHere, PlaySound, SeekSound, LoopSound, HearAs, SlowSound,
+    HearAgainst, HearOther, MatchLevels, SetVolume, PlanTakes, ListDevices, ShowTakes, TypeSpeed,
+    TakeTypedSpeed, BeginRecording, AnswerStep, StopRecording, JudgeTake, EnterFact, Undo, Redo,
+    TakeOut, BeginSheet, TypeInto, LookFor, LookInto, PointAtEntry, ChooseFile, TakeChosen,
+    SubmitSheet, SkipSound, CloseSheet, DropFiles, SetPaper, WriteOut, CopyTable, TableCopied,
+    SavePicture, ShowFile, ShowDifference, ArmBandMark, DragBandMark, DropBandMark, CompareWith,
+    ShowBeforeAfter, PickPlace, PickComparedTone>;
 using Intentions = std::vector<Intention>;
 
 }  // namespace howl::desk

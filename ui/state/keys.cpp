@@ -21,7 +21,9 @@ constexpr auto kKeys = std::to_array<KeyHelp>({
     {"+, −", "look nearer, from farther"},
     {"0", "the whole sound"},
     {"M", "spectrogram, order map, spectrum"},
-    {"V", "compare this take's spectrum"},
+    {"V, D", "keep this spectrum to compare; difference"},
+    {"F, G", "suspect band: type it, drag over it"},
+    {"E", "compare with the case before a repair"},
     {"Space", "play and stop; record and stop"},
     {"L", "loop"},
     {"B", "hear all, band, tone, all but it"},
@@ -108,6 +110,7 @@ std::optional<Intention> window_key(std::string_view key, const DeskState& state
   if (key == "Ctrl+G") return quiz_key(state);
   if (key != "Escape") return std::nullopt;
   if (view.keys_shown) return ShowKeys{false};
+  if (view.mark_band || view.marking) return ArmBandMark{false};
   if (view.cautions_shown) return ShowCautions{false};
   if (!state.notices.empty()) return DismissNotice{0};
   return std::nullopt;
@@ -152,6 +155,16 @@ std::optional<Intention> answer_key(std::string_view key, const DeskState& state
   return std::nullopt;
 }
 
+std::optional<Intention> band_or_before_key(std::string_view key, const DeskState& state) {
+  if (key == "F") return BeginSheet{.kind = SheetKind::band};
+  if (key == "E" && state.before_after.folder.empty())
+    return BeginSheet{.kind = SheetKind::earlier_case};
+  if (key == "E")
+    return ShowBeforeAfter{state.view.step != Step::proof || !state.view.before_after};
+  if (key == "G" && state.view.step == Step::listen) return ArmBandMark{!state.view.mark_band};
+  return std::nullopt;
+}
+
 std::optional<Intention> sound_key(std::string_view key, const DeskState& state) {
   const ViewState& view = state.view;
   if (key == "Down") return neighbour_take(state, 1);
@@ -159,6 +172,7 @@ std::optional<Intention> sound_key(std::string_view key, const DeskState& state)
   if (key == "M")
     return ShowSoundAs{static_cast<SoundPlot>((static_cast<int>(view.sound_plot) + 1) % 3)};
   if (key == "V" && view.selection.take) return CompareTake{*view.selection.take};
+  if (key == "D") return ShowDifference{!view.difference};
   const double seconds = seconds_of_picked_take(state);
   if (seconds <= 0) return std::nullopt;
   if (key == "0") return SetSound{};
@@ -254,6 +268,8 @@ std::optional<Intention> sheet_key(std::string_view key, const DeskState& state)
   if (key == "Up" && has_list) return choose_neighbour(state, -1);
   if (of_take)
     if (const auto wish = take_sheet_key(key, state)) return wish;
+  if (state.sheet->kind == SheetKind::band && (key == "Left" || key == "Right"))
+    return TypeInto{"unit", key == "Left" ? "hz" : "orders"};
   if (key != "Enter" && key != "Ctrl+Enter") return std::nullopt;
   return SubmitSheet{};
 }
@@ -355,6 +371,8 @@ Intention wish_of_entry(const Sheet& sheet, const PlaceEntry& entry) {
   if (entry.kind == PlaceEntry::Kind::file) return ChooseFile{path};
   if (entry.kind == PlaceEntry::Kind::case_folder && sheet.kind == SheetKind::open_case)
     return OpenCase{path};
+  if (entry.kind == PlaceEntry::Kind::case_folder && sheet.kind == SheetKind::earlier_case)
+    return CompareWith{path};
   return LookInto{path};
 }
 
@@ -372,6 +390,7 @@ std::optional<Intention> wish_of_key(std::string_view key, const DeskState& stat
   if (const auto wish = pin_key(key, state)) return wish;
   if (const auto wish = listening_key(key, state)) return wish;
   if (const auto wish = answer_key(key, state)) return wish;
+  if (const auto wish = band_or_before_key(key, state)) return wish;
   return sound_key(key, state);
 }
 

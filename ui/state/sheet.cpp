@@ -1,14 +1,18 @@
 #include "ui/state/sheet.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <array>
 #include <cctype>
+#include <cmath>
 #include <cstdlib>
 #include <system_error>
 #include <utility>
 
 #include "src/case/about.h"
 #include "src/case/take_rules.h"
+#include "src/errors.h"
 
 namespace howl::desk {
 
@@ -25,7 +29,7 @@ constexpr std::array<std::string_view, 4> kLogEndings{".csv", ".txt", ".tsv", ".
 constexpr std::string_view kLoad = "load.";
 
 /// Longer ones before those that they begin with.
-constexpr std::array<std::pair<std::string_view, std::string_view>, 21> kOptionNames{{
+constexpr std::array<std::pair<std::string_view, std::string_view>, 23> kOptionNames{{
     {"--rpm-from-sound", "'Sound'"},
     {"--rpm-near", "'about, rpm'"},
     {"--rpm-ramp", "'Ramp'"},
@@ -47,6 +51,8 @@ constexpr std::array<std::pair<std::string_view, std::string_view>, 21> kOptionN
     {"; see howlpoint check", ""},
     {" (howlpoint bearing)", ""},
     {"make the demo case anew: howlpoint demo FOLDER", "make the demo cases anew"},
+    {"--band", "the band"},
+    {"--orders", "the band of orders"},
 }};
 
 std::string ending_of_name(const fs::path& file) {
@@ -250,6 +256,26 @@ std::string as_in_sheet(std::string text) {
          at = text.find(option, at + name.size()))
       text.replace(at, option.size(), name);
   return text;
+}
+
+TypedBand typed_band(const Fields& fields) {
+  const std::string low = field(fields, "low");
+  const std::string high = field(fields, "high");
+  if (low.empty() || high.empty())
+    throw Error(Fault::command, "suspect band", "it has two ends, and one is not typed yet",
+                "type the lower and the upper end");
+  TypedBand typed;
+  (field(fields, "unit") == "orders" ? typed.orders : typed.hertz) = low + ":" + high;
+  return typed;
+}
+
+Fields fields_of(const AnalysisRequest::Band& band) {
+  const bool in_orders = band.unit == AnalysisRequest::Band::Unit::order;
+  const double steps = in_orders ? 100 : 10;
+  const auto text = [&](double end) { return fmt::format("{}", std::round(end * steps) / steps); };
+  return {{"unit", in_orders ? "orders" : "hz"},
+          {"low", text(band.range.low)},
+          {"high", text(band.range.high)}};
 }
 
 Fields about_fields_of(const Case& value) {

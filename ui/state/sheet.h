@@ -9,13 +9,23 @@
 #include <vector>
 
 #include "src/case/case.h"
+#include "src/entry/typed_band.h"
 #include "src/entry/typed_case.h"
 #include "src/entry/typed_take.h"
 
 namespace howl::desk {
 
 /// What somebody fills in before it is stored; it lies over the view.
-enum class SheetKind { open_case, new_case, about, add_takes, change_take, demo_cases };
+enum class SheetKind {
+  open_case,
+  new_case,
+  about,
+  add_takes,
+  change_take,
+  demo_cases,
+  band,
+  earlier_case
+};
 
 /// What is looked for on the disk.
 enum class Wanted { nothing, case_folder, sounds, log };
@@ -46,7 +56,8 @@ std::string_view speed_entry_key(SpeedEntry entry);  ///< "rpm", "tacho", as a f
 
 /// By name: "title", "profile", "folder", "path" of a case; "point", "new-point", "speed", "rpm",
 /// "near", "log", "tacho", "pulses", "ramp", "load.ac" …, "background", "road-speed", "channel",
-/// "reference", "note" of a take; the keys of about_fields.
+/// "reference", "note" of a take; "unit" (hz, orders), "low", "high" of a band; the keys of
+/// about_fields.
 using Fields = std::map<std::string, std::string, std::less<>>;
 std::string field(const Fields& fields, std::string_view name);
 
@@ -85,6 +96,9 @@ Fields fields_for_next(Fields fields);
 
 /// A message in the window's words: the names of fields and buttons for options and commands.
 std::string as_in_sheet(std::string text);
+
+TypedBand typed_band(const Fields& fields);
+Fields fields_of(const AnalysisRequest::Band& band);
 
 Fields about_fields_of(const Case& value);
 Case with_about(Case value, const Fields& fields);

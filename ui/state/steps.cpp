@@ -112,6 +112,27 @@ StepStatus report_status(const Analysis& analysis) {
 
 }  // namespace
 
+StepStatus compared_status(const Comparison& comparison) {
+  const bool another = std::ranges::any_of(comparison.tones, [](const ComparedTone& tone) {
+    return tone.change == ToneChange::appeared && tone.prominent_after && !tone.combustion;
+  });
+  if (another) return {StepState::look, "a new howl"};
+  switch (comparison.howl) {
+    case ToneChange::gone:
+      return {StepState::done, "the howl is gone"};
+    case ToneChange::weaker:
+      return {StepState::open, "weaker, not gone"};
+    case ToneChange::unchanged:
+      return {StepState::look, "as before"};
+    case ToneChange::louder:
+    case ToneChange::appeared:
+      return {StepState::look, "louder than before"};
+    case ToneChange::undetermined:
+      break;
+  }
+  return {StepState::open, "not proven yet"};
+}
+
 std::string_view step_name(Step step) { return words_of(step).name; }
 std::string_view step_asks(Step step) { return words_of(step).asks; }
 std::string_view step_key(Step step) { return words_of(step).key; }
