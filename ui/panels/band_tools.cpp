@@ -22,8 +22,10 @@ void put_opening(Frame& frame, const Area& area, std::string_view label) {
 void put_band_tools(Frame& frame, Area& area) {
   if (!can_mark_band(frame.state)) return;
   const bool armed = frame.state.view.mark_band;
-  const std::string label = band_label(frame.state);
+  std::string label = band_label(frame.state);
   const float wide = button_width(frame, {.label = "Mark a band"});
+  // The band itself stands in the plots, where its name is too long.
+  if (area.w < wide + button_width(frame, {.label = label}) + frame.u(20)) label = "Band";
   const float told = button_width(frame, {.label = label});
   // With little room both are in the sheet.
   if (area.w < wide + told + frame.u(20)) return put_opening(frame, area.take_left(area.w), "Band");
