@@ -16,7 +16,6 @@
 namespace howl::desk {
 namespace {
 
-
 void put_marks(Frame& frame, const Plot& plot, const TakeSound& sound,
                std::span<const PlotPoint> curve) {
   const Analysis* const analysis = frame.state.analysis();
