@@ -20,7 +20,6 @@
 #include "ui/platform/window.h"
 #include "ui/script/script_run.h"
 #include "ui/state/desk.h"
-#include "ui/state/keys.h"
 
 namespace howl::desk {
 namespace {
@@ -133,8 +132,7 @@ class Program {
   void press(const std::string& key) {
     if (key == "Ctrl+Q") return window_.close();
     if (key == "F11") return window_.toggle_whole_screen();
-    if (walk_by_key(walk_, key)) return;
-    if (const auto wish = wish_of_key(key, desk_.state())) desk_.apply(*wish);
+    press_key(desk_, walk_, key);
   }
 
   /// Theme, size and strength of what is drawn, where they changed.

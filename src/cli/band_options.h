@@ -1,9 +1,6 @@
 #pragma once
 
-#include <optional>
-#include <string>
-
-#include "src/analysis/analysis.h"
+#include "src/entry/typed_band.h"
 
 namespace CLI {
 class App;
@@ -13,12 +10,11 @@ namespace howl {
 
 /// --band and --orders, shared by the commands that analyse.
 struct BandOptions {
-  std::optional<std::string> hertz;
-  std::optional<std::string> orders;
+  TypedBand typed;
 
   void describe(CLI::App& command);
   /// Throws Error (command fault).
-  AnalysisRequest request() const;
+  AnalysisRequest request() const { return band_request(typed); }
 };
 
 }  // namespace howl

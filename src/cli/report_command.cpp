@@ -22,6 +22,7 @@ struct ReportOptions {
   std::string out;
   std::string paper{"a4"};
   std::vector<std::string> after;
+  std::vector<std::string> before;
   std::vector<std::string> renamed;
   BandOptions band;
 };
@@ -39,6 +40,7 @@ void make_report(const ReportOptions& options, Session& session) {
   document::ReportRequest request;
   request.analysis = options.band.request();
   request.after.assign(options.after.begin(), options.after.end());
+  request.before.assign(options.before.begin(), options.before.end());
   for (const std::string& pair : options.renamed)
     request.renamed.insert(point_pair_of(pair, "--map"));
   request.with_clips = format == document::ReportFormat::html;
@@ -70,6 +72,13 @@ void add_report_command(CLI::App& program, Session& session) {
   command
       ->add_option("--after", options->after,
                    "A case recorded later, after a repair, to compare\nwith; may be repeated")
+      ->type_name("CASE")
+      ->expected(1)
+      ->take_all();
+  command
+      ->add_option(
+          "--before", options->before,
+          "A case recorded before a repair, where CASE is one\nof after it; may be repeated")
       ->type_name("CASE")
       ->expected(1)
       ->take_all();

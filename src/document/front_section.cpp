@@ -74,12 +74,15 @@ void add_finding(Section& section, const Analysis& analysis) {
 }
 
 /// What a repair, or anything since, has changed.
-void add_later(Section& section, const Material& material) {
-  if (material.later.empty()) return;
+void add_compared(Section& section, const Material& material) {
+  if (material.later.empty() && material.earlier.empty()) return;
   section.blocks.emplace_back(Heading{"Before and after"});
-  for (const LaterCase& later : material.later)
+  for (const ComparedCase& later : material.later)
     section.blocks.emplace_back(
         Paragraph{fmt::format("{}: {}", later.value.title, later.comparison.verdict)});
+  for (const ComparedCase& earlier : material.earlier)
+    section.blocks.emplace_back(Paragraph{
+        fmt::format("Against '{}': {}", earlier.value.title, earlier.comparison.verdict)});
 }
 
 Table front_ranking(const Analysis& analysis) {
@@ -153,6 +156,10 @@ bool is_gone_since(const Material& material) {
   return !material.later.empty() && material.later.back().comparison.howl == ToneChange::gone;
 }
 
+bool is_gone_from_before(const Material& material) {
+  return !material.earlier.empty() && material.earlier.back().comparison.howl == ToneChange::gone;
+}
+
 void add_next(Section& section, const Material& material) {
   const Analysis& analysis = material.analysis;
   std::vector<std::string> steps = next_steps(analysis.verdict);
@@ -162,6 +169,8 @@ void add_next(Section& section, const Material& material) {
   if (analysis.takes.empty())
     steps = {"Record the probe points, one after another, at one engine speed and load."};
   if (steps.empty()) steps = recording_advice(analysis);
+  if (steps.empty() && is_gone_from_before(material))
+    steps = {"None: the howl from before the repair is gone."};
   if (steps.empty()) steps.emplace_back("Nothing that is known here promises to tell more.");
   section.blocks.emplace_back(Heading{"Next step"});
   section.blocks.emplace_back(Bullets{std::move(steps)});
@@ -182,7 +191,7 @@ Section front_section(const Material& material) {
   Section section{.id = "finding", .title = "", .blocks = {}};
   section.blocks.emplace_back(about_facts(material));
   add_finding(section, material.analysis);
-  add_later(section, material);
+  add_compared(section, material);
   add_where(section, material);
   if (std::vector<std::string> open = not_tested(material, most_names_in_front); !open.empty()) {
     section.blocks.emplace_back(Heading{"Not tested"});

@@ -2,6 +2,7 @@
 #include <fmt/ranges.h>
 
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "src/document/sections.h"
@@ -79,18 +80,10 @@ void add_items(Section& section, std::vector<std::string> items, Emphasis emphas
   if (!items.empty()) section.blocks.emplace_back(Bullets{std::move(items), emphasis});
 }
 
-}  // namespace
-
-Section later_section(const Material& material, std::size_t number) {
-  const LaterCase& later = material.later[number];
-  const Comparison& comparison = later.comparison;
-  Section section{.id = fmt::format("after-{}", number + 1),
-                  .title = material.later.size() == 1
-                               ? "Before and after"
-                               : fmt::format("Before and after: {}", number + 1),
-                  .blocks = {}};
-  section.blocks.emplace_back(
-      Facts{{{"Before", material.value.title}, {"After", later.value.title}}});
+Section compared_section(std::string id, std::string title, const Case& before, const Case& after,
+                         const Comparison& comparison) {
+  Section section{.id = std::move(id), .title = std::move(title), .blocks = {}};
+  section.blocks.emplace_back(Facts{{{"Before", before.title}, {"After", after.title}}});
   section.blocks.emplace_back(Paragraph{comparison.verdict, Emphasis::strong});
   add_items(section, comparison.warnings, Emphasis::warning);
   if (!comparison.tones.empty()) section.blocks.emplace_back(compared_tones(comparison));
@@ -102,6 +95,27 @@ Section later_section(const Material& material, std::size_t number) {
   if (!comparison.record_next.empty()) section.blocks.emplace_back(Heading{"What to record next"});
   add_items(section, comparison.record_next, Emphasis::plain);
   return section;
+}
+
+std::string title_of(const Material& material, std::size_t number) {
+  return material.later.size() + material.earlier.size() == 1
+             ? "Before and after"
+             : fmt::format("Before and after: {}", number + 1);
+}
+
+}  // namespace
+
+Section later_section(const Material& material, std::size_t number) {
+  const ComparedCase& later = material.later[number];
+  return compared_section(fmt::format("after-{}", number + 1), title_of(material, number),
+                          material.value, later.value, later.comparison);
+}
+
+Section earlier_section(const Material& material, std::size_t number) {
+  const ComparedCase& earlier = material.earlier[number];
+  return compared_section(fmt::format("before-{}", number + 1),
+                          title_of(material, material.later.size() + number), earlier.value,
+                          material.value, earlier.comparison);
 }
 
 }  // namespace howl::document

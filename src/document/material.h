@@ -14,8 +14,8 @@
 
 namespace howl::document {
 
-/// A case recorded later, and what became of the tones.
-struct LaterCase {
+/// A case recorded later, or before a repair, and what became of the tones.
+struct ComparedCase {
   Case value;
   Comparison comparison;
 };
@@ -29,7 +29,8 @@ struct Material {
   std::string facts_sha256;             ///< of the file that they were read from
   bool shops_own_facts{};               ///< the shop's file, not the built-in one
   const Analysis& analysis;
-  std::vector<LaterCase> later;
+  std::vector<ComparedCase> later;
+  std::vector<ComparedCase> earlier;
   AnalysisRequest request;
 };
 

@@ -74,10 +74,10 @@ Table ranking_table(const Analysis& analysis) {
          known ? percent_text(point.probability_loudest) : "-",
          known ? std::string(call_name(point.call)) : "-"});
   }
-  table.note =
-      "Difference: clear 10 dB or more, likely 6 dB or more, maybe 3 dB or more, where the "
-      "interval leaves no doubt of it; no difference: less, or the takes cannot tell. Levels of "
-      "different probe points compare only if microphone, gain and load were the same.";
+  table.note = fmt::format(
+      "Difference: {}. Levels of different probe points compare only if microphone, gain and load "
+      "were the same.",
+      call_legend());
   if (const std::string note = correction_note(analysis); !note.empty())
     table.note += " " + note + ".";
   return table;

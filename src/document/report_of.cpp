@@ -42,15 +42,30 @@ FactsFile facts_file() {
   return {sha256_of_text(built_in_workshop_facts()), false};
 }
 
-LaterCase later_case(const CaseAtHand& before, const fs::path& folder, const ReportRequest& request,
-                     const Progress& progress) {
-  LaterCase later{load_case(folder), {}};
+/// The report's own case against another one, which came after it or before.
+ComparedCase compared_with(const CaseAtHand& own, const fs::path& folder, bool is_later,
+                           const ReportRequest& request, const Progress& progress) {
+  ComparedCase other{load_case(folder), {}};
   const Analysis analysis =
-      analyse(folder, later.value, request.analysis, part_of_report(progress, 0.0, 0.6));
-  later.comparison =
-      compare_cases(before, {folder, later.value, analysis}, {request.analysis, request.renamed},
-                    part_of_report(progress, 0.6, 1.0));
-  return later;
+      analyse(folder, other.value, request.analysis, part_of_report(progress, 0.0, 0.6));
+  const CaseAtHand at_hand{folder, other.value, analysis};
+  other.comparison =
+      compare_cases(is_later ? own : at_hand, is_later ? at_hand : own,
+                    {request.analysis, request.renamed}, part_of_report(progress, 0.6, 1.0));
+  return other;
+}
+
+void add_compared(Material& material, const ReportRequest& request, const Progress& progress) {
+  const std::size_t count = request.after.size() + request.before.size();
+  const double share = 1.0 / static_cast<double>(std::max<std::size_t>(1, count));
+  double done = 0.0;
+  const auto add = [&](const fs::path& folder, bool is_later, std::vector<ComparedCase>& to) {
+    to.push_back(compared_with({material.folder, material.value, material.analysis}, folder,
+                               is_later, request, part_of_report(progress, done, done + share)));
+    done += share;
+  };
+  for (const fs::path& folder : request.after) add(folder, true, material.later);
+  for (const fs::path& folder : request.before) add(folder, false, material.earlier);
 }
 
 std::vector<Section> sections_of(const Material& material, bool with_clips,
@@ -64,6 +79,8 @@ std::vector<Section> sections_of(const Material& material, bool with_clips,
   sections.push_back(next_section(material));
   for (std::size_t i = 0; i < material.later.size(); ++i)
     sections.push_back(later_section(material, i));
+  for (std::size_t i = 0; i < material.earlier.size(); ++i)
+    sections.push_back(earlier_section(material, i));
   sections.push_back(takes_section(material));
   sections.push_back(method_section());
   sections.push_back(limits_section());
@@ -76,6 +93,8 @@ std::string manifest_of(const fs::path& folder, const Case& value, const ReportR
   std::vector<handover::ManifestCase> cases{handover::manifest_case(folder, value)};
   for (std::size_t i = 0; i < request.after.size(); ++i)
     cases.push_back(handover::manifest_case(request.after[i], material.later[i].value));
+  for (std::size_t i = 0; i < request.before.size(); ++i)
+    cases.push_back(handover::manifest_case(request.before[i], material.earlier[i].value));
   return handover::manifest_json({.program = std::string("howlpoint ") + version,
                                   .workshop_facts_sha256 = material.facts_sha256,
                                   .band = request.analysis.band,
@@ -97,22 +116,18 @@ Document report_of(const fs::path& folder, const Case& value, const Analysis& an
                     .shops_own_facts = file.shops_own,
                     .analysis = analysis,
                     .later = {},
+                    .earlier = {},
                     .request = request.analysis};
-  const double share = 0.7 / static_cast<double>(std::max<std::size_t>(1, request.after.size()));
-  for (std::size_t i = 0; i < request.after.size(); ++i) {
-    const double from = share * static_cast<double>(i);
-    material.later.push_back(later_case({folder, value, analysis}, request.after[i], request,
-                                        part_of_report(progress, from, from + share)));
-  }
+  const bool compares = !request.after.empty() || !request.before.empty();
+  add_compared(material, request, part_of_report(progress, 0.0, 0.7));
   Document document;
   document.title = value.title;
   document.subject = finding_of(analysis).where;
   document.author = value.about.recorded_by;
   document.created = value.created;
   document.program = std::string("howlpoint ") + version;
-  document.sections =
-      sections_of(material, request.with_clips,
-                  part_of_report(progress, request.after.empty() ? 0.0 : 0.7, 0.95));
+  document.sections = sections_of(material, request.with_clips,
+                                  part_of_report(progress, compares ? 0.7 : 0.0, 0.95));
   progress(0.95, "hashing the files of the case");
   document.manifest = manifest_of(folder, value, request, material);
   return document;

@@ -12,8 +12,9 @@ namespace howl::document {
 
 struct ReportRequest {
   AnalysisRequest analysis;
-  std::vector<std::filesystem::path> after;  ///< cases of later, to be compared with this one
-  PointMap renamed;                          ///< their names of probe points, before -> after
+  std::vector<std::filesystem::path> after;   ///< cases of later, to be compared with this one
+  std::vector<std::filesystem::path> before;  ///< of before a repair, which this one came after
+  PointMap renamed;                           ///< their names of probe points, before -> after
   bool with_clips{true};
 };
 

@@ -27,6 +27,7 @@ Section loads_section(const Material& material);
 Section workshop_section(const Material& material);
 Section next_section(const Material& material);
 Section later_section(const Material& material, std::size_t number);
+Section earlier_section(const Material& material, std::size_t number);
 Section takes_section(const Material& material);
 Section settings_section(const Material& material);
 Section method_section();

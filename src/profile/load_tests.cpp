@@ -42,6 +42,7 @@ Words on_the_road(Words own) {
 
 LoadTest steering_test() {
   return {.key = "steering",
+          .name = "steering",
           .title = "Steering against its stop",
           .base = {"straight", "straight ahead", "centre", "center", "middle", "off", "no"},
           .loaded = {"left stop", "right stop", "stop", "against stop", "full left", "full right",
@@ -59,6 +60,7 @@ LoadTest steering_test() {
 
 LoadTest ac_test() {
   return {.key = "ac",
+          .name = "air conditioning",
           .title = "Air conditioning on",
           .base = {"off", "no"},
           .loaded = {"on", "yes", "max", "high"},
@@ -74,6 +76,7 @@ LoadTest ac_test() {
 
 LoadTest electrical_test() {
   return {.key = "electrical",
+          .name = "electrical load",
           .title = "Electrical load on",
           .base = {"off", "low", "none", "no"},
           .loaded = {"on", "high", "yes"},
@@ -87,6 +90,7 @@ LoadTest electrical_test() {
 
 LoadTest selector_test() {
   return {.key = "selector",
+          .name = "selector",
           .title = "Selector from Park or Neutral to Drive or Reverse",
           .base = {"P", "N", "park", "neutral"},
           .loaded = {"D", "R", "drive", "reverse"},
@@ -104,13 +108,14 @@ LoadTest selector_test() {
 
 LoadTest coast_test() {
   return {.key = "coast",
+          .name = "coasting",
           .title = "Coasting in neutral",
           .base = {"driving", "drive", "no", "off"},
           .loaded = {"coasting", "coast", "neutral", "yes", "on"},
           .how =
               "At a steady road speed, record while driving; then shift to neutral, bring the "
               "engine back to the speed that it had, and record while the vehicle rolls at that "
-              "road speed. Note the road speed of both with --road-speed. What sinks when the "
+              "road speed. Note the road speed of both takes. What sinks when the "
               "engine is let down to idle while rolling is the engine's; what stays is the road's.",
           .minutes = 12.0,
           .cautions = on_the_road(
@@ -123,6 +128,7 @@ LoadTest coast_test() {
 
 LoadTest standing_test() {
   return {.key = "standing",
+          .name = "standing",
           .title = "Standing in neutral at the same engine speed",
           .base = {"rolling", "driving", "moving", "no", "off"},
           .loaded = {"standing", "stopped", "at rest", "yes", "on"},
@@ -139,6 +145,7 @@ LoadTest standing_test() {
 LoadTest belt_test() {
   return {
       .key = "belt",
+      .name = "accessory belt",
       .title = "Accessory belt taken off",
       .base = {"on", "fitted"},
       .loaded = {"off", "removed"},
@@ -161,6 +168,7 @@ LoadTest belt_test() {
 
 LoadTest clutch_test() {
   return {.key = "clutch",
+          .name = "clutch pedal",
           .title = "Clutch pedal pressed",
           .base = {"released", "up", "engaged"},
           .loaded = {"pressed", "depressed", "down", "disengaged"},

@@ -14,6 +14,7 @@ namespace howl {
 /// recording a point in both states at one engine speed; the take's load says in which it was.
 struct LoadTest {
   std::string key;                  ///< of `--load KEY=VALUE`, and of a source's `reacts`
+  std::string name;                 ///< what is loaded, as a person says it: "air conditioning"
   std::string title;                ///< "Steering against its stop"
   std::vector<std::string> base;    ///< values that mean the state without it; the first is advised
   std::vector<std::string> loaded;  ///< values that mean the state with it; the first is advised

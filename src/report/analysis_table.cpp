@@ -154,9 +154,9 @@ std::string ranking_section(const Analysis& analysis) {
   for (const RankedPoint& point : analysis.ranking) table.add(ranking_row(point, compared));
   return heading(fmt::format("Ranking in the suspect band ({})", analysis.level_reference)) +
          table.text() +
-         paragraph(
-             "below: dB below the loudest; chance: of being the loudest; call: how large the "
-             "difference is, if it can be told from chance") +
+         paragraph(fmt::format("below: dB below the loudest; chance: of being the loudest; call: "
+                               "how sure that difference is, for the loudest its lead: {}",
+                               call_legend())) +
          correction_paragraph(analysis);
 }
 

@@ -79,6 +79,26 @@ bool several_measured(const Analysis& analysis) {
          }) > 1;
 }
 
+std::string_view call_legend() {
+  return "clear 10 dB or more, likely 6 dB or more, maybe 3 dB or more (a hand can do as much), "
+         "where the interval leaves no doubt of it; no difference: less, or the takes cannot tell";
+}
+
+std::string call_words(Call call, double db) {
+  constexpr double least = 3;  // dB; hand and probe alone make as much (src/analysis/ranking.h)
+  switch (call) {
+    case Call::clear:
+      return "a clear difference";
+    case Call::likely:
+      return "a likely difference";
+    case Call::maybe:
+      return "maybe, a hand can do as much";
+    case Call::no_difference:
+      break;
+  }
+  return db < least ? "no difference, under 3 dB" : "no difference, may be chance";
+}
+
 std::string correction_note(const Analysis& analysis) {
   std::optional<Interval> range;
   for (const TakeResult& take : analysis.takes) {

@@ -2,6 +2,7 @@
 
 #include <cstddef>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "src/analysis/analysis.h"
@@ -29,6 +30,11 @@ std::string chosen_text(const SuspectBand& suspect);
 std::string level_interval(const RankedPoint& point);
 /// One point alone is neither the loudest nor different from another.
 bool several_measured(const Analysis& analysis);
+/// What the calls of a ranking mean, with their limits; a sentence without its full stop.
+std::string_view call_legend();
+/// "no difference, under 3 dB", "a likely difference": of a point whose level lies `db` from
+/// another's.
+std::string call_words(Call call, double db);
 /// By how much a reference microphone corrected the levels of the ranking; empty if by nothing.
 std::string correction_note(const Analysis& analysis);
 

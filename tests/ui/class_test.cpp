@@ -1,8 +1,11 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
+#include <cmath>
 #include <fstream>
+#include <numbers>
 #include <string>
+#include <vector>
 
 #include "src/demo/demo_truth.h"
 #include "src/errors.h"
@@ -52,7 +55,7 @@ TEST_CASE("an answer is held against the truth, whichever way it comes out") {
   const auto right = check_answer(suspecting("steering pump vanes", "steering pump", 0.95), kPump);
   CHECK(right.kind == Kind::agrees);
   CHECK(right.chance_of_truth == doctest::Approx(0.95));
-  CHECK(right.judgement == "They agree.");
+  CHECK(right.judgement == "The program names the true one.");
   CHECK(right.truth == "In truth: steering pump, low fluid.");
 
   const auto unsure = check_answer(suspecting("steering pump vanes", "steering pump", 0.6), kPump);
@@ -197,4 +200,38 @@ TEST_CASE("an order line can be laid through the cursor without a tone to take h
   REQUIRE(room.state().view.read_order);
   // 200 Hz at 1500 rpm, 25 turns a second: order 8.
   CHECK(*room.state().view.read_order == doctest::Approx(8.0).epsilon(0.001));
+}
+
+namespace {
+
+/// A sweep from 1000 to 2000 rpm with a howl of order 10, as the last take.
+void add_sweep(bench::Workshop& workshop) {
+  constexpr double seconds = 8;
+  std::vector<double> samples(static_cast<std::size_t>(seconds * bench::kRate));
+  Random random(7);
+  for (std::size_t i = 0; i < samples.size(); ++i) {
+    const double t = static_cast<double>(i) / bench::kRate;
+    const double turns = (1000 * t + 1000 * t * t / (2 * seconds)) / 60;
+    samples[i] = 0.2 * std::sin(2 * std::numbers::pi * 10 * turns) + 0.002 * draw_normal(random);
+  }
+  const auto file =
+      howl::test::write_sound(workshop.scratch / "sweep.wav", samples, {.rate = bench::kRate});
+  NewTake request{.recording = file, .log = std::nullopt, .take = {}};
+  request.take.point = "transmission pan";
+  request.take.speed = EnteredRamp{{{Seconds(0), Rpm(1000)}, {Seconds(seconds), Rpm(2000)}}};
+  add_take(workshop.folder, request);
+}
+
+}  // namespace
+
+TEST_CASE("before a class neither the take that opens nor a count tells where to look") {
+  bench::Workshop workshop;
+  add_sweep(workshop);
+  Desk desk{Settings{}};
+  bench::open_on(desk, workshop.folder);
+  CHECK(desk.state().view.selection.take == "t05");  // shows the howl best
+  desk.apply(CloseCase{});
+  desk.apply(SetClassMode{true});
+  bench::open_on(desk, workshop.folder);
+  CHECK(desk.state().view.selection.take == "t01");
 }

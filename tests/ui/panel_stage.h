@@ -8,7 +8,6 @@
 
 #include "ui/panels/window_frame.h"
 #include "ui/state/desk.h"
-#include "ui/state/keys.h"
 
 namespace howl::desk::bench {
 
@@ -52,7 +51,7 @@ class Stage {
     ImGuiIO& io = ImGui::GetIO();
     io.DeltaTime = 1.0F / 60;
     ImGui::NewFrame();
-    const Intentions wishes = draw_window(desk_, look_, targets, walk, 0);
+    const Intentions wishes = draw_window(desk_, look_, targets, walk, seconds);
     ImGui::Render();
     desk_.upload_tiles(textures, 100);
     for (const Intention& wish : wishes) desk_.apply(wish);
@@ -78,8 +77,7 @@ class Stage {
 
   /// As the window's program takes keys.
   void press_key(const std::string& key) {
-    if (!walk_by_key(walk, key))
-      if (const auto wish = wish_of_key(key, desk_.state())) desk_.apply(*wish);
+    howl::desk::press_key(desk_, walk, key);
     frames(2);
   }
 
@@ -126,6 +124,7 @@ class Stage {
   Targets targets;
   Walk walk;
   CountedTextures textures;
+  double seconds{};  ///< the window's clock
 
  private:
   void follow_settings() {

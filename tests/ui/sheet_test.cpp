@@ -172,6 +172,7 @@ TEST_CASE("several recordings are asked about one after another, and what stays 
   CHECK(field(open.state().sheet->typed, "rpm") == "1800");
   CHECK(field(open.state().sheet->typed, "note").empty());
   open.wish(SkipSound{});
+  open.type("point", "transmission pan");
   open.wish(SubmitSheet{});
   CHECK_FALSE(open.state().sheet);
   CHECK(open.stored().takes.size() == 4);
@@ -546,8 +547,8 @@ TEST_CASE("a folder is gone through by keys") {
   press("Down");
   CHECK(typed_take(open.state().sheet->typed).new_point == false);
   // What is asked of one take only does not stay for the next.
-  CHECK(field(fields_for_next({{"new-point", "bracket"}, {"background", "yes"}}), "point") ==
-        "bracket");
+  CHECK(field(fields_for_next({{"new-point", "bracket"}}), "new-point").empty());
+  CHECK(field(fields_for_next({{"point", "bracket"}}), "point").empty());
   CHECK(field(fields_for_next({{"background", "yes"}}), "background").empty());
 }
 
@@ -560,4 +561,44 @@ TEST_CASE("a folder that cannot be made is told in the sheet") {
   desk.apply(SubmitSheet{});
   REQUIRE(desk.state().sheet);
   CHECK_FALSE(desk.state().sheet->fault.empty());
+}
+
+TEST_CASE("the point of a recording is asked for, each time, whatever is picked") {
+  SheetDesk open;
+  const fs::path first = open.sound("transmission pan.wav");
+  const fs::path second = open.sound("two.wav");
+  open.wish(PickPoint{"steering pump body"});
+  open.wish(DropFiles{{first, second}});
+  REQUIRE(open.state().sheet);
+  CHECK(field(open.state().sheet->typed, "point").empty());
+  open.type("rpm", "1500");
+  open.wish(SubmitSheet{});
+  CHECK(open.state().sheet->fault.find("none is chosen yet") != std::string::npos);
+  // What its name says is offered, and taken by a press.
+  bench::Stage stage(open.desk);
+  stage.click("sheet.suggested");
+  CHECK(field(open.state().sheet->typed, "point") == "transmission pan");
+  open.wish(SubmitSheet{});
+  REQUIRE(open.state().sheet);
+  CHECK(open.state().sheet->added == 1);
+  CHECK(field(open.state().sheet->typed, "point").empty());
+  CHECK(field(open.state().sheet->typed, "rpm") == "1500");
+  stage.frames(2);
+  CHECK_FALSE(stage.targets.contains("sheet.suggested"));
+}
+
+TEST_CASE("demo cases are not made where some are already, and that is told in the sheet") {
+  const howl::test::ScratchFolder scratch;
+  fs::create_directories(scratch / "howlpoint-demo");
+  Desk desk{Settings{}};
+  bench::Stage stage(desk);
+  stage.click("demo.make");
+  desk.finish_jobs();
+  REQUIRE(desk.state().sheet);
+  desk.apply(LookInto{scratch / ""});
+  desk.finish_jobs();
+  stage.click("sheet.submit");
+  REQUIRE(desk.state().sheet);
+  CHECK(desk.state().sheet->fault.find("is there already") != std::string::npos);
+  CHECK_FALSE(desk.busy());
 }

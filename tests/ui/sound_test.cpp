@@ -279,6 +279,26 @@ TEST_CASE("a plan is adjusted part by part, within what an engine does") {
   CHECK(plan.load.empty());
 }
 
+TEST_CASE("without a microphone the record button is out, and asking again is what it does") {
+  const bench::Workshop workshop{bench::Extent::two_short_takes};
+  Desk desk(Settings{}, {}, [] { return std::make_unique<DeafSystem>(); });
+  bench::open_on(desk, workshop.folder);
+  desk.apply(GoTo{Step::record});
+  desk.apply(ShowTakes{false});
+  desk.finish_jobs();
+  CHECK(desk.state().record.has_no_device());
+  bench::Stage stage(desk);
+  stage.frames(2);
+  CHECK(stage.targets.contains("record.devices"));
+  stage.click("record.begin");
+  CHECK_FALSE(desk.busy());                         // it is not lit, and does nothing
+  desk.apply(*wish_of_key("Space", desk.state()));  // looks whether one is there by now
+  CHECK(desk.busy());
+  desk.finish_jobs();
+  CHECK_FALSE(desk.state().record.running);
+  CHECK(desk.state().record.device_fault == "No microphone was found");
+}
+
 TEST_CASE("the signal in words, as the advice on the gain has it") {
   using Kind = SignalWords::Kind;
   CHECK(signal_words({}).kind == Kind::none);

@@ -6,6 +6,7 @@ window_test.py HOWLPOINT HOWLPOINT-DESK TEST
 
 import os
 import re
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -131,7 +132,8 @@ def by_hand(folder):
     script = Path(folder) / "script"
     script.write_text(f"size 1280 720\nopen {case}\nwait\nmouse on\ntell targets\n"
                       "until step what\nuntil step pitch\nuntil theme light\nuntil step points\n"
-                      "quit\n")
+                      "step listen\ntake t01\ntone none\nwait\ntell targets\n"
+                      "until read-order 19.2\nquit\n")
     with Screen() as screen:
         window = subprocess.Popen([DESK, "--script", script], env=screen.environment,
                                   stdout=subprocess.PIPE, text=True)
@@ -157,6 +159,13 @@ def by_hand(folder):
         time.sleep(0.3)
         click("tool.theme")
         tool("key", "2")  # Points
+        while not next(window.stdout).startswith("sound.map\t"):
+            pass
+        time.sleep(0.3)
+        tool("key", "shift+Tab")  # to the map, which is the last thing on the way
+        # From the middle of 0 … 800 Hz up by a tenth: 480 Hz at 1500 rpm, order 60 · 480 / 1500.
+        tool("key", "shift+Up")
+        tool("key", "Return")
         assert window.wait(timeout=60) == 0, "the window did not do what mouse and keys said"
 
 
@@ -238,12 +247,20 @@ def class_room(folder):
 
 
 def hands_over(folder):
-    """Facts by keys and mouse, and the report, as they lie on the disk."""
+    """Facts and a band by keys and mouse, the comparison, and the report, as they lie on the disk."""
     case = make_case(folder)
+    before = shutil.copytree(case, Path(folder) / "before")
     with Screen() as screen:
         screen.run(f"size 1280 720\nopen {case}\nwait\nstep complaint\nclick fact.fluid-level.low\n"
                    "wait\nexpect facts fluid-level=low\nkey Ctrl+Z\nwait\nexpect facts none\n"
-                   "key Ctrl+Y\nwait\nexpect facts fluid-level=low\nstep report\nwrite html\nwait\n"
+                   "key Ctrl+Y\nwait\nexpect facts fluid-level=low\n"
+                   "step listen\ntake t01\nwait\nzoom hz 0 500\nclick band.mark\n"
+                   "drag sound.spectrum 0.4 0.5 0.6 0.5\nwait\nexpect no-target sheet.found\nkey F\n"
+                   "expect target sheet.found\nclick sheet.found\nwait\n"
+                   "band hz 200 300\nexpect band \"200 … 300 Hz, set by hand\"\nkey Ctrl+Z\nwait\n"
+                   f"before {before}\nwait\nexpect step proof\nexpect before unchanged\n"
+                   "expect target compared.0\nexpect target before.spectrum\n"
+                   "step report\nwrite html\nwait\n"
                    "paper letter\nkey Ctrl+R\nwait\nexpect target written.whine-report.pdf\n"
                    "screenshot report.png\nquit\n", folder)
     for ending in ("html", "pdf"):

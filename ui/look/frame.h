@@ -35,7 +35,8 @@ struct Frame {
   Intentions& wishes;
   Targets& targets;
   Walk& walk;
-  double seconds{};  ///< since the window opened, for what moves
+  double seconds{};    ///< since the window opened, for what moves
+  bool mouse_moved{};  ///< since the last frame; one that lies still leaves plots to the keys
 
   float u(float units) const { return units * look.unit; }
   const Theme& theme() const { return look.theme; }

@@ -41,6 +41,11 @@ void Walk::leave() {
   pressed_ = false;
 }
 
+bool Walk::follow_mouse(ImVec2 at) {
+  const ImVec2 before = std::exchange(mouse_, at);
+  return before.x != at.x || before.y != at.y;
+}
+
 bool Walk::take_press(std::string_view name) {
   return is_reached(name) && std::exchange(pressed_, false);
 }
@@ -65,16 +70,21 @@ bool walk_by_key(Walk& walk, std::string_view key) {
   return true;
 }
 
-void draw_reached(const Walk& walk, ImU32 colour, float unit) {
+void draw_reached(const Walk& walk, const RingColours& colours, float unit) {
   const Walk::Place* const place = walk.place();
   if (place == nullptr) return;
   ImDrawList& list = *ImGui::GetForegroundDrawList();
   const float out = 3 * unit;
-  list.PushClipRect({place->clip_from.x - out, place->clip_from.y - out},
-                    {place->clip_to.x + out, place->clip_to.y + out});
+  const float most = out + 4 * unit;
+  list.PushClipRect({place->clip_from.x - most, place->clip_from.y - most},
+                    {place->clip_to.x + most, place->clip_to.y + most});
   const Area& area = place->area;
-  list.AddRect({area.x - out, area.y - out}, {area.right() + out, area.bottom() + out}, colour,
-               8 * unit, 0, 2.5F * unit);
+  const auto ring = [&](ImU32 colour, float thickness) {
+    list.AddRect({area.x - out, area.y - out}, {area.right() + out, area.bottom() + out}, colour,
+                 8 * unit, 0, thickness * unit);
+  };
+  ring(colours.halo, 6);
+  ring(colours.ring, 2.5F);
   list.PopClipRect();
 }
 

@@ -29,6 +29,9 @@ class Walk {
   void press() { pressed_ = !reached_.empty(); }
   void leave();
 
+  /// Whether the mouse is elsewhere than in the last frame.
+  bool follow_mouse(ImVec2 at);
+
   const std::string& reached() const { return reached_; }
   bool is_reached(std::string_view name) const { return name == reached_; }
   bool moved() const { return arrived_; }  ///< since the last frame
@@ -52,6 +55,7 @@ class Walk {
   std::vector<Stop> stops_;    ///< of the last whole frame
   std::vector<Stop> drawing_;  ///< of the frame that is drawn
   std::string reached_;
+  ImVec2 mouse_{-1e9F, -1e9F};
   bool arrived_{};
   bool pressed_{};
 };
@@ -60,7 +64,12 @@ class Walk {
 /// reached, Escape leaves it. False for a key that means nothing to it now.
 bool walk_by_key(Walk& walk, std::string_view key);
 
+/// The halo parts the ring from whatever lies around it.
+struct RingColours {
+  ImU32 ring{};
+  ImU32 halo{};
+};
 /// Draws a ring about what is reached, over everything.
-void draw_reached(const Walk& walk, ImU32 colour, float unit);
+void draw_reached(const Walk& walk, const RingColours& colours, float unit);
 
 }  // namespace howl::desk

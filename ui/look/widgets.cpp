@@ -101,7 +101,11 @@ bool button(Frame& frame, std::string_view name, const Area& area, const ButtonW
   Touch touched = touch(frame, name, area);
   if (!words.enabled) touched = {};
   ButtonColours colours = colours_of(frame, words, touched);
-  if (!words.enabled) colours = {faded(colours.ground, 0.4F), faded(colours.words, 0.45F)};
+  // What cannot be pressed is never lit, but can still be read.
+  if (!words.enabled) {
+    const bool bare = words.look == ButtonLook::bare;
+    colours = {bare ? 0 : faded(frame.theme().raised, 0.5F), faded(frame.theme().ink, 0.5F)};
+  }
   fill(area, colours.ground, frame.u(kRounding));
   if (words.on) outline(area, frame.theme().accent, frame.u(kRounding), frame.u(1.5F));
   button_face(frame, area, words, colours);
@@ -121,10 +125,11 @@ std::optional<std::size_t> choice(Frame& frame, std::string_view name, const Are
   std::optional<std::size_t> pressed;
   const float width = area.w / static_cast<float>(labels.size());
   for (std::size_t i = 0; i < labels.size(); ++i) {
-    const Area part =
-        Area{area.x + width * static_cast<float>(i), area.y, width, area.h}.inset(frame.u(3));
+    // All of the height can be hit, though less of it is drawn.
+    const Area cell{area.x + width * static_cast<float>(i), area.y, width, area.h};
+    const Area part = cell.inset(frame.u(3));
     const bool can = possible.empty() || possible[i];
-    Touch touched = touch(frame, std::string(name) + "." + std::string(labels[i]), part);
+    Touch touched = touch(frame, std::string(name) + "." + std::string(labels[i]), cell);
     if (!can) touched = {};
     if (i == chosen)
       fill(part, theme.accent, frame.u(kRounding - 2));

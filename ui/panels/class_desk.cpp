@@ -1,6 +1,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <string>
+#include <vector>
 
 #include "ui/look/widgets.h"
 #include "ui/panels/panels.h"
@@ -33,7 +35,8 @@ float put_lesson(Frame& frame, Area area) {
   const Fonts& fonts = frame.look.fonts;
   const float top = area.y;
   Area head = area.take_top(line_height(fonts.figure), frame.u(2));
-  const Area right = head.take_right(frame.u(330), frame.u(16));
+  const bool asked = frame.state.quiz || !frame.state.jobs.empty();
+  const Area right = asked ? head.take_right(frame.u(330), frame.u(16)) : Area{};
   if (frame.state.quiz && frame.state.jobs.empty())
     put_line(fonts.label, right, frame.theme().accent, quiz_words(*frame.state.quiz), Side::right);
   put_progress(frame, right);
@@ -94,25 +97,51 @@ void put_bar(Frame& frame, Area area) {
   put_places(frame, area);
 }
 
+ImU32 outcome_colour(const Theme& theme, Outcome outcome) {
+  if (outcome == Outcome::right) return theme.good;
+  return outcome == Outcome::wrong ? theme.bad : theme.warn;
+}
+
+struct CheckLine {
+  std::string words;
+  ImU32 colour{};
+};
+
+bool class_answered(const Frame& frame) { return frame.state.quiz && frame.state.quiz->chosen; }
+
+/// In a quiz first how the class did; then the program against the truth. `brief`: what counts
+/// most.
+std::vector<CheckLine> check_lines(const Frame& frame, bool brief) {
+  const Theme& theme = frame.theme();
+  const AnswerCheck check = check_answer(*frame.state.analysis(), frame.state.opened->truth);
+  const CheckLine judged{check.judgement, judgement_colour(theme, check.kind)};
+  if (!class_answered(frame)) {
+    if (brief) return {judged};
+    return {{check.truth.empty() ? check.tool : check.tool + " " + check.truth, theme.ink}, judged};
+  }
+  const QuizRound& round = frame.state.quiz->rounds.back();
+  const CheckLine of_class{class_words(round), outcome_colour(theme, round.chosen_outcome)};
+  if (brief) return {of_class};
+  return {of_class, {check.truth, theme.ink}, {check.tool + " " + check.judgement, theme.ink}};
+}
+
 /// The answer beside the truth, once it is shown. Returns the height used.
 float put_check(Frame& frame, const Area& area) {
   const Theme& theme = frame.theme();
-  const Fonts& fonts = frame.look.fonts;
-  const OpenedCase& opened = *frame.state.opened;
-  const AnswerCheck check = check_answer(*frame.state.analysis(), opened.truth);
+  ImFont* const font = frame.look.fonts.strong;
+  constexpr float low = 330;
+  const bool brief = area.h < frame.u(low) && frame.state.view.step != Step::what;
+  const std::vector<CheckLine> lines = check_lines(frame, brief);
   const float width = area.w - frame.u(2 * kPad);
-  std::string told = check.truth.empty() ? check.tool : check.tool + " " + check.truth;
-  if (frame.state.quiz && frame.state.quiz->chosen)
-    told = fmt::format("The class said: {}. {}", *frame.state.quiz->chosen, told);
-  const float first = paragraph_height(fonts.strong, width, told);
-  const Area box{area.x, area.y, area.w,
-                 first + paragraph_height(fonts.strong, width, check.judgement) + frame.u(16)};
+  float height = frame.u(16);
+  for (const CheckLine& line : lines) height += paragraph_height(font, width, line.words);
+  const Area box{area.x, area.y, area.w, height};
   fill(box, theme.card, frame.u(10));
-  const ImU32 colour = judgement_colour(theme, check.kind);
-  outline(box, colour, frame.u(10), frame.u(2));
+  const ImU32 rim = class_answered(frame) ? lines.front().colour : lines.back().colour;
+  outline(box, rim, frame.u(10), frame.u(2));
   Area inner = box.inset(frame.u(kPad), frame.u(8));
-  inner.take_top(put_paragraph(fonts.strong, inner, theme.ink, told));
-  put_paragraph(fonts.strong, inner, colour, check.judgement);
+  for (const CheckLine& line : lines)
+    inner.take_top(put_paragraph(font, inner, line.colour, line.words));
   frame.targets.insert_or_assign("class.check", box);
   return box.h;
 }
@@ -144,14 +173,13 @@ void draw_class(Frame& frame, const Area& window) {
   Area rest = window.inset(frame.u(kPad), frame.u(10));
   put_bar(frame, rest.take_bottom(frame.u(52), frame.u(10)));
   rest.take_top(put_lesson(frame, rest), frame.u(10));
+  put_notices(frame, rest);
   if (is_answer_hidden(frame.state)) {
     draw_unanswered(frame, rest);
   } else {
     if (frame.state.answer) rest.take_top(put_check(frame, rest), frame.u(10));
     draw_step(frame, rest);
   }
-  draw_pin_editor(frame, rest);
-  draw_notices(frame, rest);
   draw_keys(frame, window);
 }
 

@@ -1,5 +1,7 @@
 #include <fmt/format.h>
 
+#include <algorithm>
+
 #include "ui/look/widgets.h"
 #include "ui/panels/panels.h"
 #include "ui/panels/parts.h"
@@ -15,6 +17,11 @@ void say(Frame& frame, Area& rows, std::string_view label, std::string_view text
   put_line(fonts.label, rows.take_top(line_height(fonts.note), frame.u(2)), frame.theme().accent,
            label);
   rows.take_top(put_paragraph(fonts.title, rows, frame.theme().ink, text), frame.u(14));
+}
+
+std::string question_of(const OpenedCase& opened, const std::string& key) {
+  const auto fact = std::ranges::find(opened.facts, key, &WorkshopFact::key);
+  return fact == opened.facts.end() ? key : fact->question;
 }
 
 float source_height(const Frame& frame) {
@@ -50,7 +57,8 @@ void draw_complaint_unanswered(Frame& frame, const Area& area) {
           fmt::format("{} cylinders; its own firing is order {:.1f}", *cylinders,
                       2.0 * *cylinders / opened.profile.strokes));
     for (const WorkshopEvidence& found : opened.value.evidence)
-      say(frame, rows, found.key, found.value + (found.note.empty() ? "" : ": " + found.note));
+      say(frame, rows, question_of(opened, found.key),
+          value_words(found.value) + (found.note.empty() ? "" : ": " + found.note));
   });
 }
 

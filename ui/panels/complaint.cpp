@@ -2,6 +2,7 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <array>
 
 #include "src/case/about.h"
 #include "src/case/evidence.h"
@@ -65,17 +66,13 @@ void put_case_facts(Frame& frame, Area& rows) {
 
 void put_case(Frame& frame, const Area& area) {
   Area inner = card(frame, area, "The complaint");
-  const ButtonWords change{.label = "Change"};
-  const Area foot = inner.take_bottom(frame.u(kTouch), frame.u(8));
-  if (button(frame, "case.about", {foot.x, foot.y, button_width(frame, change), foot.h}, change))
-    frame.wish(BeginSheet{.kind = SheetKind::about});
+  if (!frame.state.settings.class_mode) {  // a class changes nothing
+    const ButtonWords change{.label = "Change"};
+    const Area foot = inner.take_bottom(frame.u(kTouch), frame.u(8));
+    if (button(frame, "case.about", {foot.x, foot.y, button_width(frame, change), foot.h}, change))
+      frame.wish(BeginSheet{.kind = SheetKind::about});
+  }
   scrolled(frame, "case", inner, [&](Area& rows) { put_case_facts(frame, rows); });
-}
-
-/// "fine-film" as a person says it.
-std::string value_words(std::string value) {
-  std::ranges::replace(value, '-', ' ');
-  return value;
 }
 
 /// What a technician should know of it; may be empty.
@@ -143,8 +140,13 @@ void put_workshop(Frame& frame, const Area& area) {
 
 void draw_complaint(Frame& frame, const Area& area) {
   Area rest = area;
-  const Area left = rest.take_left(rest.w * 0.44F, frame.u(kGap));
-  put_case(frame, left);
+  constexpr float low = 260;
+  if (area.h < frame.u(low)) {
+    constexpr std::array<std::string_view, 2> names{"The complaint", "Found in the workshop"};
+    if (put_parts_in_turn(frame, rest, names) == 0) return put_case(frame, rest);
+    return put_workshop(frame, rest);
+  }
+  put_case(frame, rest.take_left(rest.w * 0.44F, frame.u(kGap)));
   put_workshop(frame, rest);
 }
 

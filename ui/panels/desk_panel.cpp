@@ -32,14 +32,13 @@ void draw_desk(Frame& frame, const Area& window) {
   rest = rest.inset(frame.u(kPad), 0);
   draw_next_bar(frame, rest.take_bottom(frame.u(92)).inset(0, frame.u(8)));
   draw_head(frame, rest.take_top(frame.u(60)));
+  put_notices(frame, rest);
   if (frame.state.opened == nullptr)
     frame.state.quiz ? draw_quiz(frame, rest) : draw_welcome(frame, rest);
   else
     draw_step(frame, rest);
   draw_next_details(frame, rest);
-  draw_pin_editor(frame, rest);
   draw_sheet(frame, rest);
-  draw_notices(frame, rest);
   draw_keys(frame, window);
 }
 

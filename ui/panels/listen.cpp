@@ -1,44 +1,60 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <span>
+#include <string>
+#include <string_view>
 
 #include "src/report/number_text.h"
 #include "src/report/scale.h"
 #include "ui/look/plot.h"
 #include "ui/look/widgets.h"
+#include "ui/panels/band_tools.h"
 #include "ui/panels/panels.h"
 #include "ui/panels/parts.h"
+#include "ui/panels/pins.h"
 #include "ui/panels/sound_map.h"
 #include "ui/panels/sound_panels.h"
 #include "ui/state/desk.h"
+#include "ui/state/pins.h"
 #include "ui/state/sound_moves.h"
 
 namespace howl::desk {
 namespace {
 
+constexpr std::array<std::string_view, 3> kPlots{"Spectrogram", "Order map", "Spectrum"};
+
+/// Which plot, the whole sound again, and what it is the sound of where that has room.
 void put_sound_tools(Frame& frame, Area area, const TakeSound* sound) {
   const ViewState& view = frame.state.view;
-  constexpr std::array<std::string_view, 2> kinds{"Spectrogram", "Order map"};
-  const bool orders = view.sound_plot == SoundPlot::orders;
-  if (const auto chosen = choice(frame, "sound.plot", area.take_left(frame.u(236), frame.u(10)),
-                                 kinds, orders ? 1 : 0))
-    frame.wish(ShowSoundAs{*chosen == 1 ? SoundPlot::orders : SoundPlot::spectrogram});
   const ButtonWords whole{
-      .label = "Whole sound",
+      .label = area.w > frame.u(480) ? "Whole sound" : "Whole",
       .enabled = view.sound.time_s || view.sound.frequency_hz || view.sound.order};
-  if (button(frame, "sound.whole", area.take_left(button_width(frame, whole), frame.u(10)), whole))
-    frame.wish(SetSound{});
+  const float wide = button_width(frame, whole);
+  const float gap = frame.u(10);
+  const Area plots = area.take_left(std::min(frame.u(354), area.w - wide - gap), gap);
+  if (const auto chosen =
+          choice(frame, "sound.plot", plots, kPlots, static_cast<std::size_t>(view.sound_plot)))
+    frame.wish(ShowSoundAs{static_cast<SoundPlot>(*chosen)});
+  if (button(frame, "sound.whole", area.take_left(wide, gap), whole)) frame.wish(SetSound{});
+  put_band_tools(frame, area);
   if (sound == nullptr) return;
-  put_line(frame.look.fonts.note, area, frame.theme().quiet,
-           fmt::format("{} at {}, {:.1f} s", sound->id, sound->point, sound->seconds), Side::right);
+  const std::string words =
+      fmt::format("{} at {}, {:.1f} s", sound->id, sound->point, sound->seconds);
+  ImFont* const font = frame.look.fonts.note;
+  if (text_width(font, words) < area.w)  // else the list says it
+    put_line(font, area, frame.theme().quiet, words, Side::right);
 }
 
-/// Where there is little room the spectra go first.
-constexpr float kLeastForSpectra = 300;
-
-/// Two points are heard in turn by keys as well.
+/// Lower than this, the player stands at the side, so that the plot keeps its height.
+constexpr float kLowView = 430;
+/// What the spectrum needs to be shown below the plot; else it is one press away.
+constexpr float kLeastForSpectra = 340;
+/// What takes and two points need to be shown one above the other.
 constexpr float kLeastForTwoPoints = 330;
+constexpr float kLeastForPlayer = 372;
 
 /// At the foot of `area`, which it is taken from.
 void put_transport_bar(Frame& frame, Area& area) {
@@ -51,8 +67,11 @@ void put_transport_bar(Frame& frame, Area& area) {
 }
 
 void put_sound_views(Frame& frame, Area area, const TakeSound& sound) {
+  if (frame.state.view.sound_plot == SoundPlot::spectrum)
+    return put_spectra(frame, card(frame, area, ""), sound);
   if (area.h > frame.u(kLeastForSpectra)) {
-    const Area spectrum = area.take_bottom(std::max(frame.u(150), area.h * 0.34F), frame.u(kGap));
+    const float share = frame.state.view.compared.empty() ? 0.34F : 0.45F;
+    const Area spectrum = area.take_bottom(std::max(frame.u(150), area.h * share), frame.u(kGap));
     put_spectra(frame, card(frame, spectrum, ""), sound);
   }
   Area upper = card(frame, area, "");
@@ -61,17 +80,60 @@ void put_sound_views(Frame& frame, Area area, const TakeSound& sound) {
   put_sound_map(frame, upper, sound);
 }
 
+void put_player(Frame& frame, const Area& area) {
+  scrolled(frame, "player", area, [&](Area& rows) {
+    rows.w = area.w;  // it is as high as it needs
+    put_transport(frame, rows.take_top(transport_height(frame, rows.w)));
+  });
+}
+
+void put_two_points_card(Frame& frame, const Area& area) {
+  put_two_points(frame, card(frame, area, "Two points", "at one speed"));
+}
+
+void put_takes_card(Frame& frame, const Area& area) {
+  put_takes_to_pick(frame, card(frame, area, "Takes", "Ctrl: compare"));
+}
+
+/// One part at a time, its switch above.
+struct InTurn {
+  bool player{};  ///< is one of the parts
+  bool note{};    ///< one that is written takes their place
+};
+void put_side_in_turn(Frame& frame, Area area, const InTurn& how) {
+  constexpr std::array<std::string_view, 3> names{"Takes", "A and B", "Player"};
+  const std::size_t shown =
+      put_parts_in_turn(frame, area, std::span(names).first(how.player ? 3 : 2));
+  if (how.note && writes_pin(frame.state)) return put_pin_editor(frame, area);
+  if (shown == 2) return put_player(frame, area);
+  if (shown == 1) return put_two_points(frame, area);
+  put_takes_to_pick(frame, area);
+}
+
+/// The takes, two points to switch between, a note that is written; in a low view the player too.
+void put_side(Frame& frame, Area area, bool low) {
+  if (low && area.h < frame.u(kLeastForPlayer)) return put_side_in_turn(frame, area, {true, true});
+  if (low) {
+    const float height = transport_height(frame, area.w);
+    put_transport(frame, area.take_bottom(height, frame.u(kGap)));
+    return put_side_in_turn(frame, area, {false, true});
+  }
+  if (writes_pin(frame.state))
+    put_pin_editor(frame, area.take_bottom(pin_editor_height(frame), frame.u(kGap)));
+  if (area.h < frame.u(kLeastForTwoPoints)) return put_side_in_turn(frame, area, {});
+  put_two_points_card(frame, area.take_bottom(frame.u(152), frame.u(kGap)));
+  put_takes_card(frame, area);
+}
+
 }  // namespace
 
 void draw_listen(Frame& frame, const Area& area) {
   Area rest = area;
   const auto& picked = frame.state.view.selection.take;
-  if (picked) put_transport_bar(frame, rest);
-  Area list = rest.take_left(std::max(frame.u(276), rest.w * 0.25F), frame.u(kGap));
-  if (list.h > frame.u(kLeastForTwoPoints))
-    put_two_points(frame, card(frame, list.take_bottom(frame.u(152), frame.u(kGap)), "Two points",
-                               "at one speed"));
-  put_takes_to_pick(frame, card(frame, list, "Takes", "Ctrl: compare"));
+  const bool low = area.h < frame.u(kLowView);
+  if (picked && !low) put_transport_bar(frame, rest);
+  put_side(frame, rest.take_left(std::max(frame.u(276), rest.w * 0.25F), frame.u(kGap)),
+           low && picked.has_value());
   const auto sound = picked ? frame.sounds.find(*picked) : nullptr;
   put_sound_tools(frame, rest.take_top(frame.u(kTouch), frame.u(8)), sound.get());
   if (sound) return put_sound_views(frame, rest, *sound);
@@ -80,7 +142,9 @@ void draw_listen(Frame& frame, const Area& area) {
   nothing_to_show(frame, inner,
                   !fault.empty() ? fault
                   : picked       ? "Reading the take …"
-                                 : "Pick a take on the left.");
+                  : frame.state.opened->value.takes.empty()
+                      ? "There are no takes yet: record one, or add recordings."
+                      : "Pick a take on the left.");
 }
 
 }  // namespace howl::desk

@@ -4,9 +4,21 @@
 
 namespace howl::desk {
 
+std::string load_words(const std::string& key, const std::string& value) {
+  const LoadTest* const test = find_load_test(key);
+  return (test == nullptr ? key : test->name) + ": " + value;
+}
+
+std::string load_words(const TakeResult& take) {
+  std::string words = take.background && !take.engine_off ? "background" : "";
+  for (const auto& [key, value] : take.load)
+    words += (words.empty() ? "" : ", ") + load_words(key, value);
+  return words.empty() ? "–" : words;
+}
+
 std::optional<std::string> load_button(Frame& frame, const std::string& name, const LoadTest& test,
                                        const std::string& now, Flow& flow) {
-  const std::string label = now.empty() ? test.key : test.key + ": " + now;
+  const std::string label = now.empty() ? test.name : load_words(test.key, now);
   const ButtonWords words{.label = label, .on = !now.empty()};
   if (!button(frame, name, flow.next_pixels(button_width(frame, words)), words))
     return std::nullopt;

@@ -6,23 +6,19 @@
 #include "src/report/scale.h"
 #include "ui/look/plot.h"
 #include "ui/look/widgets.h"
+#include "ui/panels/band_tools.h"
 #include "ui/panels/parts.h"
 #include "ui/panels/pins.h"
 #include "ui/panels/sound_map.h"
 #include "ui/panels/sound_panels.h"
 #include "ui/panels/tone_lines.h"
 #include "ui/state/desk.h"
+#include "ui/state/keys.h"
+#include "ui/state/shown_sound.h"
 #include "ui/state/sound_moves.h"
 
 namespace howl::desk {
 namespace {
-
-constexpr double kNearestFrequencies = 20;  // Hz
-constexpr double kNearestOrders = 0.5;
-
-bool shows_orders(const Frame& frame, const TakeSound& sound) {
-  return frame.state.view.sound_plot == SoundPlot::orders && sound.orders;
-}
 
 std::string cursor_words(const TakeSound& sound, double time, double value, bool as_order) {
   const double rpm = sound.engine_off ? 0 : rpm_at(sound, time);
@@ -36,13 +32,8 @@ std::string cursor_words(const TakeSound& sound, double time, double value, bool
 
 struct MapMoves {
   Interval time;
-  Interval rows;
-  double whole_rows{};
+  PlotRows rows;
 };
-
-void set_rows(SoundView& view, bool as_order, const Interval& rows) {
-  (as_order ? view.order : view.frequency_hz) = rows;
-}
 
 void wheel(Frame& frame, const Plot& plot, const TakeSound& sound, const MapMoves& moves,
            bool as_order, ImVec2 mouse) {
@@ -50,9 +41,9 @@ void wheel(Frame& frame, const Plot& plot, const TakeSound& sound, const MapMove
   SoundView view = frame.state.view.sound;
   const double factor = std::pow(0.8, static_cast<double>(io.MouseWheel));
   if (io.KeyShift || io.KeyCtrl) {
-    set_rows(view, as_order,
-             zoomed(moves.rows, factor, plot.y_at(mouse.y),
-                    as_order ? kNearestOrders : kNearestFrequencies, moves.whole_rows));
+    set_rows(
+        view, as_order,
+        zoomed(moves.rows.shown, factor, plot.y_at(mouse.y), moves.rows.least, moves.rows.whole));
   } else if (io.MouseWheel != 0) {
     view = zoomed_time(view, sound.seconds, factor, plot.x_at(mouse.x));
   }
@@ -67,11 +58,11 @@ void pan(Frame& frame, const Plot& plot, const TakeSound& sound, const MapMoves&
   if (by.x == 0 && by.y == 0) return;
   SoundView view = frame.state.view.sound;
   const double dt = -static_cast<double>(by.x / plot.box.w) * moves.time.width();
-  const double dy = static_cast<double>(by.y / plot.box.h) * moves.rows.width();
+  const double dy = static_cast<double>(by.y / plot.box.h) * moves.rows.shown.width();
   if (view.time_s)
     view.time_s = kept_inside({moves.time.low + dt, moves.time.high + dt}, sound.seconds);
   set_rows(view, as_order,
-           kept_inside({moves.rows.low + dy, moves.rows.high + dy}, moves.whole_rows));
+           kept_inside({moves.rows.shown.low + dy, moves.rows.shown.high + dy}, moves.rows.whole));
   frame.wish(SetSound{view});
 }
 
@@ -102,20 +93,26 @@ bool near_a_line(Frame& frame, const Plot& plot, const TakeSound& sound, ImVec2 
 
 void act_on_map(Frame& frame, const Plot& plot, const TakeSound& sound, const MapMoves& moves,
                 bool as_order) {
-  const Touch touched = touch_place(frame, "sound.map", plot.box);
+  const Touch touched = touch(frame, kMapName, plot.box);
   const ImVec2 mouse = ImGui::GetIO().MousePos;
   const ImGuiIO& io = ImGui::GetIO();
-  if (touched.over && !touched.held) {
+  using Unit = AnalysisRequest::Band::Unit;
+  if (mark_band(frame, touched, kMapName, as_order ? Unit::order : Unit::hertz,
+                plot.y_at(std::clamp(mouse.y, plot.box.y, plot.box.bottom()))))
+    return;
+  // A mouse that only lies there leaves the cursor to the keys.
+  if (touched.over && !touched.held && frame.mouse_moved) {
     SoundView view = frame.state.view.sound;
     // While it plays, the cursor is where it plays, and reads its frequency from the mouse.
     if (!frame.state.listen.at_s) view.cursor_s = plot.x_at(mouse.x);
-    if (!view.cursor_s) return;
-    const double rpm = sound.engine_off ? 0 : rpm_at(sound, *view.cursor_s);
-    view.cursor_hz = as_order ? plot.y_at(mouse.y) * rpm / 60 : plot.y_at(mouse.y);
+    if (view.cursor_s) {
+      const double rpm = sound.engine_off ? 0 : rpm_at(sound, *view.cursor_s);
+      view.cursor_hz = as_order ? plot.y_at(mouse.y) * rpm / 60 : plot.y_at(mouse.y);
+    }
     if (view != frame.state.view.sound) frame.wish(SetSound{view});
-    if (io.MouseWheel != 0 || io.MouseWheelH != 0)
-      wheel(frame, plot, sound, moves, as_order, mouse);
   }
+  if (touched.over && !touched.held && (io.MouseWheel != 0 || io.MouseWheelH != 0))
+    wheel(frame, plot, sound, moves, as_order, mouse);
   const bool grabbed = frame.state.view.line_grabbed;
   if (grabbed && !touched.held) frame.wish(GrabLine{false});
   if (!touched.held) return;
@@ -126,7 +123,18 @@ void act_on_map(Frame& frame, const Plot& plot, const TakeSound& sound, const Ma
   pan(frame, plot, sound, moves, as_order);
 }
 
-void put_cursor(Frame& frame, const Plot& plot, const TakeSound& sound, bool as_order) {
+/// The band that is being dragged over.
+void put_marking(Frame& frame, const Plot& plot) {
+  const auto& mark = frame.state.view.marking;
+  if (!mark || mark->plot != kMapName) return;
+  const float top = plot.at(plot.x.low, std::max(mark->from, mark->to)).y;
+  const float bottom = plot.at(plot.x.low, std::min(mark->from, mark->to)).y;
+  put_marked_band(frame, plot.box, {plot.box.x, top, plot.box.w, bottom - top});
+}
+
+/// What it reads stands beside it, but not over the tones' names, which take `names` of the right.
+void put_cursor(Frame& frame, const Plot& plot, const TakeSound& sound, bool as_order,
+                float names) {
   const SoundView& view = frame.state.view.sound;
   if (const auto now = frame.state.listen.at_s) put_play_line(frame, plot.box, plot.at(*now, 0).x);
   if (!view.cursor_s || !view.cursor_hz) return;
@@ -137,60 +145,34 @@ void put_cursor(Frame& frame, const Plot& plot, const TakeSound& sound, bool as_
   const ImU32 colour = faded(frame.theme().ink, 0.7F);
   hairline({at.x, plot.box.y}, {at.x, plot.box.bottom()}, colour);
   hairline({plot.box.x, at.y}, {plot.box.right(), at.y}, colour);
-  put_tag(frame, plot.box, {at.x + frame.u(10), at.y - frame.u(8)},
+  Area room = plot.box;
+  room.take_right(names, frame.u(4));
+  put_tag(frame, room, {at.x + frame.u(10), at.y - frame.u(8)},
           cursor_words(sound, *view.cursor_s, value, as_order), frame.theme().ink);
 }
 
 }  // namespace
 
-Interval shown_time(const Frame& frame, const TakeSound& sound) {
-  return frame.state.view.sound.time_s.value_or(Interval{0, sound.seconds});
-}
-
-Interval usual_frequencies(const Frame& frame, const TakeSound& sound) {
-  double top = 800;
-  if (const Analysis* const analysis = frame.state.analysis())
-    for (const ToneResult& tone : analysis->tones)
-      if (is_of_take(tone, sound.id) && (!tone.above_probe_range || is_lit_tone(frame, tone.id)))
-        top = std::max(top, 1.45 * tone.frequency_hz.high);
-  return {0, std::min(top, sound.sample_rate / 2)};
-}
-
-Interval shown_frequencies(const Frame& frame, const TakeSound& sound) {
-  return frame.state.view.sound.frequency_hz.value_or(usual_frequencies(frame, sound));
-}
-
-Interval shown_orders(const Frame& frame, const TakeSound& sound) {
-  if (frame.state.view.sound.order) return *frame.state.view.sound.order;
-  double top = 14;
-  if (const Analysis* const analysis = frame.state.analysis())
-    for (const ToneResult& tone : analysis->tones)
-      if (tone.order && is_of_take(tone, sound.id)) top = std::max(top, 1.3 * *tone.order);
-  const double most = sound.orders->row_step * static_cast<double>(sound.orders->rows() - 1);
-  return {0, std::min(top, most)};
-}
-
 void put_sound_map(Frame& frame, const Area& area, const TakeSound& sound) {
-  const bool as_order = shows_orders(frame, sound);
-  const Interval time = shown_time(frame, sound);
-  const Interval rows = as_order ? shown_orders(frame, sound) : shown_frequencies(frame, sound);
-  const Plot plot = begin_plot(
-      frame, area, {"Time", "s", time.low, time.high, false},
-      {as_order ? "Order" : "Frequency", as_order ? "" : "Hz", rows.low, rows.high, false},
-      {.grid = false});
-  const LevelPyramid& map = as_order ? *sound.orders : sound.spectrogram;
-  const double whole = map.row_step * static_cast<double>(std::max<std::size_t>(map.rows(), 2) - 1);
+  const PlotRows rows = rows_of(frame.state, sound, SoundPart::map);
+  const bool as_order = rows.as_order;
+  const Interval time = shown_time(frame.state, sound);
+  const Plot plot = begin_plot(frame, area, {"Time", "s", time.low, time.high, false},
+                               {as_order ? "Order" : "Frequency", as_order ? "" : "Hz",
+                                rows.shown.low, rows.shown.high, false},
+                               {.grid = false});
   if (as_order) frame.targets.insert_or_assign("sound.map.orders", plot.box);
   fill(plot.box, frame.theme().levels[0]);
   put_map(frame, plot, sound, as_order ? MapKind::orders : MapKind::spectrogram);
   const auto dragged_pin = act_on_pins(frame, plot, sound, as_order);
-  act_on_map(frame, plot, sound, {time, rows, whole}, as_order);
+  act_on_map(frame, plot, sound, {time, rows}, as_order);
   const InsidePlot inside(plot);
   put_suspect_band(frame, plot, sound, as_order);
-  put_tone_lines(frame, plot, sound, as_order);
+  const float names = put_tone_lines(frame, plot, sound, as_order);
   put_read_order(frame, plot, sound, as_order);
   put_pins(frame, plot, sound, as_order, dragged_pin);
-  put_cursor(frame, plot, sound, as_order);
+  put_marking(frame, plot);
+  put_cursor(frame, plot, sound, as_order, names);
 }
 
 }  // namespace howl::desk

@@ -1,7 +1,10 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <optional>
+#include <utility>
 
+#include "src/report/finding.h"
 #include "ui/look/widgets.h"
 #include "ui/panels/panels.h"
 #include "ui/panels/parts.h"
@@ -9,6 +12,13 @@
 
 namespace howl::desk {
 namespace {
+
+/// What the bar can begin by itself.
+struct Action {
+  std::string_view name;
+  std::string_view label;
+  Intention wish;
+};
 
 /// What the bar says: a headline, the rest of the sentence, and how long it takes.
 struct Proposal {
@@ -18,6 +28,7 @@ struct Proposal {
   const NextTest* test{};
   std::size_t number{};
   std::size_t count{};
+  std::vector<Action> actions;  ///< the main one first
 };
 
 /// A test is one sentence; where it begins with its name and a colon, that is the headline.
@@ -32,26 +43,82 @@ Proposal proposal_of(const NextTest& test) {
   return proposal;
 }
 
+Proposal said(std::string head, std::string rest) {
+  Proposal proposal;
+  proposal.head = std::move(head);
+  proposal.rest = std::move(rest);
+  return proposal;
+}
+
 Proposal without_answer(const DeskState& state) {
   if (state.opened == nullptr)
-    return {"Begin a case, or open one", "Recordings can also be dropped on this window.", {}};
+    return said("Begin a case, or open one", "Recordings can also be dropped on this window.");
   if (state.opened->value.takes.empty())
-    return {"Record the first probe point",
-            "Ten seconds or so at a steady engine speed, the probe held still.",
-            {}};
-  if (!state.jobs.empty()) return {"Wait a moment", "The takes are being analysed.", {}};
-  return {"Look at what went wrong", "There is no answer yet.", {}};
+    return said("Record the first probe point",
+                "Ten seconds or so at a steady engine speed, the probe held still.");
+  if (!state.jobs.empty()) return said("Wait a moment", "The takes are being analysed.");
+  return said("Look at what went wrong", "There is no answer yet.");
+}
+
+Proposal without_howl() {
+  Proposal proposal =
+      said("No howl was found",
+           "Where it is still heard: give its band, and the points are compared in it.");
+  proposal.actions.push_back({"next.band", "Give a band", BeginSheet{.kind = SheetKind::band}});
+  return proposal;
+}
+
+Proposal comparison_offer(const Analysis& analysis) {
+  const bool howls = strongest_howl(analysis) != nullptr;
+  Proposal proposal =
+      said(howls ? "Compare with the case before the repair" : "No howl was found: after a repair?",
+           howls ? "It says what is gone, what stayed and what is new."
+                 : "Compare with the case before. Where it is still heard, give its band.");
+  proposal.actions.push_back(
+      {"next.before", "Compare", BeginSheet{.kind = SheetKind::earlier_case}});
+  if (!howls)
+    proposal.actions.push_back({"next.band", "Give a band", BeginSheet{.kind = SheetKind::band}});
+  return proposal;
+}
+
+/// What the comparison with the case before comes to; none where the next tests say it better.
+std::optional<Proposal> after_comparison(const DeskState& state) {
+  const BeforeAfter& now = state.before_after;
+  if (now.folder.empty()) return std::nullopt;
+  const bool howls = strongest_howl(state.answer->analysis) != nullptr;
+  if (!now.comparison) {
+    if (howls && !now.job) return std::nullopt;
+    Proposal proposal =
+        said(now.job ? "Wait a moment" : "Compare with the case before the repair",
+             now.job ? "The two cases are being compared." : now.folder.filename().string());
+    if (!now.job) proposal.actions.push_back({"next.before", "Compare", ShowBeforeAfter{true}});
+    return proposal;
+  }
+  if (now.comparison->howl == ToneChange::gone && !howls) {
+    Proposal proposal =
+        said("The howl is gone", "The report can be written, with before and after.");
+    if (state.view.step != Step::report)
+      proposal.actions.push_back({"next.report", "Report", GoTo{Step::report}});
+    return proposal;
+  }
+  const bool open = now.comparison->howl == ToneChange::undetermined;
+  if (!open || now.comparison->record_next.empty()) return std::nullopt;
+  Proposal proposal = said("Record more, to prove it", now.comparison->record_next.front());
+  proposal.actions.push_back({"next.record", "Record", GoTo{Step::record}});
+  return proposal;
 }
 
 Proposal proposal_now(const DeskState& state) {
   if (!state.answer) return without_answer(state);
   if (state.answer_outdated)
-    return {"Wait a moment", "What is shown is from before your last change.", {}};
+    return said("Wait a moment", "What is shown is from before your last change.");
   const Verdict& verdict = state.answer->analysis.verdict;
+  if (offers_comparison(state)) return comparison_offer(state.answer->analysis);
+  if (auto proposal = after_comparison(state)) return *std::move(proposal);
+  if (verdict.next_tests.empty() && !state.answer->analysis.suspect_band) return without_howl();
   if (verdict.next_tests.empty())
-    return {"Nothing more to test by this program",
-            verdict.conclusion.empty() ? state.answer->finding.what : verdict.conclusion,
-            {}};
+    return said("Nothing more to test by this program",
+                verdict.conclusion.empty() ? state.answer->finding.what : verdict.conclusion);
   const std::size_t number = std::min(state.view.next_test, verdict.next_tests.size() - 1);
   Proposal proposal = proposal_of(verdict.next_tests[number]);
   proposal.number = number;
@@ -86,6 +153,18 @@ void put_browse(Frame& frame, Area area, const Proposal& proposal) {
   put_line(frame.look.fonts.label, area.take_left(frame.u(40), frame.u(4)), frame.theme().quiet,
            fmt::format("{} of {}", proposal.number + 1, proposal.count), Side::centre);
   step("next.next", Sign::next, (proposal.number + 1) % proposal.count);
+}
+
+void put_actions(Frame& frame, Area& area, const std::vector<Action>& actions) {
+  const float high = frame.u(48);
+  for (const Action& action : actions) {
+    const bool main = &action == &actions.front();
+    const ButtonWords words{.label = action.label,
+                            .look = main ? ButtonLook::main : ButtonLook::plain};
+    const Area place = area.take_right(button_width(frame, words), frame.u(10));
+    if (button(frame, action.name, {place.x, place.y + (place.h - high) / 2, place.w, high}, words))
+      frame.wish(action.wish);
+  }
 }
 
 void put_caution(Frame& frame, Area area, const std::vector<std::string>& cautions) {
@@ -159,6 +238,7 @@ void draw_next_bar(Frame& frame, const Area& area) {
       frame.wish(ShowCautions{!frame.state.view.cautions_shown});
     if (proposal.count > 1) put_browse(frame, inner.take_right(frame.u(140), frame.u(6)), proposal);
   }
+  if (can_mark_band(frame.state)) put_actions(frame, inner, proposal.actions);
   put_sentence(frame, inner, proposal);
 }
 

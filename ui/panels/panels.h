@@ -14,11 +14,10 @@ void draw_rail(Frame& frame, const Area& area);
 void draw_head(Frame& frame, const Area& area);
 void draw_next_bar(Frame& frame, const Area& area);
 // What lies over the view, where there is something to be shown: the next test in full with its
-// cautions, the note that is picked, what somebody fills in, what went wrong, the list of keys.
+// cautions, what somebody fills in, what went wrong, the list of keys.
 void draw_next_details(Frame& frame, const Area& view);
-void draw_pin_editor(Frame& frame, const Area& view);
 void draw_sheet(Frame& frame, const Area& view);
-void draw_notices(Frame& frame, const Area& view);
+void put_notices(Frame& frame, Area& view);  ///< what they take is lost to it
 void draw_keys(Frame& frame, const Area& window);
 void draw_quiz(Frame& frame, const Area& area);  ///< between its cases, and after the last
 void draw_welcome(Frame& frame, const Area& area);

@@ -11,6 +11,7 @@
 #include "src/report/scale.h"
 #include "ui/look/sight.h"
 #include "ui/look/widgets.h"
+#include "ui/panels/load_choice.h"
 #include "ui/state/desk.h"
 
 namespace howl::desk {
@@ -26,7 +27,7 @@ Row tone_row(const Frame& frame, const ToneResult& tone) {
   Row row;
   row.id = tone.id;
   row.cells = {tone.id,
-               order_text(tone),
+               tone.order ? order_text(tone) : "–",
                span_text(tone.frequency_hz, 0),
                std::string(behaviour_name(tone.behaviour)),
                typeset(fixed_text(tone.level_db, 1)),
@@ -47,7 +48,7 @@ Row take_row(const Frame& frame, const TakeResult& take, bool narrow) {
   Row row;
   row.id = take.id;
   row.cells = {take.id, take.point, speed_words(take)};
-  if (!narrow) row.cells.insert(row.cells.end(), {take.speed_source, load_text(take)});
+  if (!narrow) row.cells.insert(row.cells.end(), {take.speed_source, load_words(take)});
   row.cells.push_back(fixed_text(take.seconds, 1));
   row.lit = is_lit_take(frame, take.id);
   if (take_has_faults(take)) row.warning = Sign::warning;
@@ -145,6 +146,11 @@ std::string speed_words(const TakeResult& take) {
   return number(take.rpm_min) + " … " + number(take.rpm_max) + " rpm";
 }
 
+std::string value_words(std::string value) {
+  std::ranges::replace(value, '-', ' ');
+  return value;
+}
+
 std::string minutes_words(double minutes) {
   return minutes < 1.5 ? std::string("1 min") : fmt::format("{:.0f} min", std::ceil(minutes));
 }
@@ -172,7 +178,7 @@ void put_tones(Frame& frame, const Area& area) {
 }
 
 void put_takes(Frame& frame, const Area& area) {
-  const bool narrow = area.w < frame.u(560);
+  const bool narrow = area.w < frame.u(640);
   std::vector<Row> rows;
   if (const Analysis* const analysis = frame.state.analysis()) {
     for (const TakeResult& take : analysis->takes) rows.push_back(take_row(frame, take, narrow));
@@ -214,6 +220,22 @@ float put_finding(Frame& frame, const Area& area, std::string_view text) {
   put_paragraph(frame.look.fonts.body, box.inset(frame.u(kPad), frame.u(12)), frame.theme().ink,
                 text);
   return height;
+}
+
+void put_in_words(Frame& frame, const Area& area, std::string_view text) {
+  scrolled(frame, "in.words", card(frame, area, ""), [&](Area& rows) {
+    rows.take_top(put_paragraph(frame.look.fonts.body, rows, frame.theme().ink, text));
+  });
+}
+
+std::size_t put_parts_in_turn(Frame& frame, Area& rest, std::span<const std::string_view> names) {
+  const Step step = frame.state.view.step;
+  const std::size_t wanted = frame.state.view.parts.at(static_cast<std::size_t>(step));
+  const std::size_t shown = std::min(wanted, names.size() - 1);
+  if (const auto chosen =
+          choice(frame, "part", rest.take_top(frame.u(kTouch), frame.u(8)), names, shown))
+    frame.wish(ShowPart{step, *chosen});
+  return shown;
 }
 
 bool has_answer(Frame& frame, const Area& area) {

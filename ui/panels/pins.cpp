@@ -88,25 +88,7 @@ void put_text_of_picked(Frame& frame, const Area& area, std::size_t index) {
   if (typed.finished) frame.wish(WritePin{index, typed.text});
 }
 
-void put_editor(Frame& frame, const Area& area, std::size_t index) {
-  const Theme& theme = frame.theme();
-  fill(area, theme.card, frame.u(10));
-  outline(area, theme.accent, frame.u(10), frame.u(1.3F));
-  Area inner = area.inset(frame.u(14), frame.u(8));
-  const Area disc = inner.take_left(frame.u(26), frame.u(10));
-  put_disc(frame, disc.centre(), index, true);
-  const float side = inner.h;
-  if (button(frame, "pin.close", inner.take_right(side, frame.u(4)),
-             {.label = "", .sign = Sign::cross, .look = ButtonLook::bare}))
-    frame.wish(PickPin{});
-  const ButtonWords drop{.label = "Drop"};
-  if (button(frame, "pin.drop", inner.take_right(button_width(frame, drop), frame.u(8)), drop))
-    frame.wish(DropPin{index});
-  const ButtonWords undo{.label = "Undo", .enabled = !frame.state.opened->pins_before.empty()};
-  if (button(frame, "pin.undo", inner.take_right(button_width(frame, undo), frame.u(8)), undo))
-    frame.wish(UndoPins{});
-  put_text_of_picked(frame, inner, index);
-}
+constexpr float kEditorPad = 10;
 
 }  // namespace
 
@@ -141,14 +123,28 @@ void put_pins(Frame& frame, const Plot& plot, const TakeSound& sound, bool as_or
   }
 }
 
-void draw_pin_editor(Frame& frame, const Area& view) {
-  const auto& pin = frame.state.view.pin;
-  if (!frame.state.opened || !pin || frame.state.view.step != Step::listen) return;
-  const auto& pins = frame.state.opened->pins;
-  if (*pin >= pins.size() || pins[*pin].take != frame.state.view.selection.take) return;
-  Area rest = view;
-  const Area area = rest.take_bottom(frame.u(kTouch + 16));
-  on_top(frame, "pin.editor", area, [&] { put_editor(frame, area, *pin); });
+float pin_editor_height(const Frame& frame) { return frame.u(2 * kTouch + 8 + 2 * kEditorPad); }
+
+void put_pin_editor(Frame& frame, const Area& place) {
+  Area area = place;
+  area = area.take_top(pin_editor_height(frame));
+  const std::size_t index = *frame.state.view.pin;
+  fill(area, frame.theme().card, frame.u(10));
+  outline(area, frame.theme().accent, frame.u(10), frame.u(1.3F));
+  Area inner = area.inset(frame.u(kEditorPad));
+  Area row = inner.take_top(frame.u(kTouch), frame.u(8));
+  put_disc(frame, row.take_left(frame.u(26), frame.u(8)).centre(), index, true);
+  put_text_of_picked(frame, row, index);
+  if (button(frame, "pin.close", inner.take_right(frame.u(kTouch)),
+             {.label = "", .sign = Sign::cross, .look = ButtonLook::bare}))
+    frame.wish(PickPin{});
+  const ButtonWords drop{.label = "Drop"};
+  if (button(frame, "pin.drop", inner.take_left(button_width(frame, drop), frame.u(8)), drop))
+    frame.wish(DropPin{index});
+  const ButtonWords undo{.label = "Undo", .enabled = !frame.state.opened->pins_before.empty()};
+  if (button(frame, "pin.undo", inner.take_left(button_width(frame, undo)), undo))
+    frame.wish(UndoPins{});
+  frame.targets.insert_or_assign("pin.editor", area);
 }
 
 }  // namespace howl::desk

@@ -15,4 +15,8 @@ std::optional<std::size_t> act_on_pins(Frame& frame, const Plot& plot, const Tak
 void put_pins(Frame& frame, const Plot& plot, const TakeSound& sound, bool as_order,
               std::optional<std::size_t> dragged);
 
+/// Where the text of the picked note is written. It has a place of its own at the side.
+void put_pin_editor(Frame& frame, const Area& area);
+float pin_editor_height(const Frame& frame);
+
 }  // namespace howl::desk

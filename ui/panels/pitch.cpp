@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "src/percent_text.h"
@@ -160,15 +161,15 @@ void put_figures(Frame& frame, Area area, const ToneResult& tone) {
   const auto say = [&](std::string_view name, const std::string& value) {
     Area row = area.take_top(line_height(fonts.body));
     put_line(fonts.note, row.take_left(row.w * 0.36F), frame.theme().quiet, name);
-    put_line(fonts.body, row, frame.theme().ink, value, Side::right);
+    put_line(fonts.body, row, frame.theme().ink, typeset(value), Side::right);
   };
   say("behaviour", std::string(behaviour_name(tone.behaviour)));
   say("order", tone.order_ci95
                    ? fmt::format("{:.3f}  ({})", *tone.order, span_text(*tone.order_ci95, 3))
-                   : std::string("-"));
+                   : std::string("not known"));
   say("exponent", tone.pitch_exponent_ci95 ? fmt::format("{:.3f}  ({})", *tone.pitch_exponent,
                                                          span_text(*tone.pitch_exponent_ci95, 3))
-                                           : std::string("-"));
+                                           : std::string("not known"));
   say("heard over", fmt::format("{} rpm", span_text(tone.rpm_span, 0)));
 }
 
@@ -179,26 +180,49 @@ const ToneResult* shown_tone(const Frame& frame) {
   return tone != nullptr || analysis.tones.empty() ? tone : &analysis.tones.front();
 }
 
+void put_plot_card(Frame& frame, const Area& area, const ToneResult& tone) {
+  const Area plot = card(frame, area, fmt::format("{}: {}", tone.id, tone_words(tone)),
+                         "points as measured, lines as each law predicts");
+  put_pitch_plot(frame, plot, *frame.state.analysis(), tone);
+}
+
+void put_explanation(Frame& frame, const Area& area, const ToneResult& tone) {
+  Area laws = card(frame, area, "What explains it");
+  constexpr float least_for_both = 560;
+  if (area.w < frame.u(least_for_both) || tone.laws.empty()) {
+    const Area figures = laws.take_bottom(line_height(frame.look.fonts.body) * 4, frame.u(8));
+    put_laws(frame, laws, tone);
+    return put_figures(frame, figures, tone);
+  }
+  // Side by side where they would not lie one above the other.
+  put_figures(frame, laws.take_right(laws.w * 0.48F, frame.u(2 * kGap)), tone);
+  put_laws(frame, laws, tone);
+}
+
+/// Lower than this, one part is shown at a time.
+constexpr float kLowPitch = 480;
+
 }  // namespace
 
 void draw_pitch(Frame& frame, const Area& area) {
   if (!has_answer(frame, area)) return;
-  const Analysis& analysis = *frame.state.analysis();
   Area rest = area;
-  rest.take_top(put_finding(frame, rest, frame.state.answer->finding.what), frame.u(kGap));
+  if (area.h > frame.u(240))
+    rest.take_top(put_finding(frame, rest, frame.state.answer->finding.what), frame.u(kGap));
   const ToneResult* const tone = shown_tone(frame);
   if (tone == nullptr) return nothing_to_show(frame, card(frame, rest, ""), "No tone stands out.");
-  // In a low window the plot goes before the table, which scrolls.
-  Area lower = rest.take_bottom(std::clamp(rest.h * 0.38F, frame.u(130), frame.u(400)), 0);
+  if (area.h < frame.u(kLowPitch)) {
+    constexpr std::array<std::string_view, 3> names{"Pitch", "What explains it", "Tones"};
+    const std::size_t shown = put_parts_in_turn(frame, rest, names);
+    if (shown == 0) return put_plot_card(frame, rest, *tone);
+    if (shown == 1) return put_explanation(frame, rest, *tone);
+    return put_tones(frame, rest);
+  }
+  const Area lower = rest.take_bottom(std::clamp(rest.h * 0.38F, frame.u(130), frame.u(400)), 0);
   rest.h -= frame.u(kGap);
-  Area right = rest.take_right(std::max(frame.u(330), rest.w * 0.33F), frame.u(kGap));
-  const Area plot = card(frame, rest, fmt::format("{}: {}", tone->id, tone_words(*tone)),
-                         "points as measured, lines as each law predicts");
-  put_pitch_plot(frame, plot, analysis, *tone);
-  Area laws = card(frame, right, "What explains it");
-  Area figures = laws.take_bottom(line_height(frame.look.fonts.body) * 4, frame.u(8));
-  put_laws(frame, laws, *tone);
-  put_figures(frame, figures, *tone);
+  put_explanation(frame, rest.take_right(std::max(frame.u(330), rest.w * 0.33F), frame.u(kGap)),
+                  *tone);
+  put_plot_card(frame, rest, *tone);
   put_tones(frame, lower);
 }
 

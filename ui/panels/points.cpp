@@ -24,7 +24,7 @@ float put_point(Frame& frame, const ProbePoint& point, Area area, std::size_t ta
   put_sign({sign.x, sign.y, round, round}, takes > 0 ? Sign::tick : Sign::circle,
            takes > 0 ? theme.good : theme.quiet);
   Area head = inner.take_top(line_height(fonts.body));
-  if (takes > 0)
+  if (takes > 0 && !is_answer_hidden(frame.state))
     put_line(fonts.note, head.take_right(frame.u(64)), theme.quiet,
              fmt::format("{} {}", takes, takes == 1 ? "take" : "takes"), Side::right);
   put_line(lit ? fonts.strong : fonts.body, head, theme.ink, point.name);

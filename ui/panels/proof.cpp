@@ -1,11 +1,13 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 
 #include "src/percent_text.h"
 #include "src/profile/load_tests.h"
 #include "src/report/number_text.h"
 #include "ui/look/widgets.h"
+#include "ui/panels/before_after.h"
 #include "ui/panels/panels.h"
 #include "ui/panels/parts.h"
 #include "ui/state/desk.h"
@@ -98,15 +100,29 @@ void put_repairs(Frame& frame, const Area& area) {
   });
 }
 
+void put_proof(Frame& frame, Area rest) {
+  const Area left = rest.take_left(rest.w * 0.52F, frame.u(kGap));
+  put_tests(frame, left);
+  put_loads(frame, rest.take_top(rest.h * 0.34F, frame.u(kGap)));
+  put_repairs(frame, rest);
+}
+
 }  // namespace
 
 void draw_proof(Frame& frame, const Area& area) {
   if (!has_answer(frame, area)) return;
   Area rest = area;
-  const Area left = rest.take_left(rest.w * 0.52F, frame.u(kGap));
-  put_tests(frame, left);
-  put_loads(frame, rest.take_top(rest.h * 0.34F, frame.u(kGap)));
-  put_repairs(frame, rest);
+  // A class has no case to choose.
+  const bool chosen = !frame.state.before_after.folder.empty();
+  if (frame.state.settings.class_mode && !chosen) return put_proof(frame, area);
+  const bool before_after = frame.state.view.before_after;
+  constexpr std::array<std::string_view, 2> pages{"Next tests", "Before and after"};
+  Area head = rest.take_top(frame.u(kTouch), frame.u(10));
+  if (const auto page = choice(frame, "proof.page", head.take_left(frame.u(330), frame.u(16)),
+                               pages, before_after ? 1 : 0))
+    frame.wish(ShowBeforeAfter{*page == 1});
+  if (before_after) return draw_before_after(frame, rest, head);
+  put_proof(frame, rest);
 }
 
 void draw_proof_unanswered(Frame& frame, const Area& area) {

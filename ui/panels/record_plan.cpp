@@ -168,7 +168,9 @@ void put_settings(Frame& frame, const Area& area) {
   });
 }
 
-std::string begin_words(const RecordPlan& plan, const std::vector<SessionStep>& steps) {
+std::string begin_words(const RecordPlan& plan, const std::vector<SessionStep>& steps,
+                        const RecordState& record) {
+  if (record.has_no_device()) return "Nothing to record with: look again";
   if (plan.session)
     return steps.empty()
                ? "Nothing is left to record"
@@ -210,10 +212,10 @@ void put_record_plan(Frame& frame, const Area& area) {
   const RecordPlan& plan = frame.state.record.plan;
   const std::vector<SessionStep> steps = steps_of(plan, frame.state);
   if (button(frame, "record.begin", rest.take_bottom(frame.u(60), frame.u(kGap)),
-             {.label = begin_words(plan, steps),
+             {.label = begin_words(plan, steps, frame.state.record),
               .sign = Sign::record,
               .look = ButtonLook::main,
-              .enabled = !steps.empty()}))
+              .enabled = !steps.empty() && !frame.state.record.has_no_device()}))
     frame.wish(BeginRecording{});
   const Area left = rest.take_left(rest.w * 0.40F, frame.u(kGap));
   put_points_to_record(frame, card(frame, left, "Where", plan.session ? "all that are left" : ""));

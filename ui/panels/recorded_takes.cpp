@@ -1,6 +1,8 @@
 #include <fmt/format.h>
 
+#include "src/report/number_text.h"
 #include "ui/look/widgets.h"
+#include "ui/panels/load_choice.h"
 #include "ui/panels/parts.h"
 #include "ui/panels/record_panels.h"
 #include "ui/state/desk.h"
@@ -41,12 +43,14 @@ float put_take_facts(Frame& frame, const TakeResult& take, Area area) {
   say("known from", take.speed_source);
   if (take.sound_speed.rpm)
     say("by the sound",
-        fmt::format("{:.0f} rpm{}", *take.sound_speed.rpm,
-                    take.sound_speed.disagreement_percent
-                        ? fmt::format(", off by {:.1f} %", *take.sound_speed.disagreement_percent)
-                        : ""));
+        fmt::format(
+            "{:.0f} rpm{}", *take.sound_speed.rpm,
+            take.sound_speed.disagreement_percent
+                ? fmt::format(", off by {} %",
+                              typeset(fixed_text(*take.sound_speed.disagreement_percent, 1)))
+                : ""));
   say("length", fmt::format("{:.1f} s", take.seconds));
-  for (const auto& [key, value] : take.load) say(key, value);
+  for (const auto& [key, value] : take.load) say("load", load_words(key, value));
   return area.y - top + frame.u(10);
 }
 
@@ -61,17 +65,33 @@ void put_take_changes(Frame& frame, Area foot, const std::string& id) {
 
 void put_take(Frame& frame, const Area& area, const TakeResult& take) {
   Area inner = card(frame, area, fmt::format("{} at {}", take.id, take.point));
-  put_take_changes(frame, inner.take_bottom(frame.u(kTouch), frame.u(8)), take.id);
+  if (!frame.state.settings.class_mode)
+    put_take_changes(frame, inner.take_bottom(frame.u(kTouch), frame.u(8)), take.id);
   scrolled(frame, "take.faults", inner, [&](Area& rows) {
     rows.take_top(put_take_facts(frame, take, rows));
     for (const QualityFinding& finding : take.quality)
-      rows.take_top(put_fault(frame, rows, finding.severity, finding.text, finding.remedy));
+      rows.take_top(put_fault(frame, rows, finding.severity, as_in_sheet(finding.text),
+                              as_in_sheet(finding.remedy)));
     for (const std::string& warning : take.warnings)
-      rows.take_top(put_fault(frame, rows, Severity::doubt, warning, ""));
+      rows.take_top(put_fault(frame, rows, Severity::doubt, as_in_sheet(warning), ""));
     if (take.quality.empty() && take.warnings.empty())
       rows.take_top(put_paragraph(frame.look.fonts.body, rows, frame.theme().good,
                                   "Nothing is wrong with this take."));
   });
+}
+
+/// A class looks at takes; it changes none.
+void put_list(Frame& frame, const Area& area) {
+  Area list = card(frame, area, "Takes");
+  if (frame.state.settings.class_mode) return put_takes(frame, list);
+  Area foot = list.take_bottom(frame.u(kTouch), frame.u(8));
+  const ButtonWords add{.label = "Add recordings", .sign = Sign::plus};
+  if (button(frame, "takes.add", foot.take_left(button_width(frame, add), frame.u(8)), add))
+    frame.wish(BeginSheet{.kind = SheetKind::add_takes});
+  const ButtonWords undo{.label = "Undo", .enabled = !frame.state.cases_before.empty()};
+  if (button(frame, "undo.undo", foot.take_left(button_width(frame, undo)), undo))
+    frame.wish(Undo{});
+  put_takes(frame, list);
 }
 
 }  // namespace
@@ -83,15 +103,7 @@ void put_recorded_takes(Frame& frame, const Area& area) {
   const TakeResult* const take =
       analysis != nullptr && picked ? find_take(*analysis, *picked) : nullptr;
   if (take != nullptr) put_take(frame, rest.take_right(rest.w * 0.36F, frame.u(kGap)), *take);
-  Area list = card(frame, rest, "Takes");
-  Area foot = list.take_bottom(frame.u(kTouch), frame.u(8));
-  const ButtonWords add{.label = "Add recordings", .sign = Sign::plus};
-  if (button(frame, "takes.add", foot.take_left(button_width(frame, add), frame.u(8)), add))
-    frame.wish(BeginSheet{.kind = SheetKind::add_takes});
-  const ButtonWords undo{.label = "Undo", .enabled = !frame.state.cases_before.empty()};
-  if (button(frame, "undo.undo", foot.take_left(button_width(frame, undo)), undo))
-    frame.wish(Undo{});
-  put_takes(frame, list);
+  put_list(frame, rest);
 }
 
 }  // namespace howl::desk

@@ -25,12 +25,17 @@ void put_answer(Frame& frame, const Area& area) {
       rows.take_top(put_paragraph(frame.look.fonts.body, rows, frame.theme().ink, text),
                     frame.u(14));
     };
+    if (const auto& comparison = frame.state.before_after.comparison)
+      say("Before and after", comparison->verdict);
+    else if (!frame.state.before_after.folder.empty())
+      say("Before and after",
+          "The report compares with " + frame.state.before_after.folder.filename().string() + ".");
     say("What howls", answer.finding.what);
     say("Where it is loudest", answer.finding.where);
     say("Which part", answer.analysis.verdict.conclusion);
     for (const std::string& text : answer.analysis.verdict.contradictions)
       say("What does not fit", text);
-    for (const std::string& text : answer.analysis.warnings) say("Warning", text);
+    for (const std::string& text : answer.analysis.warnings) say("Warning", as_in_sheet(text));
   });
 }
 
@@ -109,8 +114,15 @@ void put_hand_over(Frame& frame, const Area& area) {
 void draw_report(Frame& frame, const Area& area) {
   if (!has_answer(frame, area)) return;
   Area rest = area;
-  const Area left = rest.take_left(rest.w * 0.52F, frame.u(kGap));
-  put_answer(frame, left);
+  constexpr float low = 350;
+  if (area.h < frame.u(low)) {
+    constexpr std::array<std::string_view, 3> names{"What it comes to", "Hand it over", "Cautions"};
+    const std::size_t shown = put_parts_in_turn(frame, rest, names);
+    if (shown == 0) return put_answer(frame, rest);
+    if (shown == 1) return put_hand_over(frame, rest);
+    return put_cautions(frame, rest);
+  }
+  put_answer(frame, rest.take_left(rest.w * 0.52F, frame.u(kGap)));
   put_hand_over(frame, rest.take_top(std::max(rest.h * 0.55F, frame.u(230)), frame.u(kGap)));
   put_cautions(frame, rest);
 }

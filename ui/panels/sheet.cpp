@@ -25,6 +25,12 @@ std::string title_of(const Sheet& sheet) {
                                             : sheet.sounds.front().filename().string();
     case SheetKind::change_take:
       return "What is known of " + sheet.take;
+    case SheetKind::demo_cases:
+      return "In which folder shall the demo cases lie?";
+    case SheetKind::band:
+      return "The suspect band";
+    case SheetKind::earlier_case:
+      return "Which case is from before the repair?";
   }
   return {};
 }
@@ -56,6 +62,12 @@ ButtonWords main_words(const Sheet& sheet) {
     case SheetKind::about:
     case SheetKind::change_take:
       return {.label = "Keep", .look = ButtonLook::main};
+    case SheetKind::demo_cases:
+      return {.label = "Make them here", .look = ButtonLook::main};
+    case SheetKind::band:
+      return {.label = "Use this band", .look = ButtonLook::main};
+    case SheetKind::earlier_case:
+      return {.label = "Compare with this folder", .look = ButtonLook::main};
   }
   return {};
 }
@@ -99,9 +111,12 @@ void put_foot(Frame& frame, Area foot, const Sheet& sheet) {
 }
 
 void put_content(Frame& frame, const Area& area, const Sheet& sheet) {
+  if (sheet.kind == SheetKind::earlier_case) return put_earlier_case(frame, area, sheet);
   if (sheet.wanted != Wanted::nothing) return put_chooser(frame, area, sheet);
   switch (sheet.kind) {
     case SheetKind::open_case:
+    case SheetKind::demo_cases:
+    case SheetKind::earlier_case:
       return put_chooser(frame, area, sheet);
     case SheetKind::new_case:
       return put_new_case(frame, area, sheet);
@@ -110,6 +125,8 @@ void put_content(Frame& frame, const Area& area, const Sheet& sheet) {
     case SheetKind::add_takes:
     case SheetKind::change_take:
       return put_take_entry(frame, area, sheet);
+    case SheetKind::band:
+      return put_band_entry(frame, area, sheet);
   }
 }
 

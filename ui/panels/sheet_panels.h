@@ -11,6 +11,8 @@ namespace howl::desk {
 void put_new_case(Frame& frame, const Area& area, const Sheet& sheet);
 void put_about(Frame& frame, const Area& area, const Sheet& sheet);
 void put_take_entry(Frame& frame, const Area& area, const Sheet& sheet);
+void put_band_entry(Frame& frame, const Area& area, const Sheet& sheet);
+void put_earlier_case(Frame& frame, const Area& area, const Sheet& sheet);
 void put_chooser(Frame& frame, const Area& area, const Sheet& sheet);
 
 /// A row with its name at the left; returns the place of what is entered.

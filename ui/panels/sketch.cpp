@@ -76,6 +76,11 @@ struct Labelled {
   std::vector<picture::Point> places;
 };
 
+/// How often a point was recorded would tell a class where to look.
+std::string words_of(const Frame& frame, const SketchSpot& spot) {
+  return is_answer_hidden(frame.state) && spot.below_loudest_db ? "recorded" : spot.words;
+}
+
 void put_label(Frame& frame, const SketchSpot& spot, const Area& column, float middle, ImVec2 at,
                bool in_full) {
   const Theme& theme = frame.theme();
@@ -89,7 +94,7 @@ void put_label(Frame& frame, const SketchSpot& spot, const Area& column, float m
            frame.u(lit ? 1.6F : 1));
   put_line(lit ? fonts.strong : fonts.body, area.take_top(name),
            lit || touched.over ? theme.accent : theme.ink, spot.point);
-  if (in_full) put_line(fonts.note, area, theme.quiet, spot.words);
+  if (in_full) put_line(fonts.note, area, theme.quiet, words_of(frame, spot));
   if (touched.pressed) frame.wish(PickPoint{spot.point});
 }
 
@@ -125,7 +130,7 @@ float put_view_heading(Frame& frame, const SketchView& view, Area area) {
 
 void put_view(Frame& frame, const SketchView& view, const Area& area) {
   Area rest = area;
-  rest.take_top(put_view_heading(frame, view, rest), frame.u(6));
+  rest.take_top(put_view_heading(frame, view, rest), frame.u(16));  // for the ring of a spot
   const float widest = rest.w - std::min(frame.u(200), rest.w * 0.46F) - frame.u(26);
   Area box = fitted({rest.x, rest.y, widest, rest.h}, view.aspect);
   const float spare = rest.w - frame.u(226) - box.w;
@@ -196,6 +201,16 @@ void put_thumbnails(Frame& frame, std::span<const SketchView* const> views, std:
 }
 
 }  // namespace
+
+bool is_sketched(const Frame& frame) {
+  return frame.state.answer &&
+         std::ranges::any_of(frame.state.answer->sketch.views,
+                             [](const SketchView& view) { return !view.spots.empty(); });
+}
+
+const SketchPicture& sketch_to_show(const Frame& frame) {
+  return is_sketched(frame) ? frame.state.answer->sketch : frame.state.opened->plan;
+}
 
 void put_sketch(Frame& frame, const Area& area, const SketchPicture& sketch) {
   std::vector<const SketchView*> views;

@@ -19,10 +19,4 @@ void put_two_points(Frame& frame, Area area);
 /// Where it plays.
 void put_play_line(Frame& frame, const Area& area, float x);
 
-/// What is shown when nothing else was chosen: where the tones of the take lie.
-Interval usual_frequencies(const Frame& frame, const TakeSound& sound);
-Interval shown_time(const Frame& frame, const TakeSound& sound);
-Interval shown_frequencies(const Frame& frame, const TakeSound& sound);
-Interval shown_orders(const Frame& frame, const TakeSound& sound);
-
 }  // namespace howl::desk

@@ -38,8 +38,30 @@ void put_point_choice(Frame& frame, const Sheet& sheet, const ProbePoint& point,
   if (touched.pressed) type_into(frame, "point", point.name);
 }
 
-void put_where(Frame& frame, const Area& area, const Sheet& sheet) {
+/// What the recording's name says, to be confirmed by a press.
+void put_suggestion(Frame& frame, Area& rest, const Sheet& sheet) {
+  if (sheet.sounds.empty() || !field(sheet.typed, "point").empty() ||
+      !field(sheet.typed, "new-point").empty())
+    return;
   const OpenedCase& opened = *frame.state.opened;
+  const std::string point =
+      suggested_point(sheet.sounds.front(), all_points(opened.value, opened.profile));
+  const Fonts& fonts = frame.look.fonts;
+  rest.take_top(
+      put_paragraph(fonts.strong, rest, frame.theme().warn,
+                    point.empty() ? "Where did the microphone touch?"
+                                  : "Where did the microphone touch? The file's name says:"),
+      frame.u(6));
+  if (point.empty()) return;
+  const std::string label = "Yes, " + point;
+  if (button(frame, "sheet.suggested", rest.take_top(frame.u(kTouch), frame.u(8)),
+             {.label = label, .sign = Sign::tick}))
+    type_into(frame, "point", point);
+}
+
+void put_where(Frame& frame, Area area, const Sheet& sheet) {
+  const OpenedCase& opened = *frame.state.opened;
+  put_suggestion(frame, area, sheet);
   scrolled(frame, "sheet.points", area, [&](Area& rows) {
     for (const ProbePoint& point : all_points(opened.value, opened.profile))
       put_point_choice(frame, sheet, point, rows.take_top(frame.u(kTouch), frame.u(2)));

@@ -81,7 +81,8 @@ double last_shown(const NamedLine& line, const Plot& plot) {
   return y;
 }
 
-void put_names(Frame& frame, const Plot& plot, const std::vector<NamedLine>& lines) {
+/// Returns how much of the right edge they take.
+float put_names(Frame& frame, const Plot& plot, const std::vector<NamedLine>& lines) {
   const double height = static_cast<double>(frame.u(21));
   std::vector<picture::SpreadLabel> wanted;
   std::vector<const NamedLine*> named;
@@ -95,32 +96,27 @@ void put_names(Frame& frame, const Plot& plot, const std::vector<NamedLine>& lin
                                                .high = static_cast<double>(plot.box.bottom()),
                                                .gap = static_cast<double>(frame.u(2)),
                                                .farthest = static_cast<double>(frame.u(90))});
+  float widest = 0;
   for (std::size_t i = 0; i < places.size(); ++i) {
     if (!places[i]) continue;
     const float width = text_width(frame.look.fonts.label, named[i]->name) + frame.u(14);
     put_tag(frame, plot.box,
             {plot.box.right() - width, static_cast<float>(*places[i] + height / 2)}, named[i]->name,
             named[i]->lit ? frame.theme().accent : frame.theme().ink);
+    widest = std::max(widest, width);
   }
+  return widest;
 }
 
 }  // namespace
 
-double rpm_at(const TakeSound& sound, double seconds) {
-  return sound.speed.at(Seconds(seconds)).value;
-}
-
-bool is_of_take(const ToneResult& tone, const std::string& take) {
-  return std::ranges::find(tone.takes, take) != tone.takes.end();
-}
-
-void put_tone_lines(Frame& frame, const Plot& plot, const TakeSound& sound, bool as_order) {
-  if (frame.state.analysis() == nullptr || is_answer_hidden(frame.state)) return;
+float put_tone_lines(Frame& frame, const Plot& plot, const TakeSound& sound, bool as_order) {
+  if (frame.state.analysis() == nullptr || is_answer_hidden(frame.state)) return 0;
   const std::vector<NamedLine> lines = lines_of(frame, plot, sound, as_order);
   for (const NamedLine& line : lines)
     put_line_over(frame, plot, line,
                   line.lit ? frame.theme().accent : faded(frame.theme().ink, 0.75F));
-  put_names(frame, plot, lines);
+  return put_names(frame, plot, lines);
 }
 
 void put_suspect_band(Frame& frame, const Plot& plot, const TakeSound& sound, bool as_order) {

@@ -5,16 +5,15 @@
 #include "src/analysis/analysis.h"
 #include "ui/look/plot.h"
 #include "ui/pictures/take_sound.h"
+#include "ui/state/shown_sound.h"
 
 namespace howl::desk {
 
 /// Lines over a spectrogram, or over an order map (`as_order`), where orders lie level.
 
-double rpm_at(const TakeSound& sound, double seconds);
-bool is_of_take(const ToneResult& tone, const std::string& take);
-
-/// The tones of the take, the picked one strong, with their names at the right.
-void put_tone_lines(Frame& frame, const Plot& plot, const TakeSound& sound, bool as_order);
+/// The tones of the take, the picked one strong, with their names at the right. Returns how much of
+/// the right edge the names take.
+float put_tone_lines(Frame& frame, const Plot& plot, const TakeSound& sound, bool as_order);
 /// The edges of the suspect band.
 void put_suspect_band(Frame& frame, const Plot& plot, const TakeSound& sound, bool as_order);
 /// The line that is dragged to read an order.

@@ -120,18 +120,22 @@ void put_words(Frame& frame, const Area& area) {
   const ListenState& listen = frame.state.listen;
   const Theme& theme = frame.theme();
   ImFont* const font = frame.look.fonts.note;
+  const auto say = [&](ImFont* with, ImU32 colour, const std::string& words) {
+    if (area.h < 2 * line_height(with)) return put_line(with, area, colour, words);
+    const float used = paragraph_height(with, area.w, words);
+    put_paragraph(with, area.inset(0, std::max(0.0F, (area.h - used) / 2)), colour, words);
+  };
   if (!listen.fault.empty())
-    return put_line(frame.look.fonts.label, area, theme.warn,
-                    listen.fault + ". " + listen.remedy + ".");
+    return say(frame.look.fonts.label, theme.warn, listen.fault + ". " + listen.remedy + ".");
   if (listen.waits)
-    return put_line(
-        font, area, theme.ink,
+    return say(
+        font, theme.ink,
         fmt::format("Preparing {} … {:.0f} %", heard_words(frame.state), 100 * listen.prepared));
   if (listen.held_down)
-    return put_line(frame.look.fonts.label, area, theme.warn,
-                    "As loud as it gets: peaks are held down. Turn the volume down.");
-  if (listen.playing) return put_line(font, area, theme.ink, playing_words(frame.state));
-  put_line(font, area, theme.quiet, "Plays what is shown. With headphones, begin softly.");
+    return say(frame.look.fonts.label, theme.warn,
+               "As loud as it gets: peaks are held down. Turn the volume down.");
+  if (listen.playing) return say(font, theme.ink, playing_words(frame.state));
+  say(font, theme.quiet, "Plays what is shown. With headphones, begin softly.");
 }
 
 }  // namespace
@@ -141,9 +145,14 @@ bool words_beside(const Frame& frame, float width) {
   return Flow::rows(frame, width, kWidths) == 2 && width > frame.u(kWhatWidth + 300);
 }
 
+/// In a narrow place they take two lines.
+float words_height(const Frame& frame, float width) {
+  return width < frame.u(400) ? 2 * line_height(frame.look.fonts.note) : frame.u(20);
+}
+
 float transport_height(const Frame& frame, float width) {
   const auto rows = static_cast<float>(Flow::rows(frame, width, kWidths));
-  const float below = words_beside(frame, width) ? 0 : frame.u(26);
+  const float below = words_beside(frame, width) ? 0 : words_height(frame, width) + frame.u(6);
   return rows * frame.u(kTouch) + (rows - 1) * frame.u(Flow::kSpace) + below;
 }
 
@@ -154,7 +163,7 @@ void put_transport(Frame& frame, Area area) {
     words.take_left(frame.u(kWhatWidth + 12));
     area.h += frame.u(kTouch);
   } else {
-    words = area.take_bottom(frame.u(20), frame.u(6));
+    words = area.take_bottom(words_height(frame, area.w), frame.u(6));
   }
   Flow flow(frame, area, frame.u(kTouch));
   put_play(frame, flow.next(kPlayWidth));

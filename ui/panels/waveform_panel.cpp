@@ -4,6 +4,7 @@
 #include "ui/look/widgets.h"
 #include "ui/panels/sound_panels.h"
 #include "ui/state/desk.h"
+#include "ui/state/shown_sound.h"
 #include "ui/state/sound_moves.h"
 
 namespace howl::desk {
@@ -55,7 +56,7 @@ void act_on_overview(Frame& frame, const Area& area, const TakeSound& sound) {
 void put_waveform(Frame& frame, const Area& area, const TakeSound& sound) {
   act_on_overview(frame, area, sound);
   put_extents(frame, area, sound);
-  const Interval shown = shown_time(frame, sound);
+  const Interval shown = shown_time(frame.state, sound);
   const auto x = [&](double time) {
     return area.x + static_cast<float>(time / sound.seconds) * area.w;
   };

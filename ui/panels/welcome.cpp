@@ -1,12 +1,24 @@
 #include <fmt/format.h>
-#include <filesystem>
 
+#include <array>
+#include <filesystem>
+#include <string_view>
+
+#include "ui/look/flow.h"
 #include "ui/look/widgets.h"
 #include "ui/panels/panels.h"
 #include "ui/state/desk.h"
 
 namespace howl::desk {
 namespace {
+
+constexpr std::array<std::string_view, 3> kWelcome{
+    "A case holds one complaint: its recordings, each with the probe point that it was made at and "
+    "the engine's speed. Begin one, or drop recordings or the folder of a case on this window.",
+    "The steps on the left then lead from the complaint to the report. What to do next always "
+    "stands at the foot of the window.",
+    "Without a vehicle: demo cases have recordings that were computed, and their faults are "
+    "known."};
 
 void put_recent(Frame& frame, const Area& area) {
   const auto& recent = frame.state.settings.recent;
@@ -31,9 +43,11 @@ void put_recent(Frame& frame, const Area& area) {
 void put_how(Frame& frame, const Area& area) {
   const Theme& theme = frame.theme();
   Area inner = card(frame, area, "What howls, and where?");
-  Area foot = inner.take_bottom(frame.u(52), frame.u(12));
+  const float high = frame.u(52);
+  Area foot = inner.take_bottom(2 * high + frame.u(Flow::kSpace), frame.u(12));
+  Flow flow(frame, foot, high);
   const auto offer = [&](std::string_view name, const ButtonWords& words, Intention wish) {
-    if (button(frame, name, foot.take_left(button_width(frame, words), frame.u(8)), words))
+    if (button(frame, name, flow.next_pixels(button_width(frame, words)), words))
       frame.wish(std::move(wish));
   };
   offer("case.new", {.label = "New case", .sign = Sign::plus, .look = ButtonLook::main},
@@ -41,15 +55,11 @@ void put_how(Frame& frame, const Area& area) {
   offer("case.open", {.label = "Open", .sign = Sign::folder},
         BeginSheet{.kind = SheetKind::open_case});
   offer("quiz.start", {.label = "Quiz for a class"}, StartQuiz{});
-  const auto say = [&](std::string_view text) {
-    inner.take_top(put_paragraph(frame.look.fonts.body, inner, theme.quiet, text), frame.u(12));
-  };
-  say("A case holds one complaint: its recordings, each with the probe point that it was made at "
-      "and the engine's speed. Begin one, or drop recordings or the folder of a case on this "
-      "window.");
-  say("The steps on the left then lead from the complaint to the report. What to do next always "
-      "stands at the foot of the window.");
-  say("Without a vehicle: 'howlpoint demo FOLDER' makes cases whose faults are known.");
+  offer("demo.make", {.label = "Make demo cases"}, BeginSheet{.kind = SheetKind::demo_cases});
+  scrolled(frame, "welcome", inner, [&](Area& rows) {
+    for (const std::string_view text : kWelcome)
+      rows.take_top(put_paragraph(frame.look.fonts.body, rows, theme.quiet, text), frame.u(12));
+  });
 }
 
 }  // namespace

@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "src/percent_text.h"
@@ -100,12 +101,21 @@ void draw_what(Frame& frame, const Area& area) {
   Area rest = area;
   const Answer& answer = *frame.state.answer;
   const std::string& conclusion = answer.analysis.verdict.conclusion;
-  rest.take_top(put_finding(frame, rest, conclusion.empty() ? answer.finding.what : conclusion),
-                frame.u(kGap));
-  const Area left = rest.take_left(rest.w * 0.58F, frame.u(kGap));
-  put_suspects(frame, left);
-  const Area inner = card(frame, rest, "On the vehicle");
-  put_sketch(frame, inner, answer.sketch);
+  const std::string& finding = conclusion.empty() ? answer.finding.what : conclusion;
+  const auto vehicle = [&] {
+    put_sketch(frame, card(frame, rest, "On the vehicle"), sketch_to_show(frame));
+  };
+  constexpr float low = 300;
+  if (area.h < frame.u(low)) {
+    constexpr std::array<std::string_view, 3> names{"Suspects", "On the vehicle", "In words"};
+    const std::size_t shown = put_parts_in_turn(frame, rest, names);
+    if (shown == 0) return put_suspects(frame, rest);
+    if (shown == 1) return vehicle();
+    return put_in_words(frame, rest, finding);
+  }
+  rest.take_top(put_finding(frame, rest, finding), frame.u(kGap));
+  put_suspects(frame, rest.take_left(rest.w * 0.58F, frame.u(kGap)));
+  vehicle();
 }
 
 }  // namespace howl::desk

@@ -1,12 +1,17 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <optional>
+#include <string>
 
 #include "src/percent_text.h"
 #include "src/report/number_text.h"
+#include "src/report/result_words.h"
 #include "src/report/scale.h"
 #include "ui/look/widgets.h"
+#include "ui/panels/band_tools.h"
 #include "ui/panels/panels.h"
 #include "ui/panels/parts.h"
 #include "ui/state/desk.h"
@@ -52,13 +57,24 @@ std::string level_words(const RankedPoint& point) {
   return point.level_db ? typeset(level_text(point)) + " dB" : std::string("not compared");
 }
 
-std::string rank_words(const RankedPoint& point) {
-  if (!point.level_db) return point.warnings.empty() ? "" : point.warnings.front();
-  std::string words;
-  if (point.below_loudest_db && *point.below_loudest_db > 0)
-    words = fmt::format("{:.1f} dB below · ", *point.below_loudest_db);
-  return words + "chance " + percent_text(point.probability_loudest) + " · " +
-         std::string(call_name(point.call));
+/// The chance is of the place, the call of the decibels: each stands beside what it is about.
+std::string rank_words(const RankedPoint& point, std::optional<double> lead) {
+  if (!point.level_db) return point.warnings.empty() ? "" : as_in_sheet(point.warnings.front());
+  if (!point.probability_loudest || !point.below_loudest_db) return "";
+  const std::string chance = percent_text(point.probability_loudest);
+  if (*point.below_loudest_db > 0)
+    return fmt::format("{:.1f} dB below: {} · chance {}", *point.below_loudest_db,
+                       call_words(point.call, *point.below_loudest_db), chance);
+  if (!lead) return "chance " + chance;
+  return fmt::format("chance {} · {:.1f} dB ahead: {}", chance, *lead,
+                     call_words(point.call, *lead));
+}
+
+/// By how much the loudest leads; none where no other was compared.
+std::optional<double> lead_of(const Analysis& analysis) {
+  for (std::size_t i = 1; i < analysis.ranking.size(); ++i)
+    if (analysis.ranking[i].below_loudest_db) return analysis.ranking[i].below_loudest_db;
+  return std::nullopt;
 }
 
 void put_bar_itself(Frame& frame, const RankedPoint& point, Area bar, const LevelAxis& axis,
@@ -79,7 +95,8 @@ struct BarWords {
   std::string rest;
 };
 BarWords words_of(const Frame& frame, const RankedPoint& point, std::size_t place) {
-  if (!is_answer_hidden(frame.state)) return {point.point, rank_words(point)};
+  if (!is_answer_hidden(frame.state))
+    return {point.point, rank_words(point, lead_of(*frame.state.analysis()))};
   return {fmt::format("point {}", static_cast<char>('A' + static_cast<char>(place % 26))), ""};
 }
 
@@ -103,7 +120,7 @@ void put_bar(Frame& frame, const RankedPoint& point, const Area& area, const Lev
            theme.ink, level, Side::right);
   put_line(first || lit ? fonts.strong : fonts.body, head, theme.ink, words.name);
   put_bar_itself(frame, point, inner.take_top(frame.u(14), frame.u(2)), axis, first);
-  put_line(fonts.note, inner, theme.quiet, words.rest);
+  put_paragraph(fonts.note, inner, theme.quiet, words.rest);
   if (touched.pressed && !is_answer_hidden(frame.state)) frame.wish(PickPoint{point.point});
 }
 
@@ -121,25 +138,61 @@ void put_level_axis(Frame& frame, const LevelAxis& axis, float y) {
                Side::centre);
 }
 
+/// The same for all: as high as the longest words need, which are cut after two lines.
+float row_height(const Frame& frame, const Analysis& analysis, float width) {
+  ImFont* const font = frame.look.fonts.note;
+  float words = 0;
+  for (std::size_t i = 0; i < analysis.ranking.size(); ++i)
+    words = std::max(words,
+                     paragraph_height(font, width, words_of(frame, analysis.ranking[i], i).rest));
+  return line_height(frame.look.fonts.body) + frame.u(14 + 2 + 12) +
+         std::min(words, 2 * line_height(font)) + frame.u(1);
+}
+
+/// In a low view only what the numbers are of.
+std::string legend_of(const Frame& frame, const Analysis& analysis, float room) {
+  std::string legend = analysis.level_reference + "; line: 95 % interval";
+  constexpr float least = 400;
+  if (!is_answer_hidden(frame.state) && room > frame.u(least))
+    legend += fmt::format(". Chance: of being the loudest. Difference: {}.", call_legend());
+  return legend;
+}
+
 void put_ranking(Frame& frame, const Area& area) {
   const Analysis& analysis = *frame.state.analysis();
   const std::string band = analysis.suspect_band && !is_answer_hidden(frame.state)
-                               ? band_text(analysis.suspect_band->band)
+                               ? band_words(frame.state)
                                : std::string();
   Area inner = card(frame, area, "Probe points by level", band);
+  const bool may_mark = can_mark_band(frame.state);
+  Area foot = inner.take_bottom(may_mark ? frame.u(kTouch) : line_height(frame.look.fonts.note),
+                                frame.u(4));
+  put_band_button(frame, foot);
   if (analysis.ranking.empty())
-    return nothing_to_show(frame, inner, "Nothing howls, so there is nothing to rank.");
-  Area foot = inner.take_bottom(line_height(frame.look.fonts.note), frame.u(4));
-  put_line(frame.look.fonts.note, foot, frame.theme().quiet,
-           analysis.level_reference + "; line: 95 % interval");
+    return nothing_to_show(frame, inner,
+                           "Nothing howls, so there is nothing to rank. Give a band to compare the "
+                           "points all the same.");
+  const std::string legend = legend_of(frame, analysis, inner.h);
+  ImFont* const font = frame.look.fonts.note;
+  const bool beside = paragraph_height(font, foot.w, legend) <= foot.h;
+  put_paragraph(
+      font, beside ? foot : inner.take_bottom(paragraph_height(font, inner.w, legend), frame.u(4)),
+      frame.theme().quiet, legend);
   const Area ticks = inner.take_top(line_height(frame.look.fonts.note), frame.u(4));
   const LevelAxis axis{{inner.x + frame.u(8), 0, inner.w - frame.u(28), 0}, level_range(analysis)};
   put_level_axis(frame, axis, ticks.y);
   scrolled(frame, "ranking", inner, [&](Area& rows) {
-    const float height = frame.u(70);
+    const float height = row_height(frame, analysis, rows.w - frame.u(16));
     for (std::size_t i = 0; i < analysis.ranking.size(); ++i)
       put_bar(frame, analysis.ranking[i], rows.take_top(height, frame.u(3)), axis, i);
   });
+}
+
+constexpr float kLowWhere = 330;
+
+void put_where_sketch(Frame& frame, const Area& area, const SketchPicture& sketch,
+                      std::string_view remark) {
+  put_sketch(frame, card(frame, area, "On the vehicle", remark), sketch);
 }
 
 }  // namespace
@@ -147,19 +200,32 @@ void put_ranking(Frame& frame, const Area& area) {
 void draw_where(Frame& frame, const Area& area) {
   if (!has_answer(frame, area)) return;
   Area rest = area;
+  const std::string_view sizes = is_sketched(frame) ? "size and colour: level" : "filled: recorded";
+  const SketchPicture& sketch = sketch_to_show(frame);
+  if (area.h < frame.u(kLowWhere)) {
+    constexpr std::array<std::string_view, 3> names{"By level", "On the vehicle", "In words"};
+    const std::size_t shown = put_parts_in_turn(frame, rest, names);
+    if (shown == 0) return put_ranking(frame, rest);
+    if (shown == 1) return put_where_sketch(frame, rest, sketch, sizes);
+    return put_in_words(frame, rest, frame.state.answer->finding.where);
+  }
   rest.take_top(put_finding(frame, rest, frame.state.answer->finding.where), frame.u(kGap));
-  const Area left = rest.take_left(rest.w * 0.47F, frame.u(kGap));
-  put_ranking(frame, left);
-  const Area inner = card(frame, rest, "On the vehicle", "size and colour: level");
-  put_sketch(frame, inner, frame.state.answer->sketch);
+  put_ranking(frame, rest.take_left(rest.w * 0.47F, frame.u(kGap)));
+  put_where_sketch(frame, rest, sketch, sizes);
 }
 
 void draw_where_unanswered(Frame& frame, const Area& area) {
   if (!has_answer(frame, area)) return;
   Area rest = area;
+  constexpr std::string_view filled = "filled: recorded";
+  const SketchPicture& sketch = frame.state.opened->plan;
+  if (area.h < frame.u(kLowWhere)) {
+    constexpr std::array<std::string_view, 2> names{"By level", "On the vehicle"};
+    if (put_parts_in_turn(frame, rest, names) == 0) return put_ranking(frame, rest);
+    return put_where_sketch(frame, rest, sketch, filled);
+  }
   put_ranking(frame, rest.take_left(rest.w * 0.47F, frame.u(kGap)));
-  put_sketch(frame, card(frame, rest, "On the vehicle", "filled: recorded"),
-             frame.state.opened->plan);
+  put_where_sketch(frame, rest, sketch, filled);
 }
 
 }  // namespace howl::desk

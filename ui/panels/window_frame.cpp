@@ -4,6 +4,7 @@
 
 #include "ui/panels/panels.h"
 #include "ui/state/desk.h"
+#include "ui/state/keys.h"
 
 namespace howl::desk {
 namespace {
@@ -37,6 +38,16 @@ float unit_of(const Settings& settings) {
   return static_cast<float>(settings.scale) * (settings.class_mode ? kClassFactor : 1.0F);
 }
 
+bool press_key(Desk& desk, Walk& walk, std::string_view key) {
+  const auto plot = plot_named(walk.reached());
+  auto wish = plot ? wish_of_plot_key(key, *plot) : std::nullopt;
+  // A plot is nothing to be pressed: there Space plays, as elsewhere.
+  if (!wish && !(plot && key == "Space") && walk_by_key(walk, key)) return true;
+  if (!wish) wish = wish_of_key(key, desk.state());
+  if (wish) desk.apply(*wish);
+  return wish.has_value();
+}
+
 Intentions draw_window(const Desk& desk, const Look& look, Targets& targets, Walk& walk,
                        double seconds) {
   Intentions wishes;
@@ -45,13 +56,14 @@ Intentions draw_window(const Desk& desk, const Look& look, Targets& targets, Wal
   // Nothing public ends the typing in a field that stays.
   if (walk.moved() && ImGui::GetIO().WantTextInput) ImGui::ClearActiveID();
   walk.begin_frame();
-  Frame frame{desk.state(), desk.sounds(), look, wishes, targets, walk, seconds};
+  Frame frame{desk.state(), desk.sounds(), look,    wishes,
+              targets,      walk,          seconds, walk.follow_mouse(ImGui::GetIO().MousePos)};
   const ImVec2 size = ImGui::GetIO().DisplaySize;
   begin_root(look, size);
   draw_desk(frame, {0, 0, size.x, size.y});
   end_root();
   walk.end_frame();
-  draw_reached(walk, look.theme.accent, look.unit);
+  draw_reached(walk, {look.theme.ink, look.theme.ground}, look.unit);
   if (desk.state().to_copy) {
     ImGui::SetClipboardText(desk.state().to_copy->c_str());
     wishes.emplace_back(TableCopied{});

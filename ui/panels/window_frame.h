@@ -1,5 +1,7 @@
 #pragma once
 
+#include <string_view>
+
 #include "ui/look/frame.h"
 #include "ui/state/settings.h"
 
@@ -9,6 +11,10 @@ class Desk;
 
 /// Pixels a layout unit for these settings: class mode is larger.
 float unit_of(const Settings& settings);
+
+/// What a key does, by its name (ui/state/keys.h): in the plot that was reached, in the walk, or
+/// everywhere. False where it has no meaning now.
+bool press_key(Desk& desk, Walk& walk, std::string_view key);
 
 /// Between NewFrame() and Render(): draws the whole window and returns what was wished meanwhile.
 /// `targets` then says where everything stands. A press of the mouse ends the walk by keys.

@@ -80,6 +80,13 @@ std::size_t column_count(double samples, std::size_t block, std::size_t hop) {
   return room < 0 ? 0 : static_cast<std::size_t>(room / static_cast<double>(hop)) + 1;
 }
 
+WelchParameters welch_parameters(const TakeAudio& take) {
+  const double seconds = std::min(0.5, take.seconds / 4.0);
+  const std::size_t length =
+      std::max<std::size_t>(64, power_of_two_from(seconds * take.sample_rate));
+  return {WindowKind::hann, length, length / 2};
+}
+
 /// What is fed while the take streams by.
 class SoundReader {
  public:
@@ -111,12 +118,6 @@ class SoundReader {
   std::size_t noise_rows() const {
     return static_cast<std::size_t>(4000.0 * static_cast<double>(sound_.block) /
                                     sound_.sample_rate);
-  }
-  static WelchParameters welch_parameters(const TakeAudio& take) {
-    const double seconds = std::min(0.5, take.seconds / 4.0);
-    const std::size_t length =
-        std::max<std::size_t>(64, power_of_two_from(seconds * take.sample_rate));
-    return {WindowKind::hann, length, length / 2};
   }
   SpectrogramStream::Sink sink() {
     return [this](std::size_t, std::span<const float> columns) {
@@ -155,6 +156,26 @@ TakeSound read_take_sound(const std::filesystem::path& folder, const Take& take,
   });
   reader.finish();
   return sound;
+}
+
+std::optional<double> steady_rpm(const SpeedCurve& speed, double seconds) {
+  constexpr double steady = 1.06;
+  const auto range = speed.range(Seconds(0), Seconds(seconds));
+  if (range.high.value >= steady * range.low.value) return std::nullopt;
+  return 0.5 * (range.low + range.high).value;
+}
+
+TakeSpectrum read_take_spectrum(const std::filesystem::path& folder, const Take& take,
+                                std::optional<int> cylinders, const Progress& progress) {
+  std::vector<std::string> warnings;
+  const TakeAudio audio = open_take(folder, take, cylinders, warnings);
+  WelchSpectrum welch(audio.sample_rate, welch_parameters(audio));
+  audio.stream([&](std::span<const float> samples) {
+    progress(0.0, "reading the sound");
+    welch.push(samples);
+  });
+  return {take.id, take.point,
+          audio.engine_off ? std::nullopt : steady_rpm(audio.speed, audio.seconds), welch.result()};
 }
 
 TakeSound with_orders(TakeSound sound, const Progress& progress) {

@@ -39,7 +39,21 @@ struct TakeSound {
 TakeSound read_take_sound(const std::filesystem::path& folder, const Take& take,
                           std::optional<int> cylinders, const Progress& progress);
 
-/// The same with its order map, which takes a pass of its own and several times as long.
+/// The speed of a take that has but one; none where it changes.
+std::optional<double> steady_rpm(const SpeedCurve& speed, double seconds);
+
+/// A take's averaged spectrum alone.
+struct TakeSpectrum {
+  std::string id;
+  std::string point;
+  std::optional<double> rpm;  ///< none: it changes, or the engine is off
+  PowerSpectrum spectrum;
+};
+/// Throws Error where the take cannot be read.
+TakeSpectrum read_take_spectrum(const std::filesystem::path& folder, const Take& take,
+                                std::optional<int> cylinders, const Progress& progress);
+
+/// A take with its order map, which takes a pass of its own and several times as long.
 TakeSound with_orders(TakeSound sound, const Progress& progress);
 
 /// Columns `first` … `first + count − 1` of a level of the spectrogram that is finer than those

@@ -118,7 +118,8 @@ void on_key(GLFWwindow* window, int key, int scancode, int action, int modifiers
   const bool control = (modifiers & GLFW_MOD_CONTROL) != 0;
   // Elsewhere Shift is part of what is printed: "+" takes it on many keyboards.
   if (control && name == "Z" && (modifiers & GLFW_MOD_SHIFT) != 0) name = "Shift+Z";
-  if (name == "Tab" && (modifiers & GLFW_MOD_SHIFT) != 0) name = "Shift+Tab";
+  const bool goes = name == "Tab" || (key >= GLFW_KEY_RIGHT && key <= GLFW_KEY_UP);
+  if (goes && (modifiers & GLFW_MOD_SHIFT) != 0) name.insert(0, "Shift+");
   if (control) name.insert(0, "Ctrl+");
   static_cast<WindowEvents*>(glfwGetWindowUserPointer(window))->keys.push_back(std::move(name));
 }

@@ -110,12 +110,13 @@ Intention cursor_wish(const Words& words) {
   return AdjustSound{view};
 }
 
-/// Pins count from 1, as they are drawn.
-std::size_t pin_numbered(const std::string& word) {
-  const int number_of_pin = whole(word);
-  if (number_of_pin == 0) throw Misread{"pins count from 1"};
-  return static_cast<std::size_t>(number_of_pin) - 1;
+/// They count from 1, as they are drawn.
+std::size_t numbered(const std::string& word, std::string_view what) {
+  const int counted = whole(word);
+  if (counted == 0) throw Misread{std::string(what) + " count from 1"};
+  return static_cast<std::size_t>(counted) - 1;
 }
+std::size_t pin_numbered(const std::string& word) { return numbered(word, "pins"); }
 
 Intention quiz_wish(const std::string& word) {
   if (word == "next") return NextQuizCase{};
@@ -123,10 +124,17 @@ Intention quiz_wish(const std::string& word) {
   return StartQuiz{static_cast<std::uint64_t>(whole(word))};
 }
 
-SoundPlot plot_named(const std::string& word) {
+SoundPart plot_of(const std::string& word) {
+  if (word == "map") return SoundPart::map;
+  if (word == "spectrum") return SoundPart::spectrum;
+  throw Misread{"keys move in the map or the spectrum"};
+}
+
+SoundPlot shown_plot(const std::string& word) {
   if (word == "spectrogram") return SoundPlot::spectrogram;
   if (word == "orders") return SoundPlot::orders;
-  throw Misread{"a plot is spectrogram or orders"};
+  if (word == "spectrum") return SoundPlot::spectrum;
+  throw Misread{"a plot is spectrogram, orders or spectrum"};
 }
 
 HoverTarget hover_of(const Words& words) {
@@ -176,11 +184,14 @@ HandOver hand_over_named(const std::string& word) {
 }
 
 Intention sheet_wish(const Words& words) {
-  constexpr std::array<std::string_view, 5> names{"open-case", "new-case", "about", "add-takes",
-                                                  "change-take"};
+  constexpr std::array<std::string_view, 8> names{"open-case", "new-case",    "about",
+                                                  "add-takes", "change-take", "demo-cases",
+                                                  "band",      "earlier-case"};
   const auto found = std::ranges::find(names, words[0]);
   if (found == names.end())
-    throw Misread{"a sheet is open-case, new-case, about, add-takes or change-take"};
+    throw Misread{
+        "a sheet is open-case, new-case, about, add-takes, change-take, demo-cases, band or "
+        "earlier-case"};
   BeginSheet wish{.kind = static_cast<SheetKind>(found - names.begin())};
   if (words.size() > 1 && wish.kind == SheetKind::add_takes) wish.sounds = {words[1]};
   if (words.size() > 1 && wish.kind == SheetKind::change_take) wish.take = words[1];
@@ -281,17 +292,45 @@ std::span<const Verb> verbs() {
       {"take", "ID|none", 1, 1, [](const Words& w) { return wish(PickTake{none_or(w[0])}); }},
       {"point", "NAME|none", 1, 1, [](const Words& w) { return wish(PickPoint{none_or(w[0])}); }},
       {"compare", "TAKE", 1, 1, [](const Words& w) { return wish(CompareTake{w[0]}); }},
-      {"plot", "spectrogram|orders", 1, 1,
-       [](const Words& w) { return wish(ShowSoundAs{plot_named(w[0])}); }},
+      {"difference", "on|off", 1, 1,
+       [](const Words& w) { return wish(ShowDifference{on_or_off(w[0])}); }},
+      {"plot", "spectrogram|orders|spectrum", 1, 1,
+       [](const Words& w) { return wish(ShowSoundAs{shown_plot(w[0])}); }},
       {"zoom", "time|hz|order LOW HIGH", 3, 3, [](const Words& w) { return wish(zoom_wish(w)); }},
       {"whole", "", 0, 0, [](const Words&) { return wish(SetSound{}); }},
       {"cursor", "SECONDS HZ", 2, 2, [](const Words& w) { return wish(cursor_wish(w)); }},
+      {"step-cursor", "map|spectrum ACROSS UP", 3, 3,
+       [](const Words& w) {
+         return wish(StepCursor{plot_of(w[0]), number(w[1]), number(w[2])});
+       }},
+      {"zoom-plot", "map|spectrum TIME ROWS", 3, 3,
+       [](const Words& w) {
+         return wish(ZoomPlot{plot_of(w[0]), number(w[1]), number(w[2])});
+       }},
+      {"pan-plot", "map|spectrum ACROSS UP", 3, 3,
+       [](const Words& w) {
+         return wish(PanPlot{plot_of(w[0]), number(w[1]), number(w[2])});
+       }},
+      {"pick-at-cursor", "map|spectrum", 1, 1,
+       [](const Words& w) { return wish(PickAtCursor{plot_of(w[0])}); }},
       {"read-order", "ORDER", 1, 1, [](const Words& w) { return wish(ReadOrder{number(w[0])}); }},
       {"band", "auto | hz LOW HIGH | orders LOW HIGH", 1, 3,
        [](const Words& w) { return wish(band_wish(w)); }},
+      {"before", "FOLDER|none", 1, 1,
+       [](const Words& w) { return wish(CompareWith{none_or(w[0]).value_or("")}); }},
+      {"before-after", "on|off", 1, 1,
+       [](const Words& w) { return wish(ShowBeforeAfter{on_or_off(w[0])}); }},
+      {"place", "NUMBER", 1, 1,
+       [](const Words& w) { return wish(PickPlace{static_cast<std::size_t>(whole(w[0]))}); }},
+      {"mark-band", "on|off", 1, 1,
+       [](const Words& w) { return wish(ArmBandMark{on_or_off(w[0])}); }},
       {"test", "NUMBER", 1, 1,
        [](const Words& w) { return wish(ShowTest{static_cast<std::size_t>(whole(w[0]))}); }},
       {"how", "on|off", 1, 1, [](const Words& w) { return wish(ShowCautions{on_or_off(w[0])}); }},
+      {"part", "STEP NUMBER", 2, 2,
+       [](const Words& w) {
+         return wish(ShowPart{step_named(w[0]), numbered(w[1], "parts")});
+       }},
       {"keys", "on|off", 1, 1, [](const Words& w) { return wish(ShowKeys{on_or_off(w[0])}); }},
       {"theme", "dark|light", 1, 1,
        [](const Words& w) {
@@ -322,7 +361,7 @@ std::span<const Verb> verbs() {
        }},
       {"undo", "", 0, 0, [](const Words&) { return wish(Undo{}); }},
       {"redo", "", 0, 0, [](const Words&) { return wish(Redo{}); }},
-      {"sheet", "open-case|new-case|about|add-takes|change-take [TAKE|FILE]", 1, 2,
+      {"sheet", "open-case|new-case|about|add-takes|change-take|demo-cases|band|earlier-case [TAKE|FILE]", 1, 2,
        [](const Words& w) { return wish(sheet_wish(w)); }},
       {"type", "FIELD TEXT", 2, 2,
        [](const Words& w) {
@@ -391,16 +430,10 @@ std::span<const Verb> verbs() {
          throw Misread{"what can be told is times, new-times or targets"};
        }},
       {"expect",
-       "answer|check|facts|heard|hidden|no-target|notice|other|pins|playing|point|quiz|"
+       "answer|band|before|check|facts|heard|hidden|no-target|notice|other|pins|playing|point|quiz|"
        "read-order|recording|step|take|takes|target|theme|tone|written VALUE",
-       2, 2,
-       [](const Words& w) {
-         return Command(Expect{w[0], w[1]});
-       }},
-      {"until", "as expect", 2, 2,
-       [](const Words& w) {
-         return Command(Until{{w[0], w[1]}});
-       }},
+       2, 2, [](const Words& w) { return Command(Expect{w[0], w[1]}); }},
+      {"until", "as expect", 2, 2, [](const Words& w) { return Command(Until{{w[0], w[1]}}); }},
       {"quit", "", 0, 0, [](const Words&) { return Command(Quit{}); }},
   }};
   return all;
@@ -456,6 +489,8 @@ std::optional<std::string> unmet(const Expect& expectation, const DeskState& sta
   if (expectation.what == "point") return told(selection.point.value_or("none"));
   if (expectation.what == "theme") return told(state.settings.dark ? "dark" : "light");
   if (expectation.what == "answer") return told(state.answer ? "yes" : "no");
+  if (expectation.what == "before") return told(comparison_words(state));
+  if (expectation.what == "band") return told(band_words(state));
   if (expectation.what == "quiz") return told(quiz_state_words(state));
   if (expectation.what == "pins")
     return told(std::to_string(state.opened ? state.opened->pins.size() : 0));

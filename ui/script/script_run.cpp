@@ -5,7 +5,7 @@
 #include <cstdio>
 #include <utility>
 
-#include "ui/state/keys.h"
+#include "ui/panels/window_frame.h"
 
 namespace howl::desk {
 namespace {
@@ -66,14 +66,8 @@ void ScriptRun::act(const Intention& wish) { desk_->apply(wish); }
 void ScriptRun::act(const WaitForJobs& /*wish*/) { waiting_ = true; }
 
 void ScriptRun::act(const PressKey& wish) {
-  if (walk_by_key(*walk_, wish.key)) {
-    settling_ = kSettle;
-    return;
-  }
-  if (const auto meant = wish_of_key(wish.key, desk_->state()))
-    desk_->apply(*meant);
-  else
-    fail("the key has no meaning here");
+  if (!press_key(*desk_, *walk_, wish.key)) fail("the key has no meaning here");
+  settling_ = kSettle;
 }
 
 ImVec2 ScriptRun::place_of(const HoverTarget& target) {

@@ -46,6 +46,10 @@ SketchPicture plan_of(const Case& value, const Profile& profile) {
   return plan;
 }
 
+bool is_of_take(const ToneResult& tone, const std::string& take) {
+  return std::ranges::find(tone.takes, take) != tone.takes.end();
+}
+
 const ToneResult* find_tone(const Analysis& analysis, const std::string& id) {
   const auto found = std::ranges::find(analysis.tones, id, &ToneResult::id);
   return found == analysis.tones.end() ? nullptr : &*found;

@@ -31,6 +31,11 @@ void read_class_files(const std::filesystem::path& folder, OpenedCase& opened) {
   }
 }
 
+std::optional<AnalysisRequest::Band> band_of_answer(const Answer* answer) {
+  if (answer == nullptr || !answer->analysis.suspect_band) return std::nullopt;
+  return answer->analysis.suspect_band->band;
+}
+
 OpenSoundSystem or_none(OpenSoundSystem open) {
   if (open) return open;
   return []() -> std::unique_ptr<SoundSystem> {
@@ -103,15 +108,20 @@ bool Desk::upload_tiles(Textures& textures, std::size_t most) {
 }
 
 void Desk::refresh() {
-  if (state_.opened)
-    state_.steps = step_statuses(state_.opened->value, state_.opened->profile, state_.analysis());
+  if (!state_.opened) return;
+  state_.steps = step_statuses(state_.opened->value, state_.opened->profile, state_.analysis());
+  if (!state_.before_after.comparison) return;
+  state_.steps.at(static_cast<std::size_t>(Step::proof)) =
+      compared_status(*state_.before_after.comparison);
+  state_.steps.at(static_cast<std::size_t>(Step::report)).words = "before and after";
 }
 
 void Desk::tell(const std::exception& problem) {
   const auto* const error = dynamic_cast<const Error*>(&problem);
   if (error != nullptr)
-    state_.notices.push_back(
-        {Notice::Kind::fault, error->where() + ": " + error->problem(), error->remedy()});
+    state_.notices.push_back({Notice::Kind::fault,
+                              as_in_sheet(error->where() + ": " + error->problem()),
+                              as_in_sheet(error->remedy())});
   else
     state_.notices.push_back({Notice::Kind::fault, problem.what(), ""});
 }
@@ -141,7 +151,7 @@ void Desk::open_folder(const std::filesystem::path& folder) {
         return [this, opened, notes] {
           take_in(std::move(*opened));
           for (const std::string& note : notes)
-            state_.notices.push_back({Notice::Kind::note, note, ""});
+            state_.notices.push_back({Notice::Kind::note, as_in_sheet(note), "", {}});
         };
       },
       [this](const std::exception& why) {
@@ -155,11 +165,14 @@ void Desk::open_folder(const std::filesystem::path& folder) {
 void Desk::cancel_case_jobs() {
   for (const JobId job : case_jobs_) jobs_.cancel(job);
   case_jobs_.clear();
+  outdate_comparison();
 }
 
 void Desk::take_in(OpenedCase opened) {
   end_sound();
   sounds_.forget_all(jobs_);
+  forget_comparison();
+  state_.before_after.folder = earlier_of(state_.settings, opened.folder.string());
   state_.opening.clear();
   state_.answer.reset();
   forget_changes();
@@ -187,6 +200,7 @@ void Desk::act(const CloseCase& /*wish*/) {
 void Desk::close_case() {
   end_sound();
   jobs_.cancel_all();
+  forget_comparison();
   sounds_.forget_all(jobs_);
   state_.opened.reset();
   state_.answer.reset();
@@ -218,9 +232,12 @@ void Desk::analyse_case() {
 }
 
 void Desk::take_in(Answer answer) {
+  const bool other_band = !same_band(band_of_answer(state_.answer.get()), band_of_answer(&answer));
   state_.answer = std::make_shared<const Answer>(std::move(answer));
   state_.answer_outdated = false;
   choose_what_to_show();
+  want_comparison();
+  if (other_band && state_.listen.heard == Heard::band) listening_.go_on(state_, jobs_);
 }
 
 /// Begins with the howl that the answer is about, where it shows best.
@@ -232,7 +249,8 @@ void Desk::choose_what_to_show() {
   if (!selection.tone && howl != nullptr) selection.tone = howl->id;
   if (selection.take) return want_sounds();
   const ToneResult* const tone = selection.tone ? find_tone(analysis, *selection.tone) : nullptr;
-  if (tone != nullptr)
+  // Before a class the telling one would tell too much.
+  if (tone != nullptr && !is_answer_hidden(state_))
     act(PickTake{telling_take(analysis, *tone)});
   else if (!state_.opened->value.takes.empty())
     act(PickTake{state_.opened->value.takes.front().id});
@@ -250,9 +268,11 @@ void Desk::want_sounds() {
 // ---- what is looked at -------------------------------------------------------------------------
 
 void Desk::act(const GoTo& wish) {
+  act(ArmBandMark{false});
   state_.view.step = wish.step;
   if (wish.step == Step::listen) want_sounds();
   if (wish.step == Step::record) ready_to_record();
+  if (wish.step == Step::proof) want_comparison();
 }
 
 void Desk::act(const GoOn& wish) {
@@ -271,6 +291,7 @@ void Desk::act(const PickTone& wish) {
 void Desk::act(const PickTake& wish) {
   Selection& selection = state_.view.selection;
   if (selection.take != wish.id) state_.view.sound = {};
+  state_.view.marking.reset();
   selection.take = wish.id;
   const Take* const take =
       wish.id && state_.opened ? find_take(state_.opened->value, *wish.id) : nullptr;
@@ -292,11 +313,12 @@ void Desk::act(const ShowSketch& wish) { state_.view.sketch_view = wish.view; }
 void Desk::act(const CompareTake& wish) {
   std::vector<std::string>& compared = state_.view.compared;
   if (std::erase(compared, wish.id) > 0) return;
-  if (wish.id == state_.view.selection.take.value_or("")) return;
   compared.push_back(wish.id);
   if (compared.size() > kMostCompared) compared.erase(compared.begin());
   want_sounds();
 }
+
+void Desk::act(const ShowDifference& wish) { state_.view.difference = wish.on; }
 
 void Desk::act(const SetSound& wish) { state_.view.sound = wish.view; }
 
@@ -322,8 +344,30 @@ void Desk::act(const GrabLine& wish) {
 }
 
 void Desk::act(const SetBand& wish) {
+  state_.view.mark_band = false;
+  state_.view.marking.reset();
+  if (!state_.opened || same_band(state_.request.band, wish.band)) return;
+  state_.cases_before.push_back({state_.opened->value, state_.request});
+  state_.cases_after.clear();
   state_.request.band = wish.band;
   analyse_case();
+}
+
+void Desk::act(const ArmBandMark& wish) {
+  state_.view.marking.reset();
+  state_.view.mark_band = wish.on && can_mark_band(state_);
+}
+
+void Desk::act(const DragBandMark& wish) {
+  if (can_mark_band(state_)) state_.view.marking = wish.mark;
+}
+
+/// A mere press is no band; then the next drag may still mark one.
+void Desk::act(const DropBandMark& /*wish*/) {
+  if (!state_.view.marking) return;
+  const auto band = band_of(*state_.view.marking);
+  state_.view.marking.reset();
+  if (band) act(SetBand{band});
 }
 
 // ---- the window --------------------------------------------------------------------------------
@@ -338,6 +382,10 @@ void Desk::act(const SetClassMode& wish) {
   state_.settings.class_mode = wish.on;
   state_.view.answer_hidden = true;
 }
+void Desk::act(const ShowPart& wish) {
+  state_.view.parts.at(static_cast<std::size_t>(wish.step)) = wish.part;
+  if (wish.step == Step::listen && state_.view.pin) act(PickPin{});
+}
 void Desk::act(const ShowKeys& wish) { state_.view.keys_shown = wish.on; }
 void Desk::act(const ShowCautions& wish) { state_.view.cautions_shown = wish.on; }
 
@@ -349,6 +397,25 @@ void Desk::act(const ShowTest& wish) {
 void Desk::act(const CancelJob& wish) {
   jobs_.cancel(wish.id);
   if (std::ranges::find(case_jobs_, wish.id) != case_jobs_.end()) state_.opening.clear();
+  if (state_.before_after.job != wish.id) return;
+  state_.before_after.job.reset();
+  state_.before_after.fault = "The comparison was stopped";
+  state_.before_after.remedy = "choose the case again";
+}
+
+bool notices_age(const std::vector<Notice>& notices, double seconds) {
+  return std::ranges::any_of(notices, [&](const Notice& notice) {
+    return notice.kind == Notice::Kind::note &&
+           (!notice.shown_at || seconds - *notice.shown_at >= kNoteSeconds);
+  });
+}
+
+void Desk::act(const AgeNotices& wish) {
+  std::erase_if(state_.notices, [&](Notice& notice) {
+    if (notice.kind == Notice::Kind::fault) return false;
+    if (!notice.shown_at) notice.shown_at = wish.seconds;
+    return wish.seconds - *notice.shown_at >= kNoteSeconds;
+  });
 }
 
 void Desk::act(const DismissNotice& wish) {

@@ -17,6 +17,7 @@
 #include "ui/jobs/jobs.h"
 #include "ui/pictures/sound_store.h"
 #include "ui/state/answer.h"
+#include "ui/state/before_after.h"
 #include "ui/state/hand_over.h"
 #include "ui/state/intentions.h"
 #include "ui/state/lesson.h"
@@ -50,6 +51,17 @@ struct Notice {
   enum class Kind { fault, note } kind{};
   std::string what;
   std::string remedy;
+  std::optional<double> shown_at{};  ///< by the window's clock; none: not yet
+};
+/// How long one that is no fault is shown.
+inline constexpr double kNoteSeconds = 12;
+/// Whether there is something for AgeNotices to do.
+bool notices_age(const std::vector<Notice>& notices, double seconds);
+
+/// What can be undone: the case, and the band that was given by hand.
+struct Undoable {
+  Case value;
+  AnalysisRequest request;
 };
 
 /// What the panels may read. Only Desk changes it.
@@ -63,12 +75,13 @@ struct DeskState {
   std::vector<Notice> notices;
   std::vector<JobStatus> jobs;
   std::optional<Quiz> quiz;
-  std::filesystem::path opening;   ///< a case that is being read
-  std::vector<Case> cases_before;  ///< for undo, the last change last
-  std::vector<Case> cases_after;   ///< for redo
-  bool answer_outdated{};          ///< it is of the case before the last change
+  std::filesystem::path opening;       ///< a case that is being read
+  std::vector<Undoable> cases_before;  ///< for undo, the last change last
+  std::vector<Undoable> cases_after;   ///< for redo
+  bool answer_outdated{};              ///< it is of the case before the last change
   std::optional<Sheet> sheet;
   HandOverState hand_over;
+  BeforeAfter before_after;
   std::optional<std::string> to_copy;  ///< for the clipboard, which whoever draws has
   ListenState listen;
   RecordState record;
@@ -118,20 +131,30 @@ class Desk {
   void act(const PickTake& wish);
   void act(const PickPoint& wish);
   void act(const CompareTake& wish);
+  void act(const ShowDifference& wish);
   void act(const SetDark& wish);
   void act(const SetScale& wish);
   void act(const SetClassMode& wish);
+  void act(const ShowPart& wish);
   void act(const ShowKeys& wish);
   void act(const ShowCautions& wish);
   void act(const ShowTest& wish);
   void act(const ShowSketch& wish);
   void act(const SetSound& wish);
   void act(const AdjustSound& wish);
+  void act(const StepCursor& wish);
+  void act(const ZoomPlot& wish);
+  void act(const PanPlot& wish);
+  void act(const PickAtCursor& wish);
   void act(const ShowSoundAs& wish);
   void act(const ReadOrder& wish);
   void act(const GrabLine& wish);
   void act(const SetBand& wish);
+  void act(const ArmBandMark& wish);
+  void act(const DragBandMark& wish);
+  void act(const DropBandMark& wish);
   void act(const CancelJob& wish);
+  void act(const AgeNotices& wish);
   void act(const DismissNotice& wish);
   // In class.
   void act(const ShowAnswer& wish);
@@ -187,7 +210,7 @@ class Desk {
   bool exchange(const Case& wanted);
   bool change_to(const Case& wanted);
   void changed(Case now);
-  void put_back(std::vector<Case>& from, std::vector<Case>& to);
+  void put_back(std::vector<Undoable>& from, std::vector<Undoable>& to);
   void forget_changes();
   // What is typed before it is stored: desk_sheet.cpp.
   void act(const BeginSheet& wish);
@@ -206,10 +229,23 @@ class Desk {
   void drop_log(const std::filesystem::path& log);
   void ask_about(std::vector<std::filesystem::path> sounds);
   void begin_new_case();
+  void make_demos();
   void store_about();
+  void set_typed_band();
   void store_take();
   void take_in(StoredTake stored, bool adds);
   void tell_in_sheet(const std::exception& problem);
+  // Against a case of before a repair: desk_compare.cpp.
+  void act(const CompareWith& wish);
+  void act(const ShowBeforeAfter& wish);
+  void act(const PickPlace& wish);
+  void act(const PickComparedTone& wish);
+  void forget_comparison();
+  void outdate_comparison();
+  void want_comparison();
+  void take_in(std::shared_ptr<const EarlierCase> earlier,
+               std::shared_ptr<const Comparison> comparison);
+  void read_pair();
   void listen_to_picked();
   void listen_to_another_tone();
   void read_again();
@@ -224,6 +260,7 @@ class Desk {
   void take_in(Answer answer);
   void choose_what_to_show();
   void want_sounds();
+  std::shared_ptr<const TakeSound> picked_sound() const;
   void refresh();
   void tell(const std::exception& problem);
 

@@ -34,14 +34,18 @@ bool lost_takes(const Case& before, const Case& now) {
 
 void hand_over(HandOver what, const std::filesystem::path& place, document::Paper paper,
                const OpenedCase& opened, const Answer* answer, const AnalysisRequest& request,
-               const Progress& progress) {
+               const std::filesystem::path& before, const Progress& progress) {
   if (what == HandOver::packed) return handover::pack_case(opened.folder, place, progress);
   if (what == HandOver::tables) {
     handover::export_case(opened.folder, opened.value, answer->analysis, request, place, progress);
     return;
   }
   const document::ReportRequest wanted{
-      .analysis = request, .after = {}, .renamed = {}, .with_clips = what == HandOver::html};
+      .analysis = request,
+      .after = {},
+      .before = before.empty() ? std::vector<std::filesystem::path>{} : std::vector{before},
+      .renamed = {},
+      .with_clips = what == HandOver::html};
   document::write_report(
       document::report_of(opened.folder, opened.value, answer->analysis, wanted, progress), paper,
       place);
@@ -71,7 +75,7 @@ bool Desk::change_to(const Case& wanted) {
   const Case before = state_.opened->value;
   if (same_case(before, wanted)) return true;
   if (!exchange(wanted)) return false;
-  state_.cases_before.push_back(before);
+  state_.cases_before.push_back({before, state_.request});
   state_.cases_after.clear();
   changed(wanted);
   return true;
@@ -124,14 +128,15 @@ void Desk::act(const TakeOut& wish) {
 }
 
 /// Goes one change back, or forth again; not over what another program changed meanwhile.
-void Desk::put_back(std::vector<Case>& from, std::vector<Case>& to) {
+void Desk::put_back(std::vector<Undoable>& from, std::vector<Undoable>& to) {
   if (!state_.opened || from.empty() || state_.record.running) return;
-  Case wanted = std::move(from.back());
+  Undoable wanted = std::move(from.back());
   from.pop_back();
   const Case before = state_.opened->value;
-  if (!exchange(wanted)) return;
-  to.push_back(before);
-  changed(std::move(wanted));
+  const bool same = same_case(before, wanted.value);
+  if (!same && !exchange(wanted.value)) return;
+  to.push_back({before, std::exchange(state_.request, wanted.request)});
+  same ? analyse_case() : changed(std::move(wanted.value));
 }
 
 void Desk::act(const Undo& /*wish*/) { put_back(state_.cases_before, state_.cases_after); }
@@ -148,9 +153,10 @@ void Desk::act(const WriteOut& wish) {
   jobs_.start(
       Jobs::Lane::work, "Writing: " + std::string(hand_over_name(wish.what)),
       [this, what = wish.what, place, opened, answer = state_.answer, request = state_.request,
-       paper = state_.hand_over.paper](JobContext& context) -> Jobs::Done {
+       paper = state_.hand_over.paper,
+       before = state_.before_after.folder](JobContext& context) -> Jobs::Done {
         hand_over(
-            what, place, paper, *opened, answer.get(), request,
+            what, place, paper, *opened, answer.get(), request, before,
             [&](double fraction, std::string_view stage) { context.report(fraction, stage); });
         return [this, place, folder = opened->folder] {
           if (!state_.opened || state_.opened->folder != folder) return;

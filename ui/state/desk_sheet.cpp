@@ -7,6 +7,7 @@
 #include <utility>
 #include <vector>
 
+#include "src/demo/demo_cases.h"
 #include "src/errors.h"
 #include "src/keeping/add_take.h"
 #include "src/keeping/exchange_case.h"
@@ -33,6 +34,8 @@ struct DroppedFiles {
 
 namespace {
 
+constexpr std::string_view kDemoFolder = "howlpoint-demo";
+
 bool is_folder(const fs::path& path) {
   std::error_code problem;
   return fs::is_directory(path, problem);
@@ -40,11 +43,8 @@ bool is_folder(const fs::path& path) {
 
 bool is_case_file(const fs::path& path) { return path.filename() == "case.json"; }
 
-Fields first_fields(const DeskState& state) {
-  const std::string& planned = state.record.plan.point;
-  return {{"point", planned.empty() ? state.view.selection.point.value_or("") : planned},
-          {"speed", std::string(speed_entry_key(SpeedEntry::rpm))}};
-}
+/// A wrong point is the worst slip of all: it is asked for, never guessed.
+Fields first_fields() { return {{"speed", std::string(speed_entry_key(SpeedEntry::rpm))}}; }
 
 StoredTake added(const fs::path& folder, const NewTake& request) {
   AddedTake added = add_take(folder, request);
@@ -104,13 +104,15 @@ void Desk::act(const BeginSheet& wish) {
   // A class sees none, and what is being stored still needs its own.
   if (state_.opened && state_.settings.class_mode) return;
   if (state_.sheet && state_.sheet->storing) return;
-  const bool of_case = wish.kind != SheetKind::open_case && wish.kind != SheetKind::new_case;
+  const bool of_case = wish.kind != SheetKind::open_case && wish.kind != SheetKind::new_case &&
+                       wish.kind != SheetKind::demo_cases;
   if (of_case && (!state_.opened || state_.record.running)) return;
   state_.sheet.emplace();
   Sheet& sheet = *state_.sheet;
   sheet.kind = wish.kind;
   switch (wish.kind) {
     case SheetKind::open_case:
+    case SheetKind::demo_cases:
       return act(LookFor{Wanted::case_folder});
     case SheetKind::new_case:
       sheet.sounds = wish.sounds;
@@ -120,14 +122,22 @@ void Desk::act(const BeginSheet& wish) {
       return;
     case SheetKind::add_takes:
       sheet.sounds = wish.sounds;
-      sheet.typed = first_fields(state_);
+      sheet.typed = first_fields();
       if (sheet.sounds.empty()) act(LookFor{Wanted::sounds});
       return;
-    case SheetKind::change_take:
+    case SheetKind::change_take: {
       const Take* const take = find_take(state_.opened->value, wish.take);
       if (take == nullptr) return state_.sheet.reset();
       sheet.take = wish.take;
       sheet.typed = fields_of(*take);
+      return;
+    }
+    case SheetKind::earlier_case:
+      sheet.wanted = Wanted::case_folder;
+      return act(LookInto{usual_place(state_)});
+    case SheetKind::band:
+      sheet.typed = {{"unit", "hz"}};
+      if (const auto band = band_in_use(state_)) sheet.typed = fields_of(*band);
       return;
   }
 }
@@ -232,11 +242,18 @@ void Desk::act(const SubmitSheet& /*wish*/) {
             OpenCase{typed_path(field(state_.sheet->typed, "path"), state_.sheet->place.folder)});
       case SheetKind::new_case:
         return begin_new_case();
+      case SheetKind::demo_cases:
+        return make_demos();
       case SheetKind::about:
         return store_about();
       case SheetKind::add_takes:
       case SheetKind::change_take:
         return store_take();
+      case SheetKind::band:
+        return set_typed_band();
+      case SheetKind::earlier_case:
+        return act(CompareWith{
+            typed_path(field(state_.sheet->typed, "path"), state_.sheet->place.folder)});
     }
   } catch (const std::exception& problem) {
     tell_in_sheet(problem);
@@ -254,8 +271,40 @@ void Desk::begin_new_case() {
   open_folder(typed.folder);
 }
 
+/// In a folder of their own, so that they are not strewn among other things. Then they are offered.
+void Desk::make_demos() {
+  const fs::path folder =
+      typed_path(field(state_.sheet->typed, "path"), state_.sheet->place.folder) / kDemoFolder;
+  std::error_code problem;
+  if (fs::exists(folder, problem))
+    throw Error(Fault::command, folder.string(), "is there already",
+                "open its cases, or choose another folder");
+  state_.sheet.reset();
+  jobs_.start(
+      Jobs::Lane::work, "Making demo cases",
+      [this, folder](JobContext& context) -> Jobs::Done {
+        make_demo_cases(folder, [&](const std::string& name, std::size_t done, std::size_t takes) {
+          context.report(static_cast<double>(done) / static_cast<double>(takes), "making " + name);
+        });
+        return [this, folder] {
+          state_.notices.push_back(
+              {Notice::Kind::note, "The demo cases lie in " + folder.string(), "", {}});
+          if (state_.opened || state_.sheet) return;
+          act(BeginSheet{.kind = SheetKind::open_case, .take = {}, .sounds = {}});
+          act(LookInto{folder});
+        };
+      },
+      [this](const std::exception& why) { tell(why); });
+}
+
 void Desk::store_about() {
   if (change_to(with_about(state_.opened->value, state_.sheet->typed))) state_.sheet.reset();
+}
+
+void Desk::set_typed_band() {
+  const AnalysisRequest request = band_request(typed_band(state_.sheet->typed));
+  state_.sheet.reset();
+  act(SetBand{request.band});
 }
 
 /// In a job: a recording is copied and read through.
@@ -288,14 +337,14 @@ void Desk::store_take() {
 void Desk::take_in(StoredTake stored, bool adds) {
   const Case& now = state_.opened->value;
   if (!adds || same_case(without_take(stored.value, stored.id, now), now)) {
-    state_.cases_before.push_back(now);
+    state_.cases_before.push_back({now, state_.request});
     state_.cases_after.clear();
   } else {
     forget_changes();
   }
   changed(std::move(stored.value));
   for (const std::string& warning : stored.warnings)
-    state_.notices.push_back({Notice::Kind::note, stored.id + ": " + warning, ""});
+    state_.notices.push_back({Notice::Kind::note, stored.id + ": " + as_in_sheet(warning), "", {}});
   act(PickTake{stored.id});
   if (!state_.sheet || !state_.sheet->storing) return;
   state_.sheet->storing = false;
@@ -332,6 +381,8 @@ void Desk::act(const DropFiles& wish) {
       (is_log_file(path) ? dropped.logs : dropped.sounds).push_back(path);
   }
   if (wish.paths.empty() || !can_take_drops(dropped)) return;
+  const bool earlier = state_.sheet && state_.sheet->kind == SheetKind::earlier_case;
+  if (dropped.folder && earlier) return act(CompareWith{*dropped.folder});
   if (dropped.folder) return act(OpenCase{*dropped.folder});
   const bool asked_before = state_.sheet && !state_.sheet->sounds.empty();
   if (!dropped.sounds.empty()) drop_sounds(dropped.sounds);
@@ -358,11 +409,12 @@ bool Desk::can_take_drops(const DroppedFiles& dropped) {
   if (state_.sheet->storing)
     return refuse("is not taken while a take is stored", "drop it again in a moment");
   const SheetKind kind = state_.sheet->kind;
-  const bool looks_for_case = kind == SheetKind::open_case;
+  const bool looks_for_case = kind == SheetKind::open_case || kind == SheetKind::earlier_case;
   if (dropped.folder && !looks_for_case)
     return refuse("is not opened while something is filled in",
                   "keep that or cancel it, then drop it again");
-  const bool of_one = kind == SheetKind::about || kind == SheetKind::change_take;
+  const bool of_one = kind == SheetKind::about || kind == SheetKind::change_take ||
+                      kind == SheetKind::band || kind == SheetKind::earlier_case;
   if (!dropped.sounds.empty() && of_one)
     return refuse("is not taken while something is filled in",
                   "keep that or cancel it, then drop it again");

@@ -52,6 +52,8 @@ void Desk::end_sound() {
 // ---- listening ---------------------------------------------------------------------------------
 
 void Desk::act(const PlaySound& wish) {
+  // What is heard, and why not, is to be seen where the player is one part of several.
+  if (wish.on) state_.view.parts.at(static_cast<std::size_t>(Step::listen)) = kPlayerPart;
   if (!wish.on) return listening_.stop(state_.listen, jobs_);
   if (recording_.running()) return;
   listening_.set_loop(state_.listen.loop);
@@ -131,7 +133,7 @@ void Desk::listen_to_another_tone() {
 /// Chooses what is likely wanted: the picked point, or the first that nobody has probed.
 void Desk::ready_to_record() {
   RecordState& record = state_.record;
-  if (!record.devices_known) act(ListDevices{});
+  if (!record.devices_known || record.devices.empty()) act(ListDevices{});
   if (!state_.opened || !record.plan.point.empty()) return;
   const auto points = all_points(state_.opened->value, state_.opened->profile);
   if (points.empty()) return;
@@ -169,6 +171,10 @@ void Desk::act(const TakeTypedSpeed& /*wish*/) {
 
 void Desk::act(const BeginRecording& /*wish*/) {
   if (!state_.opened) return;
+  if (state_.record.has_no_device()) {  // one may have been plugged in meanwhile
+    state_.record.takes_shown = false;
+    return act(ListDevices{});
+  }
   listening_.stop(state_.listen, jobs_);
   state_.record.pad_shown = false;
   state_.record.takes_shown = false;

@@ -42,6 +42,9 @@ struct PickPoint {
 struct CompareTake {  ///< lays its spectrum over, or takes it away again
   std::string id;
 };
+struct ShowDifference {  ///< of the compared spectra
+  bool on{};
+};
 struct SetDark {
   bool dark{};
 };
@@ -91,6 +94,10 @@ struct ShowPins {
   bool on{};
 };
 struct UndoPins {};
+struct ShowPart {  ///< of a step, where there is no room for all of its parts at once
+  Step step{};
+  std::size_t part{};
+};
 struct ShowKeys {
   bool on{};
 };
@@ -109,6 +116,24 @@ struct SetSound {  ///< zoom, pan, cursor
 struct AdjustSound {  ///< the same, but what is not given stays
   SoundView view;
 };
+struct StepCursor {  ///< by shares of what the plot shows
+  SoundPart plot{};
+  double across{};
+  double up{};
+};
+struct ZoomPlot {  ///< about the cursor; below 1: nearer
+  SoundPart plot{};
+  double time{1};
+  double rows{1};  ///< frequency, or orders
+};
+struct PanPlot {  ///< by shares of what the plot shows
+  SoundPart plot{};
+  double across{};
+  double up{};
+};
+struct PickAtCursor {  ///< the tone there, else an order line through it
+  SoundPart plot{};
+};
 struct ShowSoundAs {
   SoundPlot plot{};
 };
@@ -118,11 +143,36 @@ struct ReadOrder {
 struct GrabLine {
   bool held{};
 };
-struct SetBand {
+struct SetBand {  ///< none: the one that the program finds
   std::optional<AnalysisRequest::Band> band;
 };
+struct ArmBandMark {  ///< the next drag marks it
+  bool on{};
+};
+struct DragBandMark {
+  BandMark mark;
+};
+struct DropBandMark {};  ///< what was dragged over is the band
+
+// Against a case of before a repair: desk_compare.cpp.
+struct CompareWith {
+  std::filesystem::path folder;  ///< empty: with none
+};
+struct ShowBeforeAfter {  ///< in Proof, instead of the next tests
+  bool on{};
+};
+struct PickPlace {  ///< of those that are compared
+  std::size_t index{};
+};
+struct PickComparedTone {
+  std::size_t index{};
+};
+
 struct CancelJob {
   JobId id{};
+};
+struct AgeNotices {  ///< what need not be read any more goes by itself
+  double seconds{};  ///< the window's clock
 };
 struct DismissNotice {
   std::size_t index{};
@@ -232,18 +282,19 @@ struct ShowFile {
   std::filesystem::path file;
 };
 
-using Intention =
-    std::variant<OpenCase, CloseCase, GoTo, GoOn, PickTone, PickTake, PickPoint, CompareTake,
-                 SetDark, SetScale, SetClassMode, ShowKeys, ShowCautions, ShowTest, ShowSketch,
-                 SetSound, AdjustSound, ShowSoundAs, ReadOrder, GrabLine, SetBand, CancelJob,
-                 DismissNotice, StartQuiz, PointAtChoice, AnswerQuiz, NextQuizCase, StopQuiz,
-                 PinHere, PickPin, MovePin, MovePinHere, TypePin, WritePin, DropPin, ShowPins,
-                 UndoPins, ShowAnswer, ReadOrderHere, PlaySound, SeekSound, LoopSound, HearAs,
-                 SlowSound, HearAgainst, HearOther, MatchLevels, SetVolume, PlanTakes, ListDevices,
-                 ShowTakes, TypeSpeed, TakeTypedSpeed, BeginRecording, AnswerStep, StopRecording,
-                 JudgeTake, EnterFact, Undo, Redo, TakeOut, BeginSheet, TypeInto, LookFor, LookInto,
-                 PointAtEntry, ChooseFile, TakeChosen, SubmitSheet, SkipSound, CloseSheet,
-                 DropFiles, SetPaper, WriteOut, CopyTable, TableCopied, SavePicture, ShowFile>;
+using Intention = std::variant<
+    OpenCase, CloseCase, GoTo, GoOn, PickTone, PickTake, PickPoint, CompareTake, SetDark, SetScale,
+    SetClassMode, ShowPart, ShowKeys, ShowCautions, ShowTest, ShowSketch, SetSound, AdjustSound,
+    StepCursor, ZoomPlot, PanPlot, PickAtCursor, ShowSoundAs, ReadOrder, GrabLine, SetBand,
+    CancelJob, AgeNotices, DismissNotice, StartQuiz, PointAtChoice, AnswerQuiz, NextQuizCase,
+    StopQuiz, PinHere, PickPin, MovePin, MovePinHere, TypePin, WritePin, DropPin, ShowPins,
+    UndoPins, ShowAnswer, ReadOrderHere, PlaySound, SeekSound, LoopSound, HearAs, SlowSound,
+    HearAgainst, HearOther, MatchLevels, SetVolume, PlanTakes, ListDevices, ShowTakes, TypeSpeed,
+    TakeTypedSpeed, BeginRecording, AnswerStep, StopRecording, JudgeTake, EnterFact, Undo, Redo,
+    TakeOut, BeginSheet, TypeInto, LookFor, LookInto, PointAtEntry, ChooseFile, TakeChosen,
+    SubmitSheet, SkipSound, CloseSheet, DropFiles, SetPaper, WriteOut, CopyTable, TableCopied,
+    SavePicture, ShowFile, ShowDifference, ArmBandMark, DragBandMark, DropBandMark, CompareWith,
+    ShowBeforeAfter, PickPlace, PickComparedTone>;
 using Intentions = std::vector<Intention>;
 
 }  // namespace howl::desk

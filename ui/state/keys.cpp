@@ -20,8 +20,10 @@ constexpr auto kKeys = std::to_array<KeyHelp>({
     {"Left, Right", "move through the sound"},
     {"+, −", "look nearer, from farther"},
     {"0", "the whole sound"},
-    {"M", "spectrogram or order map"},
-    {"V", "compare this take's spectrum"},
+    {"M", "spectrogram, order map, spectrum"},
+    {"V, D", "keep this spectrum to compare; difference"},
+    {"F, G", "suspect band: type it, drag over it"},
+    {"E", "compare with the case before a repair"},
     {"Space", "play and stop; record and stop"},
     {"L", "loop"},
     {"B", "hear all, band, tone, all but it"},
@@ -37,7 +39,11 @@ constexpr auto kKeys = std::to_array<KeyHelp>({
     {"Ctrl+E", "change what is known of the take"},
     {"Ctrl+O", "close the case, open another"},
     {"Ctrl+D, Ctrl++, Ctrl+−", "dark or light; larger, smaller"},
-    {"Tab, Shift+Tab, Enter", "go from button to button, press one"},
+    {"Tab, Shift+Tab, Enter", "to the next button or plot; press it"},
+    {"Plot: arrows", "move the cursor; with Shift farther"},
+    {"Plot: +, −, I, K", "nearer, farther; I, K in frequency"},
+    {"Plot: Ctrl+arrows", "move along"},
+    {"Plot: Enter", "pick the tone there, or an order line"},
     {"F5", "class mode, the answer hidden"},
     {"A", "in class: show or hide the answer"},
     {"O", "read the order at the cursor"},
@@ -104,6 +110,7 @@ std::optional<Intention> window_key(std::string_view key, const DeskState& state
   if (key == "Ctrl+G") return quiz_key(state);
   if (key != "Escape") return std::nullopt;
   if (view.keys_shown) return ShowKeys{false};
+  if (view.mark_band || view.marking) return ArmBandMark{false};
   if (view.cautions_shown) return ShowCautions{false};
   if (!state.notices.empty()) return DismissNotice{0};
   return std::nullopt;
@@ -148,14 +155,24 @@ std::optional<Intention> answer_key(std::string_view key, const DeskState& state
   return std::nullopt;
 }
 
+std::optional<Intention> band_or_before_key(std::string_view key, const DeskState& state) {
+  if (key == "F") return BeginSheet{.kind = SheetKind::band};
+  if (key == "E" && state.before_after.folder.empty())
+    return BeginSheet{.kind = SheetKind::earlier_case};
+  if (key == "E")
+    return ShowBeforeAfter{state.view.step != Step::proof || !state.view.before_after};
+  if (key == "G" && state.view.step == Step::listen) return ArmBandMark{!state.view.mark_band};
+  return std::nullopt;
+}
+
 std::optional<Intention> sound_key(std::string_view key, const DeskState& state) {
   const ViewState& view = state.view;
   if (key == "Down") return neighbour_take(state, 1);
   if (key == "Up") return neighbour_take(state, -1);
   if (key == "M")
-    return ShowSoundAs{view.sound_plot == SoundPlot::orders ? SoundPlot::spectrogram
-                                                            : SoundPlot::orders};
+    return ShowSoundAs{static_cast<SoundPlot>((static_cast<int>(view.sound_plot) + 1) % 3)};
   if (key == "V" && view.selection.take) return CompareTake{*view.selection.take};
+  if (key == "D") return ShowDifference{!view.difference};
   const double seconds = seconds_of_picked_take(state);
   if (seconds <= 0) return std::nullopt;
   if (key == "0") return SetSound{};
@@ -251,6 +268,8 @@ std::optional<Intention> sheet_key(std::string_view key, const DeskState& state)
   if (key == "Up" && has_list) return choose_neighbour(state, -1);
   if (of_take)
     if (const auto wish = take_sheet_key(key, state)) return wish;
+  if (state.sheet->kind == SheetKind::band && (key == "Left" || key == "Right"))
+    return TypeInto{"unit", key == "Left" ? "hz" : "orders"};
   if (key != "Enter" && key != "Ctrl+Enter") return std::nullopt;
   return SubmitSheet{};
 }
@@ -320,11 +339,40 @@ std::optional<Intention> listening_key(std::string_view key, const DeskState& st
 
 std::span<const KeyHelp> key_list() { return kKeys; }
 
+std::optional<SoundPart> plot_named(std::string_view target) {
+  if (target == kMapName) return SoundPart::map;
+  if (target == kSpectrumName) return SoundPart::spectrum;
+  return std::nullopt;
+}
+
+std::optional<Intention> wish_of_plot_key(std::string_view key, SoundPart plot) {
+  constexpr double nearer = 0.6;
+  const bool flat = plot == SoundPart::spectrum;
+  if (key == "Enter") return PickAtCursor{plot};
+  if (key == "+" || key == "-") {
+    const double factor = key == "+" ? nearer : 1 / nearer;
+    return flat ? ZoomPlot{plot, 1, factor} : ZoomPlot{plot, factor, 1};
+  }
+  if (key == "I") return ZoomPlot{plot, 1, nearer};
+  if (key == "K") return ZoomPlot{plot, 1, 1 / nearer};
+  const bool along = key.starts_with("Ctrl+");
+  const bool far = key.starts_with("Shift+");
+  const std::string_view arrow = key.substr(along ? 5 : far ? 6 : 0);
+  const double share = along ? 0.2 : far ? 0.1 : 0.01;
+  const double across = arrow == "Right" ? share : arrow == "Left" ? -share : 0;
+  const double up = flat ? 0 : arrow == "Up" ? share : arrow == "Down" ? -share : 0;
+  if (across == 0 && up == 0) return std::nullopt;
+  if (along) return PanPlot{plot, across, up};
+  return StepCursor{plot, across, up};
+}
+
 Intention wish_of_entry(const Sheet& sheet, const PlaceEntry& entry) {
   const auto path = sheet.place.folder / entry.name;
   if (entry.kind == PlaceEntry::Kind::file) return ChooseFile{path};
   if (entry.kind == PlaceEntry::Kind::case_folder && sheet.kind == SheetKind::open_case)
     return OpenCase{path};
+  if (entry.kind == PlaceEntry::Kind::case_folder && sheet.kind == SheetKind::earlier_case)
+    return CompareWith{path};
   return LookInto{path};
 }
 
@@ -342,6 +390,7 @@ std::optional<Intention> wish_of_key(std::string_view key, const DeskState& stat
   if (const auto wish = pin_key(key, state)) return wish;
   if (const auto wish = listening_key(key, state)) return wish;
   if (const auto wish = answer_key(key, state)) return wish;
+  if (const auto wish = band_or_before_key(key, state)) return wish;
   return sound_key(key, state);
 }
 

@@ -118,15 +118,15 @@ std::string judgement_words(AnswerCheck::Kind kind, double chance) {
     case Kind::no_suspect:
       return "The program did not find it.";
     case Kind::agrees:
-      return chance >= sure ? "They agree."
-                            : "They agree, though the program is not sure of it yet.";
+      return chance >= sure ? "The program names the true one."
+                            : "The program names the true one, but is not sure of it yet.";
     case Kind::part_agrees:
-      return fmt::format("The right part, but not what howls in it: that got {}.",
+      return fmt::format("The program names the right part, but not what howls in it: that got {}.",
                          percent_text(chance));
     case Kind::differs:
       break;
   }
-  return fmt::format("They do not agree: the program gave the true one {}.", percent_text(chance));
+  return fmt::format("The program is wrong: it gave the true one {}.", percent_text(chance));
 }
 
 }  // namespace

@@ -46,6 +46,12 @@ std::vector<std::size_t> shown_pins(const DeskState& state) {
   return shown;
 }
 
+bool writes_pin(const DeskState& state) {
+  const auto& pin = state.view.pin;
+  return state.opened && pin && *pin < state.opened->pins.size() &&
+         state.opened->pins[*pin].take == state.view.selection.take;
+}
+
 std::optional<std::size_t> pin_after(const DeskState& state, std::optional<std::size_t> pin) {
   const std::vector<std::size_t> shown = shown_pins(state);
   if (shown.empty()) return std::nullopt;

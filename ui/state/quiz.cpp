@@ -95,6 +95,19 @@ QuizRound score_round(const std::string& title, const std::vector<std::string>& 
   return round;
 }
 
+std::string class_words(const QuizRound& round) {
+  switch (round.chosen_outcome) {
+    case Outcome::right:
+      return fmt::format("The class is right: {}.", round.truth);
+    case Outcome::wrong:
+      return fmt::format("The class is wrong: it said {}, but it was {}.", round.chosen,
+                         round.truth);
+    case Outcome::passed:
+      break;
+  }
+  return fmt::format("The class left it open: it was {}.", round.truth);
+}
+
 QuizTally tally_of(const std::vector<QuizRound>& rounds) {
   QuizTally tally;
   for (const QuizRound& round : rounds) {

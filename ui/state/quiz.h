@@ -40,6 +40,9 @@ struct QuizRound {
 QuizRound score_round(const std::string& title, const std::vector<std::string>& choices,
                       const std::string& chosen, const std::string& truth, const Verdict& verdict);
 
+/// Whether the class was right, in a sentence, and what it said against what it was.
+std::string class_words(const QuizRound& round);
+
 struct QuizTally {
   std::size_t asked{};
   std::size_t class_right{};

@@ -75,6 +75,8 @@ struct RecordState {
   std::optional<std::string> hint;  ///< about the gain, from what is heard
   std::string ended;                ///< what became of the last session; empty: nothing to say
   std::string ended_fault;
+
+  bool has_no_device() const { return devices_known && devices.empty(); }
 };
 
 /// Steps that the plan would record now: the one chosen, or all that the case lacks.

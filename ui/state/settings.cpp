@@ -42,6 +42,9 @@ void set_one(Settings& settings, std::string_view key, std::string_view value) {
   if (key == "looked-into") settings.looked_into = value;
   if (key == "recent" && !value.empty() && settings.recent.size() < kMostRecent)
     settings.recent.emplace_back(value);
+  const auto tab = value.find('\t');
+  if (key == "earlier" && tab != std::string_view::npos && settings.earlier.size() < kMostRecent)
+    settings.earlier.emplace_back(value.substr(0, tab), value.substr(tab + 1));
 }
 
 }  // namespace
@@ -61,6 +64,19 @@ void remember_case(Settings& settings, const std::string& folder) {
   if (settings.recent.size() > kMostRecent) settings.recent.resize(kMostRecent);
 }
 
+std::string earlier_of(const Settings& settings, const std::string& after) {
+  for (const auto& [one, before] : settings.earlier)
+    if (one == after) return before;
+  return {};
+}
+
+void remember_earlier(Settings& settings, const std::string& after, const std::string& before) {
+  std::erase_if(settings.earlier, [&](const auto& pair) { return pair.first == after; });
+  if (before.empty()) return;
+  settings.earlier.insert(settings.earlier.begin(), {after, before});
+  if (settings.earlier.size() > kMostRecent) settings.earlier.resize(kMostRecent);
+}
+
 std::string settings_text(const Settings& settings) {
   std::string text = fmt::format("theme={}\nscale={}\nclass={}\nwidth={}\nheight={}\nvolume={}\n",
                                  settings.dark ? "dark" : "light", settings.scale,
@@ -70,6 +86,9 @@ std::string settings_text(const Settings& settings) {
     text += "looked-into=" + settings.looked_into + "\n";
   for (const std::string& folder : settings.recent)
     if (folder.find('\n') == std::string::npos) text += "recent=" + folder + "\n";
+  for (const auto& [after, before] : settings.earlier)
+    if ((after + before).find_first_of("\n\t") == std::string::npos)
+      text += "earlier=" + after + "\t" + before + "\n";
   return text;
 }
 

@@ -4,6 +4,7 @@
 #include <filesystem>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 namespace howl::desk {
@@ -24,6 +25,8 @@ struct Settings {
                                     ///< never above 0 on another day
   std::vector<std::string> recent;  ///< folders of cases, newest first
   std::string looked_into;          ///< where files were chosen last
+  /// Folders of cases after a repair, each with that of the case before; newest first.
+  std::vector<std::pair<std::string, std::string>> earlier;
 
   friend bool operator==(const Settings&, const Settings&) = default;
 };
@@ -33,6 +36,11 @@ double next_scale(double scale, bool larger);
 
 /// Puts `folder` first and keeps the newest kMostRecent.
 void remember_case(Settings& settings, const std::string& folder);
+
+/// The case before that `after` is compared with; empty where none is remembered.
+std::string earlier_of(const Settings& settings, const std::string& after);
+/// Keeps the newest kMostRecent; an empty `before` forgets.
+void remember_earlier(Settings& settings, const std::string& after, const std::string& before);
 
 /// As text and back; unknown or senseless lines are passed over, so that files of other versions
 /// can be read.

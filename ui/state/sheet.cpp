@@ -1,14 +1,18 @@
 #include "ui/state/sheet.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <array>
 #include <cctype>
+#include <cmath>
 #include <cstdlib>
 #include <system_error>
 #include <utility>
 
 #include "src/case/about.h"
 #include "src/case/take_rules.h"
+#include "src/errors.h"
 
 namespace howl::desk {
 
@@ -25,7 +29,7 @@ constexpr std::array<std::string_view, 4> kLogEndings{".csv", ".txt", ".tsv", ".
 constexpr std::string_view kLoad = "load.";
 
 /// Longer ones before those that they begin with.
-constexpr std::array<std::pair<std::string_view, std::string_view>, 14> kOptionNames{{
+constexpr std::array<std::pair<std::string_view, std::string_view>, 23> kOptionNames{{
     {"--rpm-from-sound", "'Sound'"},
     {"--rpm-near", "'about, rpm'"},
     {"--rpm-ramp", "'Ramp'"},
@@ -40,6 +44,15 @@ constexpr std::array<std::pair<std::string_view, std::string_view>, 14> kOptionN
     {"--new-point", "'another place'"},
     {"--point", "the point"},
     {"--title", "The complaint"},
+    {"make one with 'new'", "begin one with 'New case'"},
+    {"with 'add'", "with 'Add recordings'"},
+    {"add one with: howlpoint add", "record one, or add a recording"},
+    {"add some with: howlpoint add", "record some, or add recordings"},
+    {"; see howlpoint check", ""},
+    {" (howlpoint bearing)", ""},
+    {"make the demo case anew: howlpoint demo FOLDER", "make the demo cases anew"},
+    {"--band", "the band"},
+    {"--orders", "the band of orders"},
 }};
 
 std::string ending_of_name(const fs::path& file) {
@@ -203,11 +216,38 @@ Fields fields_of(const Take& take) {
 }
 
 Fields fields_for_next(Fields fields) {
-  if (const std::string made = field(fields, "new-point"); !made.empty())
-    fields.insert_or_assign("point", made);
-  for (const std::string_view once : {"log", "ramp", "note", "new-point", "background"})
+  for (const std::string_view once : {"point", "new-point", "log", "ramp", "note", "background"})
     fields.erase(std::string(once));
   return fields;
+}
+
+namespace {
+
+/// Letters and digits in small, all else as one space; a space at both ends.
+std::string as_words(std::string_view text) {
+  std::string words = " ";
+  for (const char c : text) {
+    const auto byte = static_cast<unsigned char>(c);
+    if (std::isalnum(byte) != 0 || byte >= 0x80U)
+      words += static_cast<char>(std::tolower(byte));
+    else if (!words.ends_with(' '))
+      words += ' ';
+  }
+  return words.ends_with(' ') ? words : words + ' ';
+}
+
+}  // namespace
+
+std::string suggested_point(const fs::path& sound, const std::vector<ProbePoint>& points) {
+  const std::string name = as_words(sound.stem().string());
+  std::string best;
+  for (const ProbePoint& point : points) {
+    const std::string words = as_words(point.name);
+    if (words.size() > 2 && name.find(words) != std::string::npos &&
+        point.name.size() > best.size())
+      best = point.name;
+  }
+  return best;
 }
 
 std::string as_in_sheet(std::string text) {
@@ -216,6 +256,26 @@ std::string as_in_sheet(std::string text) {
          at = text.find(option, at + name.size()))
       text.replace(at, option.size(), name);
   return text;
+}
+
+TypedBand typed_band(const Fields& fields) {
+  const std::string low = field(fields, "low");
+  const std::string high = field(fields, "high");
+  if (low.empty() || high.empty())
+    throw Error(Fault::command, "suspect band", "it has two ends, and one is not typed yet",
+                "type the lower and the upper end");
+  TypedBand typed;
+  (field(fields, "unit") == "orders" ? typed.orders : typed.hertz) = low + ":" + high;
+  return typed;
+}
+
+Fields fields_of(const AnalysisRequest::Band& band) {
+  const bool in_orders = band.unit == AnalysisRequest::Band::Unit::order;
+  const double steps = in_orders ? 100 : 10;
+  const auto text = [&](double end) { return fmt::format("{}", std::round(end * steps) / steps); };
+  return {{"unit", in_orders ? "orders" : "hz"},
+          {"low", text(band.range.low)},
+          {"high", text(band.range.high)}};
 }
 
 Fields about_fields_of(const Case& value) {

@@ -9,13 +9,23 @@
 #include <vector>
 
 #include "src/case/case.h"
+#include "src/entry/typed_band.h"
 #include "src/entry/typed_case.h"
 #include "src/entry/typed_take.h"
 
 namespace howl::desk {
 
 /// What somebody fills in before it is stored; it lies over the view.
-enum class SheetKind { open_case, new_case, about, add_takes, change_take };
+enum class SheetKind {
+  open_case,
+  new_case,
+  about,
+  add_takes,
+  change_take,
+  demo_cases,
+  band,
+  earlier_case
+};
 
 /// What is looked for on the disk.
 enum class Wanted { nothing, case_folder, sounds, log };
@@ -46,7 +56,8 @@ std::string_view speed_entry_key(SpeedEntry entry);  ///< "rpm", "tacho", as a f
 
 /// By name: "title", "profile", "folder", "path" of a case; "point", "new-point", "speed", "rpm",
 /// "near", "log", "tacho", "pulses", "ramp", "load.ac" …, "background", "road-speed", "channel",
-/// "reference", "note" of a take; the keys of about_fields.
+/// "reference", "note" of a take; "unit" (hz, orders), "low", "high" of a band; the keys of
+/// about_fields.
 using Fields = std::map<std::string, std::string, std::less<>>;
 std::string field(const Fields& fields, std::string_view name);
 
@@ -76,11 +87,18 @@ TypedCase typed_case(const Fields& fields, const std::filesystem::path& beside);
 
 TypedTake typed_take(const Fields& fields);
 Fields fields_of(const Take& take);
-/// Of the next take: what often stays from take to take.
+/// The point whose name stands in the name of a recording; empty where there is none. It is
+/// offered, never taken by itself.
+std::string suggested_point(const std::filesystem::path& sound,
+                            const std::vector<ProbePoint>& points);
+/// Of the next take: what often stays from take to take, which the point does not.
 Fields fields_for_next(Fields fields);
 
-/// What a message of src/entry says of options, in the names of the sheet's fields.
+/// A message in the window's words: the names of fields and buttons for options and commands.
 std::string as_in_sheet(std::string text);
+
+TypedBand typed_band(const Fields& fields);
+Fields fields_of(const AnalysisRequest::Band& band);
 
 Fields about_fields_of(const Case& value);
 Case with_about(Case value, const Fields& fields);

@@ -38,14 +38,20 @@ StepStatus complaint_status(const Case& value) {
   return {StepState::done, counted(value.evidence.size(), "finding", "findings")};
 }
 
-StepStatus points_status(const Case& value, const Profile& profile) {
+bool is_where_settled(const Analysis* analysis) {
+  if (analysis == nullptr || analysis->ranking.empty()) return false;
+  const Call call = analysis->ranking.front().call;
+  return call == Call::clear || call == Call::likely;
+}
+
+/// Done where all are probed, or where those that are say enough.
+StepStatus points_status(const Case& value, const Profile& profile, const Analysis* analysis) {
   const auto points = all_points(value, profile);
   const auto probed = static_cast<std::size_t>(std::ranges::count_if(
       points, [&](const ProbePoint& point) { return takes_at(value, point.name) > 0; }));
-  constexpr std::size_t enough = 3;  // fewer do not say where
-  return {
-      probed >= std::min(enough, points.size()) && probed > 0 ? StepState::done : StepState::open,
-      fmt::format("{} of {} probed", probed, points.size())};
+  const bool done = probed > 0 && (probed == points.size() || is_where_settled(analysis));
+  return {done ? StepState::done : StepState::open,
+          fmt::format("{} of {} probed", probed, points.size())};
 }
 
 bool is_bad(const TakeResult& take) {
@@ -79,9 +85,8 @@ StepStatus pitch_status(const Analysis& analysis) {
 StepStatus where_status(const Analysis& analysis) {
   if (analysis.ranking.empty()) return {StepState::open, "nothing ranked"};
   const RankedPoint& first = analysis.ranking.front();
-  const bool settled = first.call == Call::clear || first.call == Call::likely;
-  return {settled ? StepState::done : StepState::open,
-          settled ? first.point : std::string("not settled")};
+  if (is_where_settled(&analysis)) return {StepState::done, first.point};
+  return {StepState::open, first.call == Call::maybe ? "a slight lead" : "no clear leader"};
 }
 
 StepStatus what_status(const Analysis& analysis) {
@@ -95,7 +100,8 @@ StepStatus what_status(const Analysis& analysis) {
 
 StepStatus proof_status(const Analysis& analysis) {
   const Verdict& verdict = analysis.verdict;
-  if (verdict.state == Inquiry::enough) return {StepState::done, "enough is known"};
+  if (verdict.state == Inquiry::enough)
+    return {StepState::done, is_where_settled(&analysis) ? "enough is known" : "the part is known"};
   if (verdict.state == Inquiry::not_by_sound) return {StepState::look, "not by sound"};
   return {StepState::open, counted(verdict.next_tests.size(), "test left", "tests left")};
 }
@@ -105,6 +111,27 @@ StepStatus report_status(const Analysis& analysis) {
 }
 
 }  // namespace
+
+StepStatus compared_status(const Comparison& comparison) {
+  const bool another = std::ranges::any_of(comparison.tones, [](const ComparedTone& tone) {
+    return tone.change == ToneChange::appeared && tone.prominent_after && !tone.combustion;
+  });
+  if (another) return {StepState::look, "a new howl"};
+  switch (comparison.howl) {
+    case ToneChange::gone:
+      return {StepState::done, "the howl is gone"};
+    case ToneChange::weaker:
+      return {StepState::open, "weaker, not gone"};
+    case ToneChange::unchanged:
+      return {StepState::look, "as before"};
+    case ToneChange::louder:
+    case ToneChange::appeared:
+      return {StepState::look, "louder than before"};
+    case ToneChange::undetermined:
+      break;
+  }
+  return {StepState::open, "not proven yet"};
+}
 
 std::string_view step_name(Step step) { return words_of(step).name; }
 std::string_view step_asks(Step step) { return words_of(step).asks; }
@@ -133,7 +160,7 @@ std::array<StepStatus, kSteps> step_statuses(const Case& value, const Profile& p
                                              const Analysis* analysis) {
   const StepStatus waits{StepState::open, value.takes.empty() ? "needs takes" : "working …"};
   std::array<StepStatus, kSteps> all{complaint_status(value),
-                                     points_status(value, profile),
+                                     points_status(value, profile, analysis),
                                      record_status(value, analysis),
                                      waits,
                                      waits,

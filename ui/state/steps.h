@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "src/analysis/analysis.h"
+#include "src/analysis/comparison.h"
 #include "src/case/case.h"
 #include "src/profile/profile.h"
 
@@ -35,6 +36,9 @@ struct StepStatus {
 /// How far the job has come, one a step. `analysis` is null until there is one.
 std::array<StepStatus, kSteps> step_statuses(const Case& value, const Profile& profile,
                                              const Analysis* analysis);
+
+/// Of the proof, where a case of before the repair was compared.
+StepStatus compared_status(const Comparison& comparison);
 
 /// Probe points of the profile and of the case, once each, in the order in which they are probed.
 std::vector<ProbePoint> all_points(const Case& value, const Profile& profile);

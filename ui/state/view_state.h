@@ -1,11 +1,13 @@
 #pragma once
 
+#include <array>
 #include <map>
 #include <optional>
 #include <string>
 #include <vector>
 
 #include "dsp/statistics.h"
+#include "ui/state/band_mark.h"
 #include "ui/state/steps.h"
 
 namespace howl::desk {
@@ -29,7 +31,13 @@ struct SoundView {
   friend bool operator==(const SoundView&, const SoundView&) = default;
 };
 
-enum class SoundPlot { spectrogram, orders };
+/// Of the step 'listen', in view_state.parts: the player, after takes and two points.
+inline constexpr std::size_t kPlayerPart = 2;
+
+enum class SoundPlot { spectrogram, orders, spectrum };
+
+/// Plots of a take's sound in which keys move a cursor.
+enum class SoundPart { map, spectrum };
 
 /// Everything about the window that is not the case's: plain data, so that it can be set and read
 /// without a display.
@@ -39,8 +47,14 @@ struct ViewState {
   SoundView sound;
   SoundPlot sound_plot{SoundPlot::spectrogram};
   std::vector<std::string> compared;  ///< takes whose spectra lie over that of the selected one
+  bool before_after{};                ///< in Proof, instead of the next tests
+  bool difference{};                  ///< of these, instead of laid over
   std::optional<double> read_order;   ///< an order line that is dragged to read an order
   bool line_grabbed{};                ///< while the mouse holds one
+  /// Of each step, the part that is shown where there is no room for all of them at once.
+  std::array<std::size_t, kSteps> parts{};
+  bool mark_band{};                        ///< the next drag over a spectrum or map marks the band
+  std::optional<BandMark> marking;         ///< while the mouse does
   std::optional<std::size_t> sketch_view;  ///< none: the one that holds the picked point
   std::optional<std::size_t> pin;          ///< the note that is picked
   bool write_pin{};                        ///< its text is to be typed next

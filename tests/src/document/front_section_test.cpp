@@ -52,6 +52,7 @@ struct Example {
             .shops_own_facts = false,
             .analysis = analysis,
             .later = {},
+            .earlier = {},
             .request = {}};
   }
 };
@@ -78,7 +79,7 @@ TEST_CASE("The first page says what became of the howl") {
   const Example example;
   Material material = example.material();
   CHECK_FALSE(says(front_section(material), "Before and after"));
-  LaterCase later;
+  ComparedCase later;
   later.value.title = "After the repair";
   later.comparison.verdict = "The howl at order 11.00 is gone.";
   later.comparison.howl = ToneChange::gone;
@@ -87,6 +88,25 @@ TEST_CASE("The first page says what became of the howl") {
              "Before and after\nAfter the repair: The howl at order 11.00 is gone."));
   CHECK(says(front_section(material), "None for this howl: it is gone."));
   CHECK_FALSE(says(front_section(material), "Repair to begin with"));
+}
+
+TEST_CASE("The first page of a case after a repair says what became of the howl before it") {
+  Example example;
+  Material material = example.material();
+  ComparedCase earlier;
+  earlier.value.title = "Whine at idle";
+  earlier.comparison.verdict = "The howl at order 11.00 is gone.";
+  earlier.comparison.howl = ToneChange::gone;
+  material.earlier.push_back(earlier);
+  CHECK(says(front_section(material), "Against 'Whine at idle': The howl at order 11.00 is gone."));
+  CHECK(says(front_section(material), "Test: Level of the fluid"));  // another one howls
+  example.analysis.verdict.next_tests.clear();
+  example.analysis.verdict.repairs.clear();
+  example.analysis.tones.clear();
+  CHECK(says(front_section(material), "None: the howl from before the repair is gone."));
+  const Section section = earlier_section(material, 0);
+  CHECK(section.title == "Before and after");
+  CHECK(says(section, "Before\nWhine at idle"));
 }
 
 TEST_CASE("The first page says what was found, where, what is open, what next and what can hurt") {
