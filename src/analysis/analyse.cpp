@@ -25,6 +25,7 @@
 #include "src/analysis/tone_tracks.h"
 #include "src/audio/recording.h"
 #include "src/files/sha256.h"
+#include "src/profile/load_tests.h"
 #include "src/speed/speed_of_take.h"
 
 namespace howl {
@@ -312,6 +313,7 @@ Analysis analyse(const std::filesystem::path& folder, const Case& value,
     progress(0.3 * static_cast<double>(takes.size()) / static_cast<double>(value.takes.size()),
              "listening for the engine's speed in " + take.id);
     warnings.emplace_back();
+    std::ranges::move(doubts_of_load(take.load), std::back_inserter(warnings.back()));
     against_speed.emplace_back();
     takes.push_back(with_pulse(open_take(folder, take, value.cylinders, warnings.back()), pulse));
     sound_speeds.push_back(takes.back().engine_off

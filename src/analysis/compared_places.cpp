@@ -6,6 +6,8 @@
 #include <cmath>
 #include <string>
 
+#include "src/analysis/speed_check.h"
+
 namespace howl {
 
 namespace {
@@ -27,8 +29,6 @@ std::optional<std::string> fault_of(const AnalysedCase& of, std::size_t take,
   return std::nullopt;
 }
 
-constexpr double kSpeedAgreesPercent = 1.5;
-
 const TakeResult* result_of(const AnalysedCase& of, const std::string& id) {
   const auto& takes = of.analysis.takes;
   const auto found =
@@ -39,9 +39,7 @@ const TakeResult* result_of(const AnalysedCase& of, const std::string& id) {
 /// The speed that the sound contradicts.
 std::optional<std::string> wrong_speed_of(const AnalysedCase& of, const std::string& id) {
   const TakeResult* take = result_of(of, id);
-  if (take == nullptr || !take->sound_speed.rpm) return std::nullopt;
-  if (std::abs(take->sound_speed.disagreement_percent.value_or(0.0)) <= kSpeedAgreesPercent)
-    return std::nullopt;
+  if (take == nullptr || !contradicts_speed(take->sound_speed)) return std::nullopt;
   return fmt::format("{} ran at {:.0f} rpm by its sound, not at the speed that is {}", id,
                      *take->sound_speed.rpm, take->speed_source);
 }

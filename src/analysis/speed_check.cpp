@@ -106,9 +106,28 @@ SoundSpeed check_speed(TakeAudio& take, std::optional<int> cylinders,
   return result;
 }
 
+bool contradicts_speed(const SoundSpeed& heard) {
+  return heard.rpm && std::abs(heard.disagreement_percent.value_or(0.0)) > 100.0 * kDisagreement;
+}
+
+std::vector<std::string> contradicted_takes(const Analysis& analysis, const ToneResult& tone) {
+  std::vector<std::string> contradicted;
+  for (const TakeResult& take : analysis.takes)
+    if (contradicts_speed(take.sound_speed) &&
+        std::ranges::find(tone.takes, take.id) != tone.takes.end())
+      contradicted.push_back(take.id);
+  if (4 * contradicted.size() <= tone.takes.size()) contradicted.clear();
+  return contradicted;
+}
+
 void align_log(TakeAudio& take, std::vector<std::string>& warnings) {
   if (take.speed_source != "logged" || take.seconds > kLongestForLag) return;
   const LogLag found = find_log_lag(slow_copy(take), kVoteRate, take.speed, {});
+  if (found.doubt == LagDoubt::not_sharp)
+    warnings.emplace_back(
+        "whether the log runs before or behind the sound is not clear, and it was left as it is: "
+        "no "
+        "shift within 3 s makes the order map clearly sharper");
   if (found.doubt != LagDoubt::none) return;
   take.speed = take.speed.later(Seconds(-found.lag.value));
   take.lag_sigma = found.sigma.value;

@@ -19,8 +19,16 @@ namespace howl {
 SoundSpeed check_speed(TakeAudio& take, std::optional<int> cylinders,
                        std::vector<std::string>& warnings);
 
+/// Whether the sound settles another speed than the take's own: by more than 1.5 %.
+bool contradicts_speed(const SoundSpeed& heard);
+
+/// Takes of a tone whose sound contradicts their speed, where they are more than a quarter of its
+/// takes: its order and what its pitch follows then rest on speeds that are wrong. Else empty.
+std::vector<std::string> contradicted_takes(const Analysis& analysis, const ToneResult& tone);
+
 /// Shifts a logged speed to where the sound says that it belongs, if that is clear; says so in
-/// `warnings` where it moves by more than 0.1 s. Leaves other sources alone.
+/// `warnings` where it moves by more than 0.1 s, and where the speed changes and it is not clear.
+/// Leaves other sources alone.
 void align_log(TakeAudio& take, std::vector<std::string>& warnings);
 
 }  // namespace howl

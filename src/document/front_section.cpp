@@ -131,15 +131,10 @@ std::string repair_words(const RepairOption& repair) {
                      percent_text(repair.probability));
 }
 
-/// Weights of information under this are not worth a place on the first page.
-constexpr double worthwhile_bits = 0.1;
-
 std::vector<std::string> next_steps(const Verdict& verdict) {
   std::vector<std::string> steps;
   const NextTest* const test = verdict.next_tests.empty() ? nullptr : &verdict.next_tests.front();
-  if (test != nullptr &&
-      (verdict.state == Inquiry::go_on || test->information_bits >= worthwhile_bits))
-    steps.push_back("Test: " + test_words(*test));
+  if (test != nullptr) steps.push_back("Test: " + test_words(*test));
   if (verdict.state != Inquiry::go_on && !verdict.repairs.empty())
     steps.push_back("Repair to begin with: " + repair_words(verdict.repairs.front()));
   return steps;

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <charconv>
+#include <iterator>
 #include <system_error>
 #include <utility>
 
@@ -19,6 +20,7 @@
 #include "src/files/sha256.h"
 #include "src/keeping/exchange_case.h"
 #include "src/keeping/heard_channels.h"
+#include "src/profile/load_tests.h"
 #include "src/speed/speed_of_take.h"
 
 namespace howl {
@@ -215,6 +217,7 @@ AddedTake add_take(const fs::path& folder, const NewTake& request) {
     const auto log = copies.add(*request.log, logs_folder, take.id, log_hash);
     take.speed = LoggedSpeed{.log = log.path, .sha256 = log.sha256};
   }
+  std::ranges::move(doubts_of_load(take.load), std::back_inserter(candidate.warnings));
   if (const auto repeated = repeated_take(value, take)) candidate.warnings.push_back(*repeated);
   if (!has_point(value, take.point))
     value.points.push_back({.name = take.point, .description = {}});

@@ -18,6 +18,7 @@
 #include "src/files/folder_lock.h"
 #include "src/keeping/add_take.h"
 #include "src/keeping/heard_channels.h"
+#include "src/profile/load_tests.h"
 #include "src/speed/speed_of_take.h"
 
 namespace howl {
@@ -196,6 +197,7 @@ ChangedTake change_take(const fs::path& folder, const Case& expected, const std:
   require_point(changed.value, facts);
   require_sound_in_channels(folder / take.recording, take, take.recording);
   changed.warnings = require_good_speed(folder, take, facts.log, expected.cylinders);
+  std::ranges::move(doubts_of_load(take.load), std::back_inserter(changed.warnings));
 
   const FolderLock lock(folder);
   require_unchanged(folder, expected);

@@ -1,5 +1,8 @@
 #include "src/profile/load_tests.h"
 
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
 #include <algorithm>
 #include <array>
 #include <cctype>
@@ -226,6 +229,23 @@ std::optional<bool> is_loaded(const LoadTest& test, std::string_view value) {
   if (is_among(word, test.loaded)) return true;
   if (is_among(word, test.base)) return false;
   return std::nullopt;
+}
+
+std::vector<std::string> doubts_of_load(const LoadState& load) {
+  std::vector<std::string> doubts;
+  for (const auto& [key, value] : load) {
+    const LoadTest* const test = find_load_test(key);
+    if (test == nullptr)
+      doubts.push_back(
+          fmt::format("no load test is called '{}', so that nothing is made of '{}={}' but to "
+                      "keep the take apart from others; known are {}",
+                      key, key, value, fmt::join(load_test_keys(), ", ")));
+    else if (!is_loaded(*test, value))
+      doubts.push_back(
+          fmt::format("'{}={}' is neither '{}' nor '{}', so that nothing is made of it", key, value,
+                      test->base.front(), test->loaded.front()));
+  }
+  return doubts;
 }
 
 }  // namespace howl

@@ -42,4 +42,8 @@ std::vector<std::string> load_test_keys();
 /// something that the test does not know (none). Case and spaces around do not count.
 std::optional<bool> is_loaded(const LoadTest& test, std::string_view value);
 
+/// What a load says that no test knows, a sentence each: such a load still keeps takes apart, but
+/// nothing is made of it, and it may be a slip.
+std::vector<std::string> doubts_of_load(const LoadState& load);
+
 }  // namespace howl

@@ -10,6 +10,7 @@
 #include <utility>
 
 #include "dsp/pitch_law.h"
+#include "src/analysis/speed_check.h"
 #include "src/analysis/suspect_band.h"
 
 namespace howl {
@@ -191,6 +192,16 @@ std::vector<Howl::PointLevel> levels_of(const Analysis& analysis, const ToneResu
   return levels;
 }
 
+void forget_speed(Howl& howl) {
+  howl.laws = {};
+  howl.pitch_settled = false;
+  howl.speed_varied = false;
+  howl.order.reset();
+  howl.sideband_order.reset();
+  howl.words = fmt::format("{:.0f} Hz, speed contradicted by the sound",
+                           howl.hertz ? howl.hertz->value * howl.harmonic : 0.0);
+}
+
 void describe(const Analysis& analysis, const ToneResult& tone, Howl& howl) {
   howl.id = tone.family.value_or(tone.id);
   howl.words = words_for(tone);
@@ -200,6 +211,8 @@ void describe(const Analysis& analysis, const ToneResult& tone, Howl& howl) {
   howl.speed_varied = tone.rpm_span.high > kVaried * tone.rpm_span.low;
   howl.heard_standing = tone.heard_standing;
   place_tone(analysis, tone, howl);
+  howl.wrong_speeds = contradicted_takes(analysis, tone);
+  if (!howl.wrong_speeds.empty()) forget_speed(howl);
 }
 
 }  // namespace
@@ -239,6 +252,19 @@ std::optional<Howl> observed_howl(const Analysis& analysis) {
   }
   describe(analysis, *tone, howl);
   return howl;
+}
+
+bool may_be_harmonic_of(const Howl& other, const Howl& howl) {
+  constexpr double off = 0.005;
+  constexpr double most = 4.0;
+  if (other.level_db > howl.level_db) return false;
+  const bool in_orders = other.pitch_settled && howl.pitch_settled && other.order && howl.order;
+  if (!in_orders && (other.pitch_settled || howl.pitch_settled)) return false;
+  if (!in_orders && !(other.hertz && howl.hertz)) return false;
+  const double ratio =
+      in_orders ? other.order->value / howl.order->value : other.hertz->value / howl.hertz->value;
+  const double multiple = std::round(ratio);
+  return multiple >= 2.0 && multiple <= most && std::abs(std::log(ratio / multiple)) < off;
 }
 
 }  // namespace howl

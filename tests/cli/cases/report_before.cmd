@@ -1,7 +1,7 @@
 howlpoint new whine --profile blank-four-stroke --title "Whine at idle"
-howlpoint add whine tone.wav --point "steering pump" --new-point --rpm 1800
-howlpoint add whine quiet.wav --point "alternator" --new-point --rpm 1800
+howlpoint add whine running-tone.wav --point "steering pump" --new-point --rpm 1800
+howlpoint add whine running-quiet.wav --point "alternator" --new-point --rpm 1800
 howlpoint new after --profile blank-four-stroke --title "After the repair"
-howlpoint add after noise.wav --point "pump of steering" --new-point --rpm 1805
-howlpoint add after noise.wav --point "alternator" --new-point --rpm 1805
+howlpoint add after running.wav --point "pump of steering" --new-point --rpm 1805
+howlpoint add after running.wav --point "alternator" --new-point --rpm 1805
 howlpoint report after --out after.pdf --before whine --map "steering pump=pump of steering" && pdftotext -raw after.pdf - | grep -A11 "^Before Whine at idle$"

@@ -105,6 +105,54 @@ TEST_CASE("reasoning: a second howl, stronger at its source, takes the certainty
   CHECK(faint.contradictions.empty());
 }
 
+TEST_CASE("reasoning: takes whose sound contradicts their speed say nothing of the order") {
+  Analysis analysis = ten_at_the_pan();
+  analysis.tones.front().takes = {"t01", "t02", "t03"};
+  for (const char* id : {"t01", "t02", "t03"}) {
+    TakeResult take;
+    take.id = id;
+    take.point = "pan";
+    take.sound_speed.rpm = 1800.0;
+    take.sound_speed.disagreement_percent = 0.4;
+    analysis.takes.push_back(take);
+  }
+  const Verdict right = judged(analysis, two_pumps());
+  analysis.takes.front().sound_speed.disagreement_percent = 100.0;
+  const Verdict wrong = judged(analysis, two_pumps());
+  CHECK(right.contradictions.empty());
+  REQUIRE(!wrong.contradictions.empty());
+  CHECK(wrong.contradictions.front().find("The sound of t01 contradicts the speed") == 0);
+  CHECK(wrong.state != Inquiry::enough);
+  CHECK(chance_of_suspect(wrong, "transmission pump") <
+        chance_of_suspect(right, "transmission pump"));
+  for (const Suspect& suspect : wrong.suspects)
+    for (const EvidenceItem& item : suspect.evidence)
+      CHECK(item.text.find("order 10.00") == std::string::npos);
+  // One take of five is no more than a slip in one.
+  for (const char* id : {"t04", "t05"}) analysis.tones.front().takes.emplace_back(id);
+  CHECK(judged(analysis, two_pumps()).contradictions.empty());
+}
+
+TEST_CASE("reasoning: a weaker line at a multiple of the howl may be its harmonic") {
+  const auto howl_at = [](double order, double level_db) {
+    Howl howl;
+    howl.pitch_settled = true;
+    howl.order = LogEstimate{order, 0.002};
+    howl.level_db = level_db;
+    return howl;
+  };
+  const Howl eleven = howl_at(11.0, -20.0);
+  CHECK(may_be_harmonic_of(howl_at(22.0, -25.0), eleven));
+  CHECK(may_be_harmonic_of(howl_at(33.1, -25.0), eleven));        // 0.3 % off
+  CHECK_FALSE(may_be_harmonic_of(howl_at(22.2, -25.0), eleven));  // 0.9 % off
+  CHECK_FALSE(may_be_harmonic_of(howl_at(22.0, -19.0), eleven));  // stronger
+  CHECK_FALSE(may_be_harmonic_of(howl_at(5.5, -25.0), eleven));   // below it
+  CHECK_FALSE(may_be_harmonic_of(howl_at(55.0, -25.0), eleven));  // the fifth
+  Howl fixed = howl_at(22.0, -25.0);
+  fixed.pitch_settled = false;
+  CHECK_FALSE(may_be_harmonic_of(fixed, eleven));
+}
+
 TEST_CASE("reasoning: the same findings give the same verdict") {
   const Verdict once = judged(with_other_howl(-35.0), two_pumps());
   const Verdict again = judged(with_other_howl(-35.0), two_pumps());
