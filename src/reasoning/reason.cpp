@@ -269,7 +269,8 @@ std::string likeliest_words(const Verdict& verdict) {
 std::string conclusion_of(const Verdict& verdict, const Howl& howl) {
   if (verdict.state == Inquiry::enough)
     return "The howl comes from: " + with_chance(verdict.suspects.front()) + ". Enough is known" +
-           (verdict.next_tests.empty() ? "." : "; a test below would only make it surer.");
+           (verdict.next_tests.empty() ? "."
+                                       : " of what makes it; tests that may tell why stand below.");
   if (verdict.state == Inquiry::not_by_sound)
     return likeliest_words(verdict) + ", but no test that is known here would settle it: inspect.";
   std::string text = "Not settled. " + likeliest_words(verdict);
