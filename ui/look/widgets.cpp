@@ -143,6 +143,9 @@ std::optional<std::size_t> choice(Frame& frame, std::string_view name, const Are
   return pressed;
 }
 
+/// What a card needs to give its remark lines of its own.
+constexpr float kLeastForRemark = 130;
+
 Area card(Frame& frame, const Area& area, std::string_view title, std::string_view remark) {
   const Theme& theme = frame.theme();
   fill(area, theme.card, frame.u(10));
@@ -153,9 +156,13 @@ Area card(Frame& frame, const Area& area, std::string_view title, std::string_vi
   const Area head = inner.take_top(line_height(font), frame.u(8));
   const float used = text_width(font, title) + frame.u(12);
   put_line(font, head, theme.ink, title);
-  if (!remark.empty())
-    put_line(frame.look.fonts.note, {head.x + used, head.y, head.w - used, head.h}, theme.quiet,
-             remark, Side::right);
+  if (remark.empty()) return inner;
+  ImFont* const note = frame.look.fonts.note;
+  if (text_width(note, remark) <= head.w - used)
+    put_line(note, {head.x + used, head.y, head.w - used, head.h}, theme.quiet, remark,
+             Side::right);
+  else if (area.h > frame.u(kLeastForRemark))  // below the title, else left out: never cut
+    inner.take_top(put_paragraph(note, inner, theme.quiet, remark), frame.u(6));
   return inner;
 }
 
