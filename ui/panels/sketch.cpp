@@ -231,8 +231,9 @@ Area cut_strip(const Frame& frame, const SketchView& view, Area& rest) {
   constexpr float gap = 10;
   const float left =
       rest.h - heading_height(frame, view, rest.w) - frame.u(kRingRoom + below + gap);
+  constexpr float least = 170;  // a lower sketch says little
   const auto count = static_cast<float>(named_spots(view).size());
-  if (left < count * line_height(frame.look.fonts.body))
+  if (left < std::max(frame.u(least), count * line_height(frame.look.fonts.body)))
     return rest.take_right(frame.u(58), frame.u(gap));
   return rest.take_bottom(frame.u(below), frame.u(gap));
 }
