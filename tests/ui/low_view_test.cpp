@@ -1,6 +1,7 @@
 #include <doctest/doctest.h>
 
 #include <array>
+#include <filesystem>
 #include <string>
 #include <tuple>
 
@@ -31,7 +32,9 @@ bool apart(const Area& a, const Area& b) {
 
 struct LowDesk {
   Desk desk{Settings{}};
-  LowDesk() { bench::open_on(desk, bench::shared_workshop().folder); }
+  explicit LowDesk(const std::filesystem::path& folder = bench::shared_workshop().folder) {
+    bench::open_on(desk, folder);
+  }
   /// Each size, at the desk and before a class with the answer hidden and shown.
   template <typename Check>
   void everywhere(const Check& check) {
@@ -191,4 +194,38 @@ TEST_CASE("where nothing howls the sketch still shows what was recorded") {
     stage.frames(2);
     CHECK(stage.targets.contains("spot.transmission pan"));
   }
+}
+
+TEST_CASE("names on the sketch lie over nothing that can be pressed, at every size") {
+  const bench::Workshop workshop{bench::Extent::two_without_howl};  // every point is named
+  LowDesk low(workshop.folder);
+  low.everywhere([&](bench::Stage& stage, float) {
+    for (const Step step : {Step::points, Step::where, Step::what}) {
+      low.desk.apply(GoTo{step});
+      low.desk.apply(ShowPart{step, 0});
+      stage.frames(2);
+      if (stage.targets.contains("part.On the vehicle")) stage.click("part.On the vehicle");
+      for (const auto& [name, area] : stage.targets)
+        if (name.starts_with("spot."))
+          for (const auto& [other, place] : stage.targets) {
+            if (other.starts_with("spot.")) continue;
+            CAPTURE(name);
+            CAPTURE(other);
+            CHECK(apart(area, place));
+          }
+    }
+  });
+}
+
+TEST_CASE("beside the sound's plots there is always room to give a band") {
+  LowDesk low;
+  low.desk.apply(PickTake{"t01"});
+  low.desk.finish_jobs();
+  low.everywhere([&](bench::Stage& stage, float unit) {
+    low.desk.apply(GoTo{Step::listen});
+    stage.frames(2);
+    if (low.desk.state().settings.class_mode) return;
+    CHECK(stage.area_of("band.type").w >= kTouch * unit);
+    CHECK(apart(stage.area_of("band.type"), stage.area_of("sound.whole")));
+  });
 }

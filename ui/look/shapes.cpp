@@ -76,6 +76,13 @@ void loop_sign(const Pen& pen) {
                               pen.colour);
 }
 
+/// The four corners of a frame about all there is.
+void whole_sign(const Pen& pen) {
+  for (const float x : {-1.0F, 1.0F})
+    for (const float y : {-1.0F, 1.0F})
+      pen.line({{0.8F * x, 0.25F * y}, {0.8F * x, 0.66F * y}, {0.35F * x, 0.66F * y}});
+}
+
 }  // namespace
 
 void fill(const Area& area, ImU32 colour, float rounding) {
@@ -128,6 +135,8 @@ void put_sign(const Area& area, Sign sign, ImU32 colour) {
       return pen.line({{-0.6F, 0}, {0.6F, 0}});
     case Sign::minus:
       return pen.line({{-0.6F, 0}, {0.6F, 0}});
+    case Sign::whole:
+      return whole_sign(pen);
   }
 }
 

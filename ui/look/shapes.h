@@ -20,7 +20,8 @@ enum class Sign {
   loop,
   record,
   plus,
-  minus
+  minus,
+  whole
 };
 
 void fill(const Area& area, ImU32 colour, float rounding = 0);

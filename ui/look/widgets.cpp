@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
+#include <vector>
 
 #include "ui/look/sight.h"
 
@@ -117,16 +119,35 @@ float button_width(const Frame& frame, const ButtonWords& words) {
   return std::round(text_width(frame.look.fonts.strong, words.label) + sign + frame.u(32));
 }
 
+namespace {
+
+/// Equal, or by their words where one of equal width would leave a label no room at its sides.
+std::vector<float> choice_widths(const Frame& frame, float room,
+                                 std::span<const std::string_view> labels) {
+  std::vector<float> texts;
+  for (const std::string_view label : labels)
+    texts.push_back(text_width(frame.look.fonts.strong, label));
+  const float equal = room / static_cast<float>(labels.size());
+  if (std::ranges::max(texts) + frame.u(24) <= equal)
+    return std::vector<float>(labels.size(), equal);
+  const float spare = room - std::accumulate(texts.begin(), texts.end(), 0.0F);
+  for (float& width : texts) width += spare / static_cast<float>(labels.size());
+  return texts;
+}
+
+}  // namespace
+
 std::optional<std::size_t> choice(Frame& frame, std::string_view name, const Area& area,
                                   std::span<const std::string_view> labels, std::size_t chosen,
                                   std::span<const bool> possible) {
   const Theme& theme = frame.theme();
   fill(area, theme.raised, frame.u(kRounding));
   std::optional<std::size_t> pressed;
-  const float width = area.w / static_cast<float>(labels.size());
+  const std::vector<float> widths = choice_widths(frame, area.w, labels);
+  Area rest = area;
   for (std::size_t i = 0; i < labels.size(); ++i) {
     // All of the height can be hit, though less of it is drawn.
-    const Area cell{area.x + width * static_cast<float>(i), area.y, width, area.h};
+    const Area cell = rest.take_left(widths[i]);
     const Area part = cell.inset(frame.u(3));
     const bool can = possible.empty() || possible[i];
     Touch touched = touch(frame, std::string(name) + "." + std::string(labels[i]), cell);
@@ -143,6 +164,9 @@ std::optional<std::size_t> choice(Frame& frame, std::string_view name, const Are
   return pressed;
 }
 
+/// What a card needs to give its remark lines of its own.
+constexpr float kLeastForRemark = 130;
+
 Area card(Frame& frame, const Area& area, std::string_view title, std::string_view remark) {
   const Theme& theme = frame.theme();
   fill(area, theme.card, frame.u(10));
@@ -153,9 +177,13 @@ Area card(Frame& frame, const Area& area, std::string_view title, std::string_vi
   const Area head = inner.take_top(line_height(font), frame.u(8));
   const float used = text_width(font, title) + frame.u(12);
   put_line(font, head, theme.ink, title);
-  if (!remark.empty())
-    put_line(frame.look.fonts.note, {head.x + used, head.y, head.w - used, head.h}, theme.quiet,
-             remark, Side::right);
+  if (remark.empty()) return inner;
+  ImFont* const note = frame.look.fonts.note;
+  if (text_width(note, remark) <= head.w - used)
+    put_line(note, {head.x + used, head.y, head.w - used, head.h}, theme.quiet, remark,
+             Side::right);
+  else if (area.h > frame.u(kLeastForRemark))  // below the title, else left out: never cut
+    inner.take_top(put_paragraph(note, inner, theme.quiet, remark), frame.u(6));
   return inner;
 }
 

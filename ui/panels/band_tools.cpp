@@ -19,6 +19,10 @@ void put_opening(Frame& frame, const Area& area, std::string_view label) {
 
 }  // namespace
 
+float band_tools_least(const Frame& frame) {
+  return can_mark_band(frame.state) ? button_width(frame, {.label = "Band"}) + frame.u(10) : 0;
+}
+
 void put_band_tools(Frame& frame, Area& area) {
   if (!can_mark_band(frame.state)) return;
   const bool armed = frame.state.view.mark_band;
@@ -28,7 +32,7 @@ void put_band_tools(Frame& frame, Area& area) {
   if (area.w < wide + button_width(frame, {.label = label}) + frame.u(20)) label = "Band";
   const float told = button_width(frame, {.label = label});
   // With little room both are in the sheet.
-  if (area.w < wide + told + frame.u(20)) return put_opening(frame, area.take_left(area.w), "Band");
+  if (area.w < wide + told + frame.u(20)) return put_opening(frame, area.take_left(told), "Band");
   const ButtonWords mark{.label = armed ? "Drag over it" : "Mark a band", .on = armed};
   if (button(frame, "band.mark", area.take_left(wide, frame.u(10)), mark))
     frame.wish(ArmBandMark{!armed});

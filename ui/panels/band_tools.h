@@ -13,6 +13,8 @@ namespace howl::desk {
 /// A button that has the next drag mark it, and one that tells it and opens the sheet in which it
 /// is typed; taken off the left of `area`. Nothing where a band cannot be given.
 void put_band_tools(Frame& frame, Area& area);
+/// The least width in which that shows anything.
+float band_tools_least(const Frame& frame);
 /// The second of them alone, at the right of `area`.
 void put_band_button(Frame& frame, Area& area);
 

@@ -57,9 +57,13 @@ void put_earlier(Frame& frame, Area area) {
       frame.wish(BeginSheet{.kind = SheetKind::earlier_case});
   }
   const std::string name = now.folder.filename().string();
-  put_line(
-      frame.look.fonts.note, area, frame.theme().quiet,
-      now.earlier ? "before: " + now.earlier->value.title + " (" + name + ")" : "before: " + name);
+  ImFont* const font = frame.look.fonts.note;
+  std::string words = "before: " + name;
+  if (now.earlier) {
+    const std::string in_full = "before: " + now.earlier->value.title + " (" + name + ")";
+    if (text_width(font, in_full) <= area.w) words = in_full;
+  }
+  put_line(font, area, frame.theme().quiet, words);
 }
 
 void put_compared_places(Frame& frame, const Area& area) {
@@ -85,7 +89,7 @@ void put_compared_places(Frame& frame, const Area& area) {
     rows.push_back(std::move(row));
   }
   constexpr std::array<Column, 4> columns{
-      {{"point", 1.9F}, {"at", 1.9F}, {"takes", 1.5F}, {"rest, dB", 1.1F, Side::right}}};
+      {{"point", 1.7F}, {"at", 2.4F}, {"takes", 1.2F}, {"rest, dB", 0.9F, Side::right}}};
   if (const auto picked = table(frame, "places", inner, columns, rows))
     frame.wish(PickPlace{static_cast<std::size_t>(std::stoul(*picked))});
 }

@@ -108,17 +108,21 @@ void put_fact_to_enter(Frame& frame, const WorkshopFact& fact, Area& rows) {
   rows.take_top(frame.u(16));
 }
 
-void put_undo(Frame& frame, Area area) {
+/// Returns the height used: what is said beside the buttons is never cut.
+float put_undo(Frame& frame, const Area& area) {
+  Area row = area;
+  row.h = frame.u(kTouch);
   const ButtonWords redo{.label = "Redo", .enabled = !frame.state.cases_after.empty()};
-  if (button(frame, "undo.redo", area.take_right(button_width(frame, redo), frame.u(8)), redo))
+  if (button(frame, "undo.redo", row.take_right(button_width(frame, redo), frame.u(8)), redo))
     frame.wish(Redo{});
   const ButtonWords undo{.label = "Undo", .enabled = !frame.state.cases_before.empty()};
-  if (button(frame, "undo.undo", area.take_right(button_width(frame, undo)), undo))
+  if (button(frame, "undo.undo", row.take_right(button_width(frame, undo), frame.u(12)), undo))
     frame.wish(Undo{});
-  put_paragraph(
-      frame.look.fonts.note, area, frame.theme().quiet,
+  const float used = put_paragraph(
+      frame.look.fonts.note, {row.x, row.y, row.w, area.h}, frame.theme().quiet,
       "Press what you found; press it again to take it back. The service manual goes before "
       "what is said here.");
+  return std::max(used, row.h);
 }
 
 void put_workshop(Frame& frame, const Area& area) {
@@ -126,7 +130,7 @@ void put_workshop(Frame& frame, const Area& area) {
   Area inner = card(frame, area, "Found in the workshop",
                     fmt::format("{} of {} looked at", opened.value.evidence.size(),
                                 std::max(opened.facts.size(), opened.value.evidence.size())));
-  put_undo(frame, inner.take_top(frame.u(kTouch), frame.u(10)));
+  inner.take_top(put_undo(frame, inner), frame.u(10));
   scrolled(frame, "facts", inner, [&](Area& rows) {
     if (const Analysis* analysis = frame.state.analysis())
       for (const std::string& remark : analysis->verdict.remarks)

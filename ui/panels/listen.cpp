@@ -26,15 +26,20 @@ namespace {
 
 constexpr std::array<std::string_view, 3> kPlots{"Spectrogram", "Order map", "Spectrum"};
 
+/// With less, the button for the whole sound has a sign only.
+constexpr float kRoomForWords = 540;
+
 /// Which plot, the whole sound again, and what it is the sound of where that has room.
 void put_sound_tools(Frame& frame, Area area, const TakeSound* sound) {
   const ViewState& view = frame.state.view;
-  const ButtonWords whole{
-      .label = area.w > frame.u(480) ? "Whole sound" : "Whole",
-      .enabled = view.sound.time_s || view.sound.frequency_hz || view.sound.order};
+  const bool zoomed = view.sound.time_s || view.sound.frequency_hz || view.sound.order;
+  const ButtonWords whole = area.w > frame.u(kRoomForWords)
+                                ? ButtonWords{.label = "Whole sound", .enabled = zoomed}
+                                : ButtonWords{.label = "", .sign = Sign::whole, .enabled = zoomed};
   const float wide = button_width(frame, whole);
   const float gap = frame.u(10);
-  const Area plots = area.take_left(std::min(frame.u(354), area.w - wide - gap), gap);
+  const float others = wide + gap + band_tools_least(frame);
+  const Area plots = area.take_left(std::min(frame.u(354), area.w - others), gap);
   if (const auto chosen =
           choice(frame, "sound.plot", plots, kPlots, static_cast<std::size_t>(view.sound_plot)))
     frame.wish(ShowSoundAs{static_cast<SoundPlot>(*chosen)});

@@ -118,7 +118,8 @@ void draw_proof(Frame& frame, const Area& area) {
   const bool before_after = frame.state.view.before_after;
   constexpr std::array<std::string_view, 2> pages{"Next tests", "Before and after"};
   Area head = rest.take_top(frame.u(kTouch), frame.u(10));
-  if (const auto page = choice(frame, "proof.page", head.take_left(frame.u(330), frame.u(16)),
+  if (const auto page = choice(frame, "proof.page",
+                               head.take_left(std::min(frame.u(330), 0.4F * head.w), frame.u(16)),
                                pages, before_after ? 1 : 0))
     frame.wish(ShowBeforeAfter{*page == 1});
   if (before_after) return draw_before_after(frame, rest, head);

@@ -123,7 +123,9 @@ void draw_report(Frame& frame, const Area& area) {
     return put_cautions(frame, rest);
   }
   put_answer(frame, rest.take_left(rest.w * 0.52F, frame.u(kGap)));
-  put_hand_over(frame, rest.take_top(std::max(rest.h * 0.55F, frame.u(230)), frame.u(kGap)));
+  // Cautions scroll; what is said of the files is read before one is written.
+  const float needed = std::min(frame.u(272), rest.h - frame.u(110));
+  put_hand_over(frame, rest.take_top(std::max(rest.h * 0.55F, needed), frame.u(kGap)));
   put_cautions(frame, rest);
 }
 

@@ -71,52 +71,99 @@ void put_spot(Frame& frame, const SketchSpot& spot, ImVec2 at, float scale) {
     list.AddCircle(at, radius + frame.u(7), theme.accent, 0, frame.u(2.4F));
 }
 
-struct Labelled {
-  std::vector<const SketchSpot*> spots;
-  std::vector<picture::Point> places;
-};
-
 /// How often a point was recorded would tell a class where to look.
 std::string words_of(const Frame& frame, const SketchSpot& spot) {
   return is_answer_hidden(frame.state) && spot.below_loudest_db ? "recorded" : spot.words;
 }
 
+/// How names are set: with what there is to say of each, or smaller where they are many.
+struct LabelLook {
+  bool in_full{};
+  bool small{};
+  float height{};
+};
+
+LabelLook label_look(const Frame& frame, std::size_t count, float room) {
+  const Fonts& fonts = frame.look.fonts;
+  const auto names = static_cast<float>(count);
+  const float full = line_height(fonts.body) + line_height(fonts.note) + frame.u(6);
+  if (names * full <= room) return {true, false, full};
+  if (names * line_height(fonts.body) <= room) return {false, false, line_height(fonts.body)};
+  return {false, true, line_height(fonts.note)};
+}
+
 void put_label(Frame& frame, const SketchSpot& spot, const Area& column, float middle, ImVec2 at,
-               bool in_full) {
+               const LabelLook& look) {
   const Theme& theme = frame.theme();
   const Fonts& fonts = frame.look.fonts;
-  const float name = line_height(fonts.body);
-  const float words = in_full ? line_height(fonts.note) : 0;
+  const float name = line_height(look.small ? fonts.note : fonts.body);
+  const float words = look.in_full ? line_height(fonts.note) : 0;
   Area area{column.x, middle - (name + words) / 2, column.w, name + words};
   const Touch touched = touch(frame, "spot." + spot.point, area);
   const bool lit = is_lit_point(frame, spot.point);
   hairline({column.x - frame.u(6), middle}, at, lit || touched.over ? theme.accent : theme.rule,
            frame.u(lit ? 1.6F : 1));
-  put_line(lit ? fonts.strong : fonts.body, area.take_top(name),
-           lit || touched.over ? theme.accent : theme.ink, spot.point);
-  if (in_full) put_line(fonts.note, area, theme.quiet, words_of(frame, spot));
+  ImFont* const lit_font = look.small ? fonts.label : fonts.strong;
+  put_line(lit          ? lit_font
+           : look.small ? fonts.note
+                        : fonts.body,
+           area.take_top(name), lit || touched.over ? theme.accent : theme.ink, spot.point);
+  if (look.in_full) put_line(fonts.note, area, theme.quiet, words_of(frame, spot));
   if (touched.pressed) frame.wish(PickPoint{spot.point});
 }
 
-/// One below the other at the right, so that no line crosses another.
-void put_labels(Frame& frame, const Labelled& labelled, const Area& column) {
-  const Fonts& fonts = frame.look.fonts;
-  const auto count = static_cast<float>(labelled.spots.size());
-  float height = line_height(fonts.body) + line_height(fonts.note) + frame.u(6);
-  const bool in_full = count * height <= column.h;
-  if (!in_full) height = line_height(fonts.body);
+using Spots = std::vector<const SketchSpot*>;
+
+Spots named_spots(const SketchView& view) {
+  Spots named;
+  for (const SketchSpot& spot : view.spots)
+    if (!spot.words.empty()) named.push_back(&spot);
+  return named;
+}
+
+/// Above the column there is room for the ring of a spot, which names may use when they are many.
+constexpr float kRingRoom = 16;
+
+/// One below the other at the right, so that no line crosses another. Where not all have room, the
+/// picked one and those with a level go first.
+void put_labels(Frame& frame, Spots named, const Area& box, Area column) {
+  const LabelLook look = label_look(frame, named.size(), column.h);
+  if (look.small) {
+    column.y -= frame.u(kRingRoom - 2);
+    column.h += frame.u(kRingRoom - 2);
+    std::ranges::stable_partition(named, [&](const SketchSpot* spot) {
+      return spot->below_loudest_db || is_lit_point(frame, spot->point);
+    });
+    const auto fit = static_cast<std::size_t>(std::max(0.0F, column.h / look.height));
+    if (fit < named.size()) named.resize(fit);
+  }
+  std::vector<picture::Point> places;
+  for (const SketchSpot* const spot : named) {
+    const ImVec2 at = place_in(box, spot->at);
+    places.push_back({static_cast<double>(at.x), static_cast<double>(at.y)});
+  }
   constexpr double nowhere = -1e6;  // no point is nearer to the left column
-  const auto labels = picture::side_labels(
-      labelled.places,
-      {.left = nowhere,
-       .right = static_cast<double>(column.x),
-       .top = static_cast<double>(column.y),
-       .bottom = static_cast<double>(std::max(column.bottom(), column.y + count * height)),
-       .height = static_cast<double>(height)});
+  const auto labels = picture::side_labels(places, {.left = nowhere,
+                                                    .right = static_cast<double>(column.x),
+                                                    .top = static_cast<double>(column.y),
+                                                    .bottom = static_cast<double>(column.bottom()),
+                                                    .height = static_cast<double>(look.height)});
   for (std::size_t i = 0; i < labels.size(); ++i)
-    put_label(frame, *labelled.spots[i], column, static_cast<float>(labels[i].middle),
-              {static_cast<float>(labelled.places[i].x), static_cast<float>(labelled.places[i].y)},
-              in_full);
+    put_label(frame, *named[i], column, static_cast<float>(labels[i].middle),
+              {static_cast<float>(places[i].x), static_cast<float>(places[i].y)}, look);
+}
+
+/// So that no name is cut off, as far as the sketch can do with less.
+float label_width(const Frame& frame, const Spots& named, float room) {
+  float widest = std::min(frame.u(200), room * 0.46F);
+  for (const SketchSpot* const spot : named)
+    widest = std::max(widest, text_width(frame.look.fonts.strong, spot->point));
+  return std::min(widest, room * 0.7F);
+}
+
+float heading_height(const Frame& frame, const SketchView& view, float width) {
+  const Fonts& fonts = frame.look.fonts;
+  return line_height(fonts.note) + paragraph_height(fonts.note, width, view.subtitle);
 }
 
 /// Which side is which matters, so it is never cut off. Returns the height used.
@@ -130,21 +177,15 @@ float put_view_heading(Frame& frame, const SketchView& view, Area area) {
 
 void put_view(Frame& frame, const SketchView& view, const Area& area) {
   Area rest = area;
-  rest.take_top(put_view_heading(frame, view, rest), frame.u(16));  // for the ring of a spot
-  const float widest = rest.w - std::min(frame.u(200), rest.w * 0.46F) - frame.u(26);
+  rest.take_top(put_view_heading(frame, view, rest), frame.u(kRingRoom));
+  const Spots named = named_spots(view);
+  const float widest = rest.w - label_width(frame, named, rest.w) - frame.u(26);
   Area box = fitted({rest.x, rest.y, widest, rest.h}, view.aspect);
   const float spare = rest.w - frame.u(226) - box.w;
   box.x = rest.x + std::max(0.0F, std::min(spare / 2, rest.w * 0.12F));
   const float from = box.right() + frame.u(26);
   put_shapes(frame, view, box);
-  Labelled labelled;
-  for (const SketchSpot& spot : view.spots) {
-    if (spot.words.empty()) continue;
-    const ImVec2 at = place_in(box, spot.at);
-    labelled.spots.push_back(&spot);
-    labelled.places.push_back({static_cast<double>(at.x), static_cast<double>(at.y)});
-  }
-  put_labels(frame, labelled, {from, rest.y, rest.right() - from, rest.h});
+  put_labels(frame, named, box, {from, rest.y, rest.right() - from, rest.h});
   for (const SketchSpot& spot : view.spots) put_spot(frame, spot, place_in(box, spot.at), 1);
 }
 
@@ -172,7 +213,8 @@ void put_thumbnail(Frame& frame, const SketchView& view, const Area& area, std::
   fill(area, chosen ? frame.theme().lit : faded(frame.theme().raised, touched.over ? 0.7F : 0.3F),
        frame.u(7));
   Area inner = area.inset(frame.u(8));
-  const Area words = inner.take_bottom(line_height(frame.look.fonts.note));
+  Area words = inner.take_bottom(line_height(frame.look.fonts.note));
+  words = {area.x, words.y, area.w, words.h};
   put_line(frame.look.fonts.note, words, frame.theme().quiet,
            view.title.substr(view.title.rfind(' ') + 1), Side::centre);
   const Area box = fitted(inner, view.aspect);
@@ -182,10 +224,18 @@ void put_thumbnail(Frame& frame, const SketchView& view, const Area& area, std::
 }
 
 /// Room for the other views: at the right, or below where that would leave names no room.
-Area cut_strip(const Frame& frame, Area& rest) {
+Area cut_strip(const Frame& frame, const SketchView& view, Area& rest) {
   const bool wide = rest.w > frame.u(500) || rest.w > 1.6F * rest.h;
   if (wide) return rest.take_right(frame.u(96), frame.u(12));
-  return rest.take_bottom(frame.u(104), frame.u(10));
+  constexpr float below = 104;
+  constexpr float gap = 10;
+  const float left =
+      rest.h - heading_height(frame, view, rest.w) - frame.u(kRingRoom + below + gap);
+  constexpr float least = 170;  // a lower sketch says little
+  const auto count = static_cast<float>(named_spots(view).size());
+  if (left < std::max(frame.u(least), count * line_height(frame.look.fonts.body)))
+    return rest.take_right(frame.u(58), frame.u(gap));
+  return rest.take_bottom(frame.u(below), frame.u(gap));
 }
 
 void put_thumbnails(Frame& frame, std::span<const SketchView* const> views, std::size_t chosen,
@@ -220,7 +270,8 @@ void put_sketch(Frame& frame, const Area& area, const SketchPicture& sketch) {
     return nothing_to_show(frame, area, "No probe point of this case has a place on the sketch.");
   const std::size_t chosen = main_view(frame, views);
   Area rest = area;
-  if (views.size() > 1) put_thumbnails(frame, views, chosen, cut_strip(frame, rest));
+  if (views.size() > 1)
+    put_thumbnails(frame, views, chosen, cut_strip(frame, *views[chosen], rest));
   put_view(frame, *views[chosen], rest);
 }
 

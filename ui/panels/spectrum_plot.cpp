@@ -6,7 +6,9 @@
 #include <array>
 #include <cmath>
 #include <limits>
+#include <string>
 #include <utility>
+#include <vector>
 
 #include "dsp/level_change.h"
 #include "ui/state/desk.h"
@@ -87,14 +89,36 @@ std::string legend_of(const ShownSpectra& shown, const NamedSpectrum& each) {
   return name + ", " + first.point + " less " + each.point;
 }
 
+std::string short_legend_of(const ShownSpectra& shown, const NamedSpectrum& each) {
+  return shown.difference ? difference_name(shown.spectra.front(), each) : each.take;
+}
+
+std::vector<std::string> legends_of(const ShownSpectra& shown, bool in_full) {
+  std::vector<std::string> labels;
+  for (std::size_t i = shown.difference ? 1 : 0; i < shown.spectra.size(); ++i)
+    labels.push_back(in_full ? legend_of(shown, shown.spectra[i])
+                             : short_legend_of(shown, shown.spectra[i]));
+  return labels;
+}
+
+/// Without the points where they have no room, so that none of the spectra stays unnamed.
 void put_legend(Frame& frame, Area& area, const ShownSpectra& shown) {
-  for (std::size_t i = shown.difference ? 1 : 0; i < shown.spectra.size(); ++i) {
-    const std::string label = legend_of(shown, shown.spectra[i]);
-    Area entry = area.take_left(text_width(frame.look.fonts.note, label) + frame.u(40));
+  ImFont* const font = frame.look.fonts.note;
+  const auto width_of = [&](const std::string& label) {
+    return text_width(font, label) + frame.u(40);
+  };
+  std::vector<std::string> labels = legends_of(shown, true);
+  float width = 0;
+  for (const std::string& label : labels) width += width_of(label);
+  if (width > area.w + frame.u(16)) labels = legends_of(shown, false);
+  const std::size_t skipped = shown.difference ? 1 : 0;
+  for (std::size_t i = skipped; i < shown.spectra.size(); ++i) {
+    const std::string& label = labels[i - skipped];
+    Area entry = area.take_left(width_of(label));
     const float y = entry.y + entry.h / 2;
     const Area line = entry.take_left(frame.u(18), frame.u(6));
     hairline({line.x, y}, {line.right(), y}, shown.colours[i], frame.u(2.4F));
-    put_line(frame.look.fonts.note, entry, frame.theme().ink, label);
+    put_line(font, entry, frame.theme().ink, label);
   }
 }
 
@@ -112,7 +136,11 @@ void put_legend_and_ways(Frame& frame, Area area, const ShownSpectra& shown) {
   const SpectrumDifference difference(*shown.spectra[0].spectrum, *shown.spectra[1].spectrum);
   if (shown.spectra[0].spectrum->spacing != shown.spectra[1].spectrum->spacing)
     words += fmt::format("; levels in {:.0f} Hz", difference.resolution());
-  put_line(frame.look.fonts.note, area, frame.theme().quiet, words, Side::right);
+  ImFont* const font = frame.look.fonts.note;
+  if (text_width(font, words) > area.w)
+    words = fmt::format("grey: up to {:.0f} dB", unexplained_db(shown));
+  if (text_width(font, words) <= area.w)
+    put_line(font, area, frame.theme().quiet, words, Side::right);
 }
 
 /// The zero line, and about it what two settings of one probe at one point may differ by.

@@ -21,7 +21,7 @@ constexpr auto kKeys = std::to_array<KeyHelp>({
     {"+, −", "look nearer, from farther"},
     {"0", "the whole sound"},
     {"M", "spectrogram, order map, spectrum"},
-    {"V, D", "keep this spectrum to compare; difference"},
+    {"V, D", "keep this spectrum; difference"},
     {"F, G", "suspect band: type it, drag over it"},
     {"E", "compare with the case before a repair"},
     {"Space", "play and stop; record and stop"},
