@@ -39,6 +39,13 @@ struct SoundSpeed {
   std::optional<Interval> rpm_ci95;
   std::optional<double> disagreement_percent;  ///< of the sound against the take's speed
   std::vector<Hypothesis> hypotheses;          ///< likeliest first
+  /// The speed at one moment; eight a second.
+  struct Moment {
+    double time_s{};  ///< into the take
+    double rpm{};
+    Interval ci95;  ///< rpm
+  };
+  std::vector<Moment> track;  ///< empty where the sound does not settle it
 };
 
 /// How far a log ran behind the sound, taken out of its speed.

@@ -16,6 +16,7 @@ namespace howl {
 namespace {
 
 constexpr double kDisagreement = 0.015;
+constexpr double kNormal95 = 1.96;
 constexpr double kUnsteady = 1.04;
 constexpr double kNoteworthyLag = 0.1;
 /// What a reading or a log may be off without being wrong, in standard deviations of its own.
@@ -99,6 +100,11 @@ SoundSpeed check_speed(TakeAudio& take, std::optional<int> cylinders,
   if (known == nullptr) return result;
   take.heard_rpm = result.rpm = known->mean.value;
   result.rpm_ci95 = known->mean_ci95;
+  for (const HeardSpeed& h : known->track) {
+    const double reach = kNormal95 * h.sigma;
+    result.track.push_back(
+        {h.time.value, h.speed.value, {h.speed.value - reach, h.speed.value + reach}});
+  }
   const double off = disagreement(*known, take.speed);
   result.disagreement_percent = 100.0 * off;
   warn_of_disagreement(*known, take, off, warnings);

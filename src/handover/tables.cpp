@@ -169,6 +169,22 @@ DataTable tracks_data(const Analysis& analysis) {
   return table;
 }
 
+DataTable heard_speed_data(const Analysis& analysis) {
+  DataTable table{"heard_speed",
+                  "Engine speed by the sound alone",
+                  {{"take", "", "only those whose sound settles it"},
+                   {"time_s", "s", "into the take"},
+                   {"rpm", "rpm", ""},
+                   {"rpm_low", "rpm", "95 % interval"},
+                   {"rpm_high", "rpm", "95 % interval"}},
+                  {}};
+  for (const TakeResult& take : analysis.takes)
+    for (const SoundSpeed::Moment& moment : take.sound_speed.track)
+      table.rows.push_back({take.id, known(moment.time_s), known(moment.rpm),
+                            known(moment.ci95.low), known(moment.ci95.high)});
+  return table;
+}
+
 DataTable laws_data(const Analysis& analysis) {
   DataTable table{"laws",
                   "Laws fitted to each tone",
@@ -372,14 +388,14 @@ DataTable workshop_data(const Case& value) {
 }  // namespace
 
 std::vector<DataTable> tables_of(const Case& value, const Analysis& analysis) {
-  return {takes_data(value, analysis),   warnings_data(analysis),
-          tones_data(analysis),          tracks_data(analysis),
-          laws_data(analysis),           families_data(analysis),
-          impacts_data(analysis),        ranking_data(analysis),
-          loads_data(analysis),          suspects_data(analysis.verdict),
-          causes_data(analysis.verdict), evidence_data(analysis.verdict),
-          tests_data(analysis.verdict),  repairs_data(analysis.verdict),
-          workshop_data(value)};
+  return {takes_data(value, analysis),     warnings_data(analysis),
+          heard_speed_data(analysis),      tones_data(analysis),
+          tracks_data(analysis),           laws_data(analysis),
+          families_data(analysis),         impacts_data(analysis),
+          ranking_data(analysis),          loads_data(analysis),
+          suspects_data(analysis.verdict), causes_data(analysis.verdict),
+          evidence_data(analysis.verdict), tests_data(analysis.verdict),
+          repairs_data(analysis.verdict),  workshop_data(value)};
 }
 
 }  // namespace howl::handover

@@ -9,9 +9,9 @@
 
 namespace howl::handover {
 
-/// Every number of an analysis, a table each: takes, warnings, tones, tracks, laws, families,
-/// impacts, ranking, load changes, suspects, causes, evidence, next tests, repairs, workshop
-/// evidence.
+/// Every number of an analysis, a table each: takes, warnings, speed by the sound, tones, tracks,
+/// laws, families, impacts, ranking, load changes, suspects, causes, evidence, next tests, repairs,
+/// workshop evidence.
 std::vector<DataTable> tables_of(const Case& value, const Analysis& analysis);
 
 /// All values that a picture shows: curves point by point, maps as a column for each place on the

@@ -131,7 +131,8 @@ void put_labels(Frame& frame, Spots named, const Area& box, Area column) {
   if (look.small) {
     column.y -= frame.u(kRingRoom - 2);
     column.h += frame.u(kRingRoom - 2);
-    std::ranges::stable_partition(named, [&](const SketchSpot* spot) {
+    // Not the one of std::ranges: with libstdc++ 12, clang cannot read what it returns.
+    std::stable_partition(named.begin(), named.end(), [&](const SketchSpot* spot) {
       return spot->below_loudest_db || is_lit_point(frame, spot->point);
     });
     const auto fit = static_cast<std::size_t>(std::max(0.0F, column.h / look.height));
