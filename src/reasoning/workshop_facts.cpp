@@ -11,6 +11,7 @@
 #include "embedded/embedded_workshop_facts.h"
 #include "src/files/read_file.h"
 #include "src/files/toml_reader.h"
+#include "src/files/user_folders.h"
 
 namespace howl {
 
@@ -145,13 +146,6 @@ void require_known_trust(TomlReader& in, const WorkshopFact& fact,
                "correct its spelling, or remove the table");
 }
 
-/// A folder from the environment; none unless it is absolute, as the XDG specification has it.
-std::optional<fs::path> folder_in_environment(const char* name) {
-  const char* const text = std::getenv(name);
-  if (text == nullptr || !fs::path(text).is_absolute()) return std::nullopt;
-  return fs::path(text);
-}
-
 bool may_be_there(const fs::path& file) {
   std::error_code problem;
   return fs::exists(file, problem) || problem;
@@ -199,11 +193,9 @@ std::vector<WorkshopFact> parse_workshop_facts(std::string_view toml, const std:
 }
 
 std::optional<fs::path> shop_facts_file() {
-  const fs::path name = fs::path("howlpoint") / "workshop-facts.toml";
-  if (const auto configuration = folder_in_environment("XDG_CONFIG_HOME"))
-    return *configuration / name;
-  if (const auto home = folder_in_environment("HOME")) return *home / ".config" / name;
-  return std::nullopt;
+  const auto configuration = configuration_folder();
+  if (!configuration) return std::nullopt;
+  return *configuration / "howlpoint" / "workshop-facts.toml";
 }
 
 std::string_view built_in_workshop_facts() { return embedded_workshop_facts().front().content; }

@@ -3,7 +3,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cstdlib>
 #include <memory>
 #include <mutex>
 #include <system_error>
@@ -13,6 +12,7 @@
 #include "dsp/live_picture.h"
 #include "src/errors.h"
 #include "src/files/descriptor.h"
+#include "src/files/user_folders.h"
 #include "src/record/one_channel.h"
 #include "src/record/sleep_watch.h"
 
@@ -181,7 +181,7 @@ std::optional<Error> fault_of(const RecordOrder& order, const RecordedSound& sou
 /// Places to save to when the case folder is gone: here, at home, where temporary files go.
 std::vector<fs::path> other_places() {
   std::vector<fs::path> places{"."};
-  if (const char* home = std::getenv("HOME")) places.emplace_back(home);
+  if (const auto home = home_folder()) places.push_back(*home);
   std::error_code none;
   if (const fs::path temporary = fs::temp_directory_path(none); !none) places.push_back(temporary);
   return places;

@@ -1,11 +1,11 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
-#include <cstdlib>
 #include <set>
 #include <string>
 
 #include "src/demo/recipe.h"
+#include "tests/src/environment.h"
 #include "tests/src/scratch_folder.h"
 #include "tests/ui/panel_stage.h"
 #include "ui/state/keys.h"
@@ -28,11 +28,8 @@ Verdict verdict_of(std::vector<std::pair<std::string, double>> suspects) {
 /// A folder for the quiz's cases, and the demo that is quickest to make.
 struct QuizRoom {
   howl::test::ScratchFolder scratch;
+  howl::test::Variable cache{"XDG_CACHE_HOME", scratch.path().string()};
   Desk desk{Settings{}};
-  QuizRoom() { ::setenv("XDG_CACHE_HOME", (scratch / "").c_str(), 1); }
-  ~QuizRoom() { ::unsetenv("XDG_CACHE_HOME"); }
-  QuizRoom(const QuizRoom&) = delete;
-  QuizRoom& operator=(const QuizRoom&) = delete;
   const DeskState& state() const { return desk.state(); }
   void press(std::string_view key) {
     const auto wish = wish_of_key(key, state());

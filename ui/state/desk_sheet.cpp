@@ -97,7 +97,7 @@ fs::path usual_place(const DeskState& state) {
     const fs::path beside = fs::path(state.settings.recent.front()).parent_path();
     if (is_folder(beside)) return beside;
   }
-  return home_folder();
+  return home_or_root();
 }
 
 void Desk::act(const BeginSheet& wish) {

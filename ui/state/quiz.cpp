@@ -3,11 +3,11 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cstdlib>
 #include <random>
 #include <utility>
 
 #include "src/demo/recipe.h"
+#include "src/files/user_folders.h"
 #include "src/version.h"
 
 namespace howl::desk {
@@ -21,13 +21,6 @@ std::vector<std::string> recipe_names() {
   std::vector<std::string> names;
   for (const Recipe& recipe : embedded_recipes()) names.push_back(recipe.name);
   return names;
-}
-
-/// Absolute paths only, as the specification has it.
-std::optional<fs::path> folder_of(const char* variable) {
-  const char* const value = std::getenv(variable);
-  if (value == nullptr || !fs::path(value).is_absolute()) return std::nullopt;
-  return fs::path(value);
 }
 
 /// Sum of the squares of what each choice got less what it deserved.
@@ -145,14 +138,8 @@ std::vector<PossibleSource> quiz_choices(const std::vector<PossibleSource>& sour
 }
 
 std::filesystem::path quiz_folder() {
-  fs::path above;
-  if (const auto cache = folder_of("XDG_CACHE_HOME"))
-    above = *cache;
-  else if (const auto home = folder_of("HOME"))
-    above = *home / ".cache";
-  else
-    above = fs::temp_directory_path();
-  return above / "howlpoint" / "quiz" / version;
+  const auto cache = cache_folder();
+  return (cache ? *cache : fs::temp_directory_path()) / "howlpoint" / "quiz" / version;
 }
 
 std::filesystem::path quiz_case_folder(const std::string& recipe) {

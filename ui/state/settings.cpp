@@ -9,7 +9,7 @@
 #include "src/errors.h"
 #include "src/files/durable_file.h"
 #include "src/files/read_file.h"
-#include "src/reasoning/workshop_facts.h"
+#include "src/files/user_folders.h"
 
 namespace howl::desk {
 namespace {
@@ -106,8 +106,8 @@ Settings parse_settings(std::string_view text) {
 }
 
 std::filesystem::path settings_file() {
-  const auto beside = shop_facts_file();
-  return beside ? beside->parent_path() / "desk.ini" : std::filesystem::path{};
+  const auto configuration = configuration_folder();
+  return configuration ? *configuration / "howlpoint" / "desk.ini" : std::filesystem::path{};
 }
 
 Settings load_settings(const std::filesystem::path& file) {

@@ -6,13 +6,13 @@
 #include <array>
 #include <cctype>
 #include <cmath>
-#include <cstdlib>
 #include <system_error>
 #include <utility>
 
 #include "src/case/about.h"
 #include "src/case/take_rules.h"
 #include "src/errors.h"
+#include "src/files/user_folders.h"
 
 namespace howl::desk {
 
@@ -157,15 +157,12 @@ bool is_log_file(const fs::path& file) {
 }
 
 fs::path typed_path(std::string_view typed, const fs::path& beside) {
-  if (typed == "~") return home_folder();
-  if (typed.starts_with("~/")) return home_folder() / typed.substr(2);
+  if (typed == "~") return home_or_root();
+  if (typed.starts_with("~/")) return home_or_root() / typed.substr(2);
   return beside / typed;
 }
 
-fs::path home_folder() {
-  const char* const home = std::getenv("HOME");
-  return home != nullptr && *home != '\0' ? fs::path(home) : fs::path("/");
-}
+fs::path home_or_root() { return home_folder().value_or("/"); }
 
 fs::path new_case_folder(const Fields& fields, const fs::path& beside) {
   const std::string typed = field(fields, "folder");

@@ -78,7 +78,7 @@ struct Sheet {
 
 bool is_log_file(const std::filesystem::path& file);
 
-std::filesystem::path home_folder();
+std::filesystem::path home_or_root();
 /// A path as people type it: "~" is home, and what is not absolute lies in `beside`.
 std::filesystem::path typed_path(std::string_view typed, const std::filesystem::path& beside);
 /// Where the case that is begun would lie: what is typed, else in `beside` under its title.

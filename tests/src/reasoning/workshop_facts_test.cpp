@@ -4,13 +4,13 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdlib>
 #include <fstream>
 #include <set>
 
 #include "src/errors.h"
 #include "src/profile/profile.h"
 #include "src/reasoning/inference.h"
+#include "tests/src/environment.h"
 #include "tests/src/scratch_folder.h"
 
 using namespace howl;
@@ -62,27 +62,6 @@ const WorkshopFact& built_in(std::string_view key) {
   REQUIRE(fact != nullptr);
   return *fact;
 }
-
-/// Sets a variable of the environment, and puts it back.
-class Variable {
- public:
-  Variable(const char* name, const std::string& value) : name_(name) {
-    if (const char* const old = std::getenv(name)) old_ = old;
-    setenv(name, value.c_str(), 1);
-  }
-  ~Variable() {
-    if (old_)
-      setenv(name_, old_->c_str(), 1);
-    else
-      unsetenv(name_);
-  }
-  Variable(const Variable&) = delete;
-  Variable& operator=(const Variable&) = delete;
-
- private:
-  const char* name_;
-  std::optional<std::string> old_;
-};
 
 }  // namespace
 
@@ -276,8 +255,8 @@ TEST_CASE("whatever is done near hot fluid, moving parts or below the vehicle ha
 
 TEST_CASE("a shop's own facts take the place of the built-in ones, faults and all") {
   const test::ScratchFolder scratch;
-  const Variable home("HOME", (scratch.path() / "home").string());
-  const Variable configuration("XDG_CONFIG_HOME", (scratch.path() / "config").string());
+  const test::Variable home("HOME", (scratch.path() / "home").string());
+  const test::Variable configuration("XDG_CONFIG_HOME", (scratch.path() / "config").string());
   CHECK(load_workshop_facts().size() > 20);
   const std::filesystem::path own = scratch.path() / "config/howlpoint/workshop-facts.toml";
   CHECK(shop_facts_file() == own);
@@ -290,8 +269,8 @@ TEST_CASE("a shop's own facts take the place of the built-in ones, faults and al
 
 TEST_CASE("without a usable XDG_CONFIG_HOME the shop's facts lie below the home") {
   const test::ScratchFolder scratch;
-  const Variable home("HOME", scratch.path().string());
-  const Variable configuration("XDG_CONFIG_HOME", "not/absolute");
+  const test::Variable home("HOME", scratch.path().string());
+  const test::Variable configuration("XDG_CONFIG_HOME", "not/absolute");
   CHECK(shop_facts_file() == scratch.path() / ".config/howlpoint/workshop-facts.toml");
 }
 
