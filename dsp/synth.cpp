@@ -302,6 +302,20 @@ std::vector<float> synth_pulses(std::span<const double> turns, double per_turn, 
   return out;
 }
 
+std::vector<float> synth_blows(std::span<const double> turns, double first, double per_turn,
+                               double spread, Random& random) {
+  require(per_turn > 0.0, "blows a turn must be above 0");
+  require(spread >= 0.0 && spread < 0.2, "blows may stray by less than a fifth of their distance");
+  std::vector<float> out(turns.size());
+  double next = first;
+  for (std::size_t n = 0; n < out.size(); ++n) {
+    if (turns[n] < next) continue;
+    out[n] = 1.0F;
+    next += std::max(0.0, 1.0 + spread * draw_normal(random)) / per_turn;
+  }
+  return out;
+}
+
 std::vector<float> synth_noise(std::size_t samples, double rms, Random& random) {
   std::vector<float> out(samples);
   for (float& y : out) y = static_cast<float>(rms * draw_normal(random));

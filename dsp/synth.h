@@ -96,6 +96,13 @@ std::vector<float> synth_order(const SpeedCurve& speed, Order order, std::size_t
 std::vector<float> synth_pulses(std::span<const double> turns, double per_turn, double amplitude,
                                 double width = 0.1);
 
+/// A 1 at the sample of each blow, 0 between: the first after `first` turns, then `per_turn` a
+/// turn, each distance off by `spread` of itself at random, as rolling elements slip by 1 or 2 %
+/// (Randall and Antoni 2011, Mechanical Systems and Signal Processing 25, 485; from memory). What
+/// they strike is for synth_resonance().
+std::vector<float> synth_blows(std::span<const double> turns, double first, double per_turn,
+                               double spread, Random& random);
+
 // Noise and wander.
 
 /// White Gaussian noise of the given rms.

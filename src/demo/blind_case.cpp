@@ -213,6 +213,15 @@ std::optional<RecipeSource> draw_howl(const Source& source, const std::vector<st
   return std::nullopt;
 }
 
+/// Half of the parts that strike when they are at fault are heard to; so are half of the healthy
+/// ones, which tick as weakly as they sound. Draws of its own, so that nothing else depends on it.
+void draw_blows(RecipeSource& drawn, const Source& source, std::uint64_t seed) {
+  Random random(seed);
+  if (!source.strikes || !chance(random, 0.5)) return;
+  drawn.blows = Blows{draw_between(random, -12.0, 3.0), draw_between(random, 1500.0, 5000.0),
+                      draw_between(random, 0.015, 0.05)};
+}
+
 /// Something that nobody listed: any law, any place.
 Source unlisted(Random& random) {
   Source source;
@@ -383,13 +392,17 @@ BlindCase make_blind_case(const Profile& profile, std::span<const WorkshopFact> 
   }
   if (!howl) throw std::invalid_argument("nothing in the profile can howl");
   blind.culprit = culprit;
+  const auto blows_seed = [&](std::size_t place) { return seed * 104'729U + place; };
+  draw_blows(*howl, at_fault, blows_seed(culprit.value_or(profile.sources.size())));
   recipe.sources.push_back(std::move(*howl));
   recipe.truth = {at_fault.name, at_fault.component, "at fault"};
   blind.cause = culprit ? draw_cause(at_fault, random) : std::string();
   for (std::size_t i = 0; i < profile.sources.size(); ++i)
-    if (i != culprit && chance(random, 0.5))
+    if (i != culprit && chance(random, 0.5)) {
       recipe.sources.push_back(
           draw_source(profile.sources[i], all, level - draw_between(random, 14.0, 34.0), random));
+      draw_blows(recipe.sources.back(), profile.sources[i], blows_seed(i));
+    }
   plan_takes(recipe, draw_points(profile, recipe.sources.front(), random), random);
   draw_load_tests(recipe, random);
   const double known = draw_uniform(random);

@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 #include <numbers>
+#include <numeric>
 #include <span>
 #include <utility>
 
@@ -87,6 +88,22 @@ std::vector<Harmonic> recordable(const RecipeSource& source, double top_base_hz,
   return harmonics;
 }
 
+/// Rolling elements slip, so that their blows stray by this much of their distance.
+constexpr double kBlowSpread = 0.01;
+
+void add_blows(Stage& stage, const RecipeSource& source, double level_db,
+               std::span<const double> turns, double per_turn, std::span<float> to) {
+  const Blows& blows = *source.blows;
+  const double first = draw_uniform(stage.random) / per_turn;
+  std::vector<float> ring = synth_blows(turns, first, per_turn, kBlowSpread, stage.random);
+  synth_resonance(ring, stage.rate, Hertz(blows.ring_hz), blows.damping);
+  const double power = std::inner_product(ring.begin(), ring.end(), ring.begin(), 0.0) /
+                       static_cast<double>(ring.size());
+  if (!(power > 0.0)) return;  // too short a take for one
+  scale_by(ring, envelope_of(stage, level_db + blows.level_db, source.db_per_doubling));
+  synth_add(to, ring, rms_of(0.0) / std::sqrt(power));
+}
+
 void add_family(Stage& stage, const RecipeSource& source, double level_db,
                 std::span<const double> turns, double per_turn, double top_base_hz,
                 std::span<float> to) {
@@ -94,6 +111,7 @@ void add_family(Stage& stage, const RecipeSource& source, double level_db,
                           .harmonics = recordable(source, top_base_hz, stage),
                           .modulation = source.modulation};
   synth_family(to, turns, family, envelope_of(stage, level_db, source.db_per_doubling));
+  if (source.blows) add_blows(stage, source, level_db, turns, per_turn, to);
 }
 
 std::vector<double> road_turns(const Stage& stage) {

@@ -89,7 +89,20 @@ std::optional<ToneFamily::Modulation> read_modulation(TomlReader& in) {
   return modulation;
 }
 
-RecipeSource read_source(TomlReader in, const std::vector<ProbePoint>& points) {
+/// What can ring in a recording, and be recorded.
+Interval below_half(double sample_rate) { return {1.0, 0.49 * sample_rate}; }
+
+std::optional<Blows> read_blows(TomlReader& in, double sample_rate) {
+  std::optional<TomlReader> table = in.table_if("blows");
+  if (!table) return std::nullopt;
+  const Blows blows{table->number("level_db", {-60.0, 20.0}),
+                    table->number("ring_hz", below_half(sample_rate)),
+                    table->number_or("damping", 0.03, kDamping)};
+  table->finish();
+  return blows;
+}
+
+RecipeSource read_source(TomlReader in, const Recipe& recipe) {
   RecipeSource source;
   source.name = in.text("name");
   source.kind = read_kind(in);
@@ -98,8 +111,9 @@ RecipeSource read_source(TomlReader in, const std::vector<ProbePoint>& points) {
   if (in.has("harmonics_db")) source.harmonics_db = in.numbers("harmonics_db");
   if (source.harmonics_db.empty()) in.fail("harmonics_db", "is empty", "give at least the base");
   source.modulation = read_modulation(in);
+  source.blows = read_blows(in, recipe.sample_rate);
   source.db_per_doubling = in.number_or("db_per_doubling", 0.0);
-  source.below_db = read_below(in, points);
+  source.below_db = read_below(in, recipe.points);
   source.effects = read_effects(in);
   in.finish();
   return source;
@@ -133,11 +147,10 @@ RecipeBackground read_background(TomlReader in, const std::vector<ProbePoint>& p
 RecipeRecording read_recording(std::optional<TomlReader> in, double sample_rate) {
   RecipeRecording recording;
   if (!in) return recording;
-  const Interval below_half{1.0, 0.49 * sample_rate};
   recording.hand_pressure_sd_db =
       in->number_or("hand_pressure_sd_db", recording.hand_pressure_sd_db, {0.0, 20.0});
   recording.sensor_resonance_hz =
-      in->number_or("sensor_resonance_hz", recording.sensor_resonance_hz, below_half);
+      in->number_or("sensor_resonance_hz", recording.sensor_resonance_hz, below_half(sample_rate));
   recording.sensor_damping = in->number_or("sensor_damping", recording.sensor_damping, kDamping);
   recording.self_noise_db = in->number_or("self_noise_db", recording.self_noise_db, kLevel);
   recording.hum_hz = in->number_if("hum_hz", {10.0, 100.0});
@@ -242,7 +255,7 @@ Recipe read_recipe(TomlReader in, std::string_view name) {
   recipe.background = read_background(in.table("background"), recipe.points);
   recipe.recording = read_recording(in.table_if("recording"), recipe.sample_rate);
   for (const TomlReader& entry : in.tables("sources"))
-    recipe.sources.push_back(read_source(entry, recipe.points));
+    recipe.sources.push_back(read_source(entry, recipe));
   for (const TomlReader& entry : in.tables("takes"))
     recipe.takes.push_back(read_takes(entry, recipe.points));
   if (recipe.takes.empty()) in.fail("takes", "is missing", "add at least one take");

@@ -58,6 +58,13 @@ struct NoiseBand {  ///< "noise": broadband, about one frequency
 using SourceKind =
     std::variant<CrankDrive, BeltDrive, RoadDrive, FixedPitch, FreePitch, Resonance, NoiseBand>;
 
+/// What strikes once a cycle of a source's pitch, and rings: a rolling element at a flaw.
+struct Blows {
+  double level_db{};  ///< mean power of the ringing, relative to the source's level
+  double ring_hz{};   ///< of what is struck
+  double damping{};
+};
+
 /// What a load state does to a source; holds while the take's load agrees in every key.
 struct LoadEffect {
   LoadState load;
@@ -71,6 +78,7 @@ struct RecipeSource {
   double level_db{};
   std::vector<double> harmonics_db{0.0};             ///< relative to level_db, the base first
   std::optional<ToneFamily::Modulation> modulation;  ///< per turn of the pulley, or of the crank
+  std::optional<Blows> blows;                        ///< not of a resonance or of noise
   double db_per_doubling{};                          ///< of engine speed
   BelowByPoint below_db;
   std::vector<LoadEffect> effects;

@@ -262,6 +262,37 @@ TEST_CASE("synth: tacho pulses come at whole fractions of a turn") {
   CHECK(*std::max_element(pulses.begin(), pulses.end()) == doctest::Approx(0.8F));
 }
 
+TEST_CASE("synth: blows come as often a turn as asked, each a little early or late") {
+  const SpeedCurve speed = SpeedCurve::constant(600.0_rpm, 0.0);  // 10 turns a second
+  const std::vector<double> turns = crank_turns(speed, 100'000, 10000.0);
+  const auto places = [&](double spread) {
+    Random random(3);
+    const std::vector<float> blows = synth_blows(turns, 0.25, 4.0, spread, random);
+    std::vector<std::size_t> found;
+    for (std::size_t n = 0; n < blows.size(); ++n)
+      if (blows[n] > 0.0F) found.push_back(n);
+    return found;
+  };
+  const std::vector<std::size_t> even = places(0.0);
+  REQUIRE(even.size() == 399);  // 10 s · 10 turns · 4, less the one before 0.25 turns
+  CHECK(even[0] == 250);
+  for (std::size_t i = 1; i < even.size(); ++i)
+    CHECK(std::abs(static_cast<double>(even[i] - even[i - 1]) - 250.0) <= 1.0);
+  const std::vector<std::size_t> uneven = places(0.02);
+  double sum = 0.0;
+  double squares = 0.0;
+  for (std::size_t i = 1; i < uneven.size(); ++i) {
+    const double gap = static_cast<double>(uneven[i] - uneven[i - 1]) / 250.0;
+    sum += gap;
+    squares += gap * gap;
+  }
+  const auto count = static_cast<double>(uneven.size() - 1);
+  const double mean = sum / count;
+  CHECK(mean == doctest::Approx(1.0).epsilon(0.004));  // 4 standard errors
+  // Standard error of a standard deviation from 398 values: 3.5 %.
+  CHECK(std::sqrt(squares / count - mean * mean) == doctest::Approx(0.02).epsilon(0.15));
+}
+
 TEST_CASE("synth: a dropout mutes its stretch and nothing else, clipping holds the limit") {
   std::vector<float> signal(1000, 0.5F);
   synth_dropout(signal, 1000.0, 0.2_s, 0.3_s);
@@ -290,4 +321,6 @@ TEST_CASE("synth: impossible arguments are refused") {
   CHECK_THROWS_AS(synth_add(signal, std::vector<float>(9)), std::invalid_argument);
   Random random(1);
   CHECK_THROWS_AS(combustion_family({.cylinders = 0}, random), std::invalid_argument);
+  CHECK_THROWS_AS(synth_blows({}, 0.0, 0.0, 0.01, random), std::invalid_argument);
+  CHECK_THROWS_AS(synth_blows({}, 0.0, 1.0, 0.5, random), std::invalid_argument);
 }

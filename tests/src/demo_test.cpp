@@ -10,8 +10,11 @@
 #include <nlohmann/json.hpp>
 #include <numbers>
 #include <set>
+#include <span>
 #include <string>
 
+#include "dsp/spectrum.h"
+#include "src/analysis/impacts.h"
 #include "src/demo/demo_cases.h"
 #include "src/demo/demo_take.h"
 #include "src/demo/recipe.h"
@@ -213,6 +216,30 @@ TEST_CASE("demo: a belt-driven tone is at ratio times vanes, less the slip, more
   CHECK(loaded.slip->low == doctest::Approx(0.014));
 }
 
+TEST_CASE("demo: what strikes rings at its pitch, as strongly as the recipe says") {
+  const std::string striking =
+      "kind = \"crank\"\norder = 11.3\nblows = { level_db = -6, ring_hz = 3000, damping = 0.03 }";
+  const Recipe recipe = parse_recipe(small_recipe(striking), "small");
+  const DemoTake take = synthesise_take(recipe, 0, 1);
+  CHECK(db(amplitude_at_order(take, 11.3)) == doctest::Approx(-20.0).epsilon(0.01));
+
+  // 26 dB below a full-scale sine, whose mean square is 1/2. A few per cent of it lie beyond the
+  // band: a ring of damping 0.03 passes what is far below it as it is.
+  const double power =
+      band_power(welch_spectrum(take.samples, take.sample_rate, {WindowKind::hann, 2048, 1024}),
+                 1500.0, 6000.0);
+  CHECK(10.0 * std::log10(2.0 * power) == doctest::Approx(-26.0).epsilon(0.01));
+
+  TakeAudio audio;
+  audio.sample_rate = take.sample_rate;
+  audio.seconds = 4.0;
+  audio.speed = take.truth;
+  audio.stream = [&take](const auto& hear) { hear(std::span<const float>(take.samples)); };
+  const std::vector<StrikeSighting> strikes = survey_strikes(audio, 0);
+  REQUIRE(!strikes.empty());
+  CHECK(strikes.front().order == doctest::Approx(11.3).epsilon(0.005));
+}
+
 TEST_CASE("demo: the same seed gives the same take, another seed another") {
   const Recipe recipe = parse_recipe(small_recipe(crank_source), "small");
   CHECK(synthesise_take(recipe, 0, 9).samples == synthesise_take(recipe, 0, 9).samples);
@@ -311,6 +338,9 @@ TEST_CASE("demo: errors in a recipe name its line and key") {
             .find("'takes.ramp'") != std::string::npos);
   CHECK(error_of(replaced(good, "source = \"tone\"", "source = \"no\"")).find("no source") !=
         std::string::npos);
+  CHECK(
+      error_of(replaced(good, "order = 11", "order = 11\nblows = { level_db = 0, ring_hz = 9000 }"))
+          .find("'sources.blows.ring_hz' is 9000") != std::string::npos);
   CHECK(error_of("title = \"x").find("recipe broken, line 1") == 0);
 }
 

@@ -21,8 +21,8 @@ namespace howl::perfect_ear {
 // Bayes's rule; no method can be right oftener (Berger 1985, Statistical Decision Theory and
 // Bayesian Analysis, section 4.4.1: the posterior mode has least risk for 0-1 loss). It is told
 // which howl is complained of, its pitch to 0.1 %, by which law that goes if more than one speed
-// was recorded, all levels, sidebands and changes under load without error, and what the workshop
-// found.
+// was recorded, all levels, sidebands, blows and changes under load without error, and what the
+// workshop found.
 
 inline constexpr double kPitchError =
     0.001;  // of a hold's order; narrower than any speed that is entered
@@ -277,7 +277,9 @@ inline double log_chance_of_lines(const Source& source, const RecipeSource& culp
       !std::holds_alternative<Ringing>(source.turning))
     sum += yes_or_no(culprit.modulation.has_value(),
                      std::clamp(source.chance_of_sidebands, 0.001, 0.999));
-  return sum;
+  constexpr double striking = 0.5;
+  if (source.strikes) return sum + yes_or_no(culprit.blows.has_value(), striking);
+  return culprit.blows ? -1e9 : sum;
 }
 
 /// As blind_case.cpp draws it: one of four laws, its order anywhere from 2 to 60.

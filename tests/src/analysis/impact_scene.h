@@ -39,17 +39,11 @@ inline double power_between(std::span<const float> signal, double low, double hi
 /// Blows whose distances stray by 1 % each, as rolling elements slip.
 inline std::vector<float> blows(const ImpactScene& scene, std::span<const double> crank,
                                 Random& random) {
-  std::vector<float> out(crank.size());
-  double next = 0.3;
-  for (std::size_t i = 0; i < crank.size(); ++i) {
-    if (crank[i] < next) continue;
-    const double swell =
-        scene.swell_order > 0.0
-            ? 1.0 + 0.8 * std::sin(2.0 * std::numbers::pi * scene.swell_order * crank[i])
-            : 1.0;
-    out[i] = static_cast<float>(swell);
-    next += (1.0 + 0.01 * draw_normal(random)) / *scene.strike_order;
-  }
+  std::vector<float> out = synth_blows(crank, 0.3, *scene.strike_order, 0.01, random);
+  if (scene.swell_order > 0.0)
+    for (std::size_t i = 0; i < crank.size(); ++i)
+      out[i] *= static_cast<float>(
+          1.0 + 0.8 * std::sin(2.0 * std::numbers::pi * scene.swell_order * crank[i]));
   synth_resonance(out, kRate, Hertz(scene.resonance_hz), 0.03);
   return out;
 }
