@@ -5,6 +5,7 @@
 #include <cstddef>
 #include <vector>
 
+#include "dsp/jackknife.h"
 #include "dsp/order_map.h"
 #include "dsp/statistics.h"
 

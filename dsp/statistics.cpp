@@ -200,12 +200,6 @@ std::vector<double> block_bootstrap_means(std::span<const double> values, std::s
   return means;
 }
 
-double jackknife_error(std::span<const double> left_out) {
-  // √[(n − 1)/n · Σ(v − mean)²], which is (n − 1)/√n standard deviations.
-  const auto n = static_cast<double>(left_out.size());
-  return (n - 1.0) / std::sqrt(n) * standard_deviation(left_out);
-}
-
 Interval percentile_interval(std::span<const double> replicates, double confidence) {
   const double tail = 0.5 * (1.0 - confidence);
   return {quantile(replicates, tail), quantile(replicates, 1.0 - tail)};

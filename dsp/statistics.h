@@ -61,10 +61,6 @@ std::size_t reverse_arrangements(std::span<const double> values);
 std::vector<double> block_bootstrap_means(std::span<const double> values, std::size_t block,
                                           std::size_t replicates, Random& random);
 
-/// Standard error of an estimate by the jackknife (Efron and Tibshirani 1993, ch. 11), from what it
-/// comes to with each value, or each of as many equal groups, left out; at least two.
-double jackknife_error(std::span<const double> left_out);
-
 /// Percentile interval of bootstrap replicates (Efron and Tibshirani 1993, ch. 13).
 Interval percentile_interval(std::span<const double> replicates, double confidence);
 

@@ -7,6 +7,8 @@
 #include <span>
 #include <vector>
 
+#include "dsp/jackknife.h"
+
 using namespace howl;
 
 TEST_CASE("chi-square quantiles give the factors of Bendat & Piersol, Random Data 4e, Eq. 8.163") {
