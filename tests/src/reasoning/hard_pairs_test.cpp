@@ -42,8 +42,14 @@ bool separates(const Verdict& verdict, const std::string& id, const std::string&
 }
 
 /// Nothing is named while the two look alike.
+void check_not_named(const Verdict& verdict) {
+  CHECK(verdict.state == Inquiry::go_on);
+  CHECK(verdict.conclusion.starts_with("Not settled."));
+}
+
+/// Nor does either stand out by its chance.
 void check_no_guess(const Verdict& verdict) {
-  CHECK(verdict.state != Inquiry::enough);
+  check_not_named(verdict);
   REQUIRE_FALSE(verdict.suspects.empty());
   CHECK(verdict.suspects.front().probability < 0.8);
 }
@@ -109,30 +115,38 @@ TEST_CASE("hard pair: alternator bearing against idler bearing") {
 }
 
 TEST_CASE("hard pair: gear whine against wheel bearing") {
-  // Gear mesh of a gearbox in one gear follows the engine; a wheel bearing follows the road. In one
-  // gear both are in step, and only standing in neutral or another gear parts them.
+  // Gear mesh of a gearbox follows the engine; a wheel bearing follows the road. In one gear both
+  // are in step, and only standing in neutral or another gear parts them. Nobody knows the rates of
+  // this wheel's bearing.
   Source gear = crank_source("gearbox gears", 23.0);
+  gear.makes = {{.what = "teeth", .per_turn = {15.0, 35.0}, .whole_numbers = true}};
   gear.reacts = {{"standing", Reaction::same}};
   Source wheel;
   wheel.name = wheel.component = "wheel bearing";
   wheel.turning = RoadTurning{{0.49, 0.53}};
-  wheel.makes = {{.what = "outer race", .per_turn = {5.0, 12.0}}};
   wheel.reacts = {{"standing", Reaction::stops}};
   const Profile profile = profile_of({gear, wheel});
-  // Order 9 of the engine at 1800 rpm is 270 Hz, at 50 km/h 19.4 cycles a metre: neither fits well,
-  // and the pitch could follow either.
-  ToneResult tone = tone_at_order(9.0, 0.006, {1e-9, 0.3, 0.2, 0.5, 1e-6});
+  // 690 Hz at 1800 rpm is order 23, at 70 km/h 690/19.44 = 35.5 cycles a metre; both laws fit what
+  // was driven in one gear. Speeds were read from dials, to 2 %, so that orders 22 to 24 fit.
+  ToneResult tone = tone_at_order(23.0, 0.02, {1e-9, 0.3, 0.2, 0.5, 1e-6});
   tone.behaviour = Behaviour::undetermined;
   tone.order.reset();
   tone.order_ci95.reset();
   tone.heard_standing = false;
-  tone.track = {{1.0, 1800.0, 270.0, 0.1, "t01", -30.0}};
-  tone.cycles_per_metre_if_locked = LogEstimate{4.0, 0.01};
+  tone.track = {{1.0, 1800.0, 690.0, 0.1, "t01", -30.0}};
+  tone.cycles_per_metre_if_locked = LogEstimate{35.5, 0.02};
   Analysis analysis = analysis_of(tone);
   const Verdict alike = judged(analysis, profile);
   check_no_guess(alike);
-  CHECK(alike.state == Inquiry::go_on);
   CHECK(separates(alike, "load:standing", "gearbox gears", "wheel bearing"));
+  // Another gear tells, or the test itself, either way.
+  const auto after = [&](LoadChange effect) {
+    Analysis tested = analysis;
+    tested.load_changes = {std::move(effect)};
+    return judged(tested, profile).suspects.front().source;
+  };
+  CHECK(after(change("standing", 0.0)) == "gearbox gears");
+  CHECK(after(change("standing", -30.0)) == "wheel bearing");
   analysis.tones.front().laws = {{"road", 0.98, 1500.0, 0.0, 0.0},
                                  {"locked", 0.01, 1500.0, 0.0, 1.0},
                                  {"belt", 0.01, 1500.0, 0.0, 1.0}};
@@ -157,8 +171,9 @@ TEST_CASE("hard pair: resonance against pump") {
   once.frequency_hz = {299.0, 301.0};
   once.track = {{1.0, 1800.0, 300.0, 0.1, "t01", -30.0}};
   const Verdict alike = judged(analysis_of(once), profile);
-  check_no_guess(alike);
-  CHECK(alike.state == Inquiry::go_on);
+  // That it lies on the pump's own order is a hint, not a proof: its pitch may stand still.
+  check_not_named(alike);
+  CHECK(alike.conclusion.ends_with("what its pitch follows is not known yet."));
   CHECK(separates(alike, "speed:sweep", "transmission pump", "bracket resonance"));
   // Over a sweep each shows its law.
   ToneResult fixed = once;
