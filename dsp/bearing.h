@@ -15,7 +15,7 @@ struct BearingGeometry {
 
 /// How often each thing happens in one turn of the inner race, if the elements roll without slip
 /// (Harris and Kotzalas, Rolling Bearing Analysis 5e, ch. 8; Randall and Antoni 2011, MSSP 25,
-/// 485–520, eqs. 1–4).
+/// 485–520, eqs. 1–4: chapter and numbers from memory).
 struct DefectOrders {
   double cage{};          ///< FTF: turns of the cage
   double outer_race{};    ///< BPFO: elements that pass a point of the outer race
@@ -29,7 +29,7 @@ DefectOrders defect_orders(const BearingGeometry& bearing);
 
 struct DefectTolerance {
   /// Share by which real bearings stray from rolling without slip, to either side: 1 to 2 % is
-  /// usual (Randall and Antoni 2011).
+  /// usual (Randall and Antoni 2011, from memory).
   double slip{0.02};
   double contact_angle{0.0};  ///< radians, to either side of the given one; load changes it
 };
@@ -47,7 +47,8 @@ DefectIntervals defect_intervals(const BearingGeometry& bearing, const DefectTol
 
 /// Turns of a driven pulley per turn of the driving one without slip, from their effective
 /// diameters: the belt's pitch line runs `line_differential` outside the effective diameter
-/// (ISO 9981:2020, 5.4: b_e = 2 mm for the PK profile). All in one unit, diameters above 0.
+/// (ISO 9981:2020, 5.4: b_e = 2 mm for the PK profile; that it counts twice on a diameter is from
+/// memory). All in one unit, diameters above 0.
 double pulley_ratio(double driving_diameter, double driven_diameter, double line_differential);
 
 }  // namespace howl

@@ -29,9 +29,9 @@ struct CrossSpectrum {
   PowerSpectrum y_spectrum() const;
 };
 
-/// Averages a CrossSpectrum from two streams (Welch 1967; Bendat & Piersol, Random Data 4e, §11.5).
-/// The audio may come in chunks of any size. Throws std::invalid_argument as WelchSpectrum does,
-/// and for chunks of x and y that differ in length.
+/// Averages a CrossSpectrum from two streams (Welch 1967; Bendat & Piersol, Random Data 4e, ch.
+/// 11). The audio may come in chunks of any size. Throws std::invalid_argument as WelchSpectrum
+/// does, and for chunks of x and y that differ in length.
 class CrossWelch {
  public:
   CrossWelch(double sample_rate, WelchParameters parameters);

@@ -5,6 +5,7 @@
 #include <cstddef>
 #include <vector>
 
+#include "dsp/jackknife.h"
 #include "dsp/order_map.h"
 #include "dsp/statistics.h"
 
@@ -90,16 +91,6 @@ struct Tried {
   std::vector<double> sharpness;  ///< of the whole, then with each group left out
 };
 
-/// Standard error of a jackknifed value; `values[0]` is that of the whole.
-double jackknife_error(std::span<const double> values) {
-  const auto left_out = values.subspan(1);
-  const double middle = mean(left_out);
-  double sum = 0.0;
-  for (const double v : left_out) sum += (v - middle) * (v - middle);
-  const auto n = static_cast<double>(left_out.size());
-  return std::sqrt((n - 1.0) / n * sum);
-}
-
 /// Place of the maximum by the parabola through the sharpest and its neighbours.
 double vertex(const std::vector<Tried>& tried, std::size_t best, std::size_t version) {
   const double left = tried[best - 1].sharpness[version];
@@ -124,7 +115,7 @@ bool clearly_sharper(const Tried& best, const Tried& other) {
   std::vector<double> gain;
   for (std::size_t v = 0; v < best.sharpness.size(); ++v)
     gain.push_back(best.sharpness[v] - other.sharpness[v]);
-  return gain.front() > kClear * jackknife_error(gain);
+  return gain.front() > kClear * jackknife_error(std::span(gain).subspan(1));
 }
 
 /// Start of the stretch of `length` in which ln n varies most.
@@ -186,7 +177,7 @@ LogLag find_log_lag(std::span<const float> sound, double sample_rate, const Spee
     places.push_back(vertex(fine, at, v));
   }
   return {LagDoubt::none, Seconds(places.front()),
-          Seconds(std::hypot(jackknife_error(places), fine_step / 4.0))};
+          Seconds(std::hypot(jackknife_error(std::span(places).subspan(1)), fine_step / 4.0))};
 }
 
 }  // namespace howl

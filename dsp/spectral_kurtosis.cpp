@@ -119,7 +119,7 @@ double shared(const Interval& a, const Interval& b) {
 }
 
 /// Chance that stationary noise reaches `kurtosis`: Pearson's type III distribution with the
-/// estimator's skewness, 10/√blocks (Nita and Gary 2010).
+/// estimator's skewness, 10/√blocks (Nita and Gary 2010, from memory).
 double chance_of(double kurtosis, double sigma) {
   const double blocks = 4.0 / (sigma * sigma);
   const double shape = blocks / 25.0;

@@ -13,8 +13,8 @@ namespace howl {
 
 /// Spectral kurtosis of one line from its power in `blocks` ≥ 2 blocks, given Σ|X|² and Σ|X|⁴:
 /// K = ⟨|X|⁴⟩/⟨|X|²⟩² − 2 (Antoni 2006, MSSP 20, 282–307), with the factor that takes off the bias
-/// for stationary Gaussian noise (Nita and Gary 2010, MNRAS 406, L60). 0 for such noise, −1 for a
-/// steady tone, large for bursts.
+/// for stationary Gaussian noise (Nita and Gary 2010, MNRAS 406, L60; both from memory, held by
+/// draws in the tests). 0 for such noise, −1 for a steady tone, large for bursts.
 double spectral_kurtosis(double sum_of_powers, double sum_of_squared_powers, double blocks);
 /// Its standard deviation for stationary Gaussian noise, 2/√blocks (Antoni 2006; blocks
 /// independent).

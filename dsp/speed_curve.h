@@ -32,7 +32,7 @@ class SpeedCurve {
   /// Speed linear between points; times strictly rising, at least one point.
   static SpeedCurve through(std::span<const SpeedPoint> points, double relative_error);
   /// From tacho pulses: times strictly rising, revolutions strictly rising, at least two points.
-  /// Slopes by the parabola through three neighbours (Fyfe and Munck 1997).
+  /// Slopes by the parabola through three neighbours (Fyfe and Munck 1997, from memory).
   static SpeedCurve through_angles(std::span<const AnglePoint> points, double relative_error);
 
   /// The same curve, everything `by` later.

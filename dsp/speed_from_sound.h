@@ -59,7 +59,7 @@ struct SpeedFromSound {
 };
 
 /// Engine speed from the sound of a four-stroke engine alone (after Leclère, André and Antoni 2016,
-/// MSSP 72–73, 1–20: all orders vote).
+/// MSSP: all orders vote).
 ///
 /// Courses of the speed are found in the votes of all half orders (speed_votes.h, speed_path.h).
 /// For each, the order spectrum along it is read as an engine of every number of cylinders in

@@ -32,7 +32,7 @@ constexpr double kVoteStep = 0.125;
 /// `vote(m, i)` is the logarithm of how much likelier the spectrum at moment m is if the crankshaft
 /// turns at candidate i than if its lines came from anywhere: the sum over all half orders of the
 /// engine. One line cannot say more than that lines are rare where it lies, so that no single
-/// harmonic decides (after Leclère, André and Antoni 2016, MSSP 72–73, 1–20: every order has a vote
+/// harmonic decides (after Leclère, André and Antoni 2016, MSSP: every order has a vote
 /// at every moment; the form of the vote, a bounded log-likelihood ratio against clutter, is ours).
 /// Votes come from blocks of 0.5 s that are warped in time for several rates of change of speed
 /// (fan-chirp transform: Weruaga and Képesi 2007, Signal Processing 87, 1504–1522), the best of

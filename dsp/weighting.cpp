@@ -7,7 +7,8 @@ namespace howl {
 namespace {
 
 /// Squares of the pole frequencies, from the design frequencies of IEC 61672-1 Annex E: f_r = 1
-/// kHz, f_L = 10^1.5 Hz, f_H = 10^3.9 Hz (both −3 dB), f_A = 10^2.45 Hz.
+/// kHz, f_L = 10^1.5 Hz, f_H = 10^3.9 Hz (both −3 dB), f_A = 10^2.45 Hz. (How they give the poles
+/// is from memory; the table of the standard confirms what comes of it.)
 struct Poles {
   double first_squared;
   double second_squared;

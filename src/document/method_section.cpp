@@ -23,7 +23,7 @@ constexpr std::array<Step, 11> method_steps{{
      "rumble. What is spoilt is left out of levels and spectra, and said in a warning."},
     {"Engine speed",
      "As written down, logged or from a tacho. All half orders of the engine vote for a speed by "
-     "the sound alone (after Leclère, André and Antoni 2016, MSSP 72-73, 1-20); where the two "
+     "the sound alone (after Leclère, André and Antoni 2016, MSSP); where the two "
      "differ by more than 1.5 %, a warning says so."},
     {"Spectra and orders",
      "Averaged spectra (Welch 1967) for steady takes; for changing speed also samples at equal "

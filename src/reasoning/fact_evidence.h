@@ -24,8 +24,8 @@ struct FactEvidence {
 };
 
 /// Facts of one group weigh together as much as one and kDependentShare of the others, because they
-/// partly say the same (a design effect; Kish 1965, Survey Sampling, 8.2); one that was found out
-/// in a doubtful way counts less (trust_in). Entries that no fact knows are passed over.
+/// partly say the same (a design effect; Kish 1965, Survey Sampling, from memory); one that was
+/// found out in a doubtful way counts less (trust_in). Entries that no fact knows are passed over.
 std::vector<FactEvidence> fact_evidence(const EnteredFacts& entered,
                                         std::span<const WorkshopFact> facts, const Profile& profile,
                                         const std::vector<Hypothesis>& hypotheses);

@@ -91,18 +91,21 @@ ThroughResonance through_resonance(const SpeedCurve& speed, Order order, std::si
 }  // namespace
 
 TEST_CASE("weighting factor from the −3 dB width: exact for 1, 2 and 3 poles") {
-  // r = √[(√2−1)/(2−2cos(πB/fs))^p] (Tůma 2005, ICSV12), to the five digits printed.
+  // r = √[(√2−1)/(2−2cos(πB/fs))^p] (Tůma 2005, ICSV12), to six digits, the last of which is
+  // arithmetic (as √(√2−1)/(2·sin(πB/2fs))^p, which loses no digits).
   struct Row {
     double width;
     double weight[3];
   };
   for (const Row& row :
-       {Row{0.1, {2.0571, 6.5749, 21.015}}, Row{0.05, {4.1015, 26.138, 166.57}},
-        Row{0.01, {20.487, 652.15, 20759}}, Row{0.005, {40.973, 2608.4, 1.6606e5}},
-        Row{0.001, {204.86, 65210, 2.0757e7}}, Row{0.0001, {2048.6, 6.521e6, 2.0757e10}}})
+       {Row{0.1, {2.05707, 6.57487, 21.0148}}, Row{0.05, {4.10146, 26.1376, 166.568}},
+        Row{0.01, {20.4871, 652.151, 20759.5}}, Row{0.005, {40.9729, 2608.44, 1.66060e5}},
+        Row{0.001, {204.862, 65209.8, 2.07569e7}}, Row{0.0001, {2048.62, 6.52097e6, 2.07569e10}}})
     for (int poles = 1; poles <= 3; ++poles) {
+      CAPTURE(row.width);
+      CAPTURE(poles);
       const double printed = row.weight[poles - 1];
-      const double last_digit = std::pow(10.0, std::floor(std::log10(printed)) - 4.0);
+      const double last_digit = std::pow(10.0, std::floor(std::log10(printed)) - 5.0);
       CHECK(std::abs(vold_kalman_weight(row.width, poles) - printed) <= 0.5001 * last_digit);
     }
 }

@@ -2,11 +2,14 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <numbers>
 #include <vector>
 
 #include "dsp/peaks.h"
+#include "dsp/spectrogram.h"
+#include "dsp/synth.h"
 
 using namespace howl;
 
@@ -76,6 +79,62 @@ TEST_CASE("tones locked at order 10.0 and 10.1 in the same sweep are told apart"
   REQUIRE(peaks.size() == 2);
   CHECK(peaks[0].position == doctest::Approx(10.0).epsilon(0.001));
   CHECK(peaks[1].position == doctest::Approx(10.1).epsilon(0.001));
+}
+
+TEST_CASE("orders are wrong as much as the speed is: 1 % low, and order 12 reads 12.12") {
+  // Worked by hand: o = 60·f/n, so 12 · 1.01 (the speed 1/1.01 of the true one). Order 36 is off by
+  // 0.36 already, three times as much.
+  const double true_rpm = 1818.0;
+  std::vector<float> samples(static_cast<std::size_t>(kRate * 6.0));
+  for (std::size_t i = 0; i < samples.size(); ++i) {
+    const double turns = true_rpm / 60.0 * static_cast<double>(i) / kRate;
+    samples[i] = static_cast<float>(0.1 * std::sin(2.0 * std::numbers::pi * 12.0 * turns) +
+                                    0.1 * std::sin(2.0 * std::numbers::pi * 36.0 * turns));
+  }
+  const auto peaks =
+      order_peaks(order_spectrum(samples, kRate, SpeedCurve::constant(1800_rpm, 0.01), {}));
+  REQUIRE(peaks.size() == 2);
+  CHECK(peaks[0].position == doctest::Approx(12.12).epsilon(1e-4));
+  CHECK(peaks[1].position == doctest::Approx(36.36).epsilon(1e-4));
+}
+
+TEST_CASE("a sweep of 60·Δf²/o rpm/s moves an order by a line a block; its order map stands") {
+  // In a block of T = 1/Δf order o crosses o·S·T²/60 lines at S rpm/s; S for one line is worked by
+  // hand. (Smearing as the main error of order tracking by short-time transforms: Adv. Mech. Eng.
+  // 2015, doi 10.1177/1687814015619277.)
+  struct Row {
+    double order, spacing, rpm_per_second;
+  };
+  constexpr double rate = 8000.0;
+  constexpr std::size_t blocks = 12;
+  for (const Row& row :
+       {Row{12, 2, 20.0}, Row{36, 1, 1.667}, Row{36, 4, 26.67}, Row{100.8, 2, 2.381}}) {
+    CAPTURE(row.order);
+    CAPTURE(row.spacing);
+    const auto length = static_cast<std::size_t>(rate / row.spacing);
+    const double seconds = static_cast<double>(blocks * length) / rate;
+    const std::vector<SpeedPoint> points{
+        {0_s, 1500_rpm}, {Seconds(seconds), Rpm(1500.0 + row.rpm_per_second * seconds)}};
+    const SpeedCurve speed = SpeedCurve::through(points, 0.0);
+    const auto samples = synth_order(speed, Order(row.order), blocks * length, rate, 0.1);
+
+    const Spectrogram grid = spectrogram(samples, rate, {WindowKind::hann, length, length});
+    const std::size_t rows = length / 2 + 1;
+    const auto top = [&](std::size_t column) {
+      const auto* first = grid.power.data() + column * rows;
+      return static_cast<double>(std::max_element(first, first + rows) - first);
+    };
+    REQUIRE(grid.power.size() == blocks * rows);
+    CHECK(std::abs(top(blocks - 1) - top(0) - (blocks - 1.0)) <= 1.0);
+
+    OrderMap map(speed, rate, {}, [&](const OrderColumn& column) {
+      const auto highest = std::max_element(column.power.begin(), column.power.end());
+      const double line = static_cast<double>(highest - column.power.begin());
+      CHECK(std::abs(line - row.order * 32.0) <= 0.5 + 1e-6);
+    });
+    map.push(samples);
+    map.finish();
+  }
 }
 
 TEST_CASE("what lies above the resolved orders does not fold back") {

@@ -211,6 +211,19 @@ TEST_CASE("what cannot be rated says why") {
     CHECK_FALSE(tnr.prominent);
     CHECK(prominence_ratio(wide, 11500.0_hz).status == ProminenceStatus::outside_range);
   }
+  SUBCASE("the range is 89.1 Hz … 11.2 kHz, as ECMA-418-1:2024 states it") {
+    PowerSpectrum wide = flat_spectrum(40001, 0.5, 0.75, 100.0);
+    for (const double tone : {89.0, 89.5, 11200.0, 11200.5}) {
+      CAPTURE(tone);
+      PowerSpectrum with_tone = wide;
+      add_tone(with_tone, tone, 1e5);
+      const bool in_range = tone > 89.1 && tone <= 11200.0;
+      const auto status = in_range ? ProminenceStatus::standard : ProminenceStatus::outside_range;
+      CHECK(tone_to_noise(with_tone, Hertz(tone), {}).status == status);
+      CHECK(prominence_ratio(with_tone, Hertz(tone)).status == status);
+      CHECK(tone_to_noise(with_tone, Hertz(tone), {}).prominent == in_range);
+    }
+  }
   SUBCASE("band below the first or above the last line") {
     CHECK(tone_to_noise(spectrum, 30.0_hz, {}).status == ProminenceStatus::beyond_spectrum);
     CHECK(tone_to_noise(spectrum, 11500.0_hz, {}).status == ProminenceStatus::beyond_spectrum);

@@ -50,6 +50,8 @@ std::vector<float> struck(double seconds, double rate, double resonance, double 
 
 }  // namespace
 
+// Antoni 2006 is cited for the definition; the closed forms are from memory, and the draws below
+// hold them.
 TEST_CASE("stationary noise has spectral kurtosis 0 with deviation 2/sqrt(K) (Antoni 2006)") {
   Random random(1);
   for (const std::size_t blocks : {std::size_t{100}, std::size_t{400}}) {

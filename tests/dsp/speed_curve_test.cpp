@@ -42,6 +42,16 @@ TEST_CASE("angle from pulses follows the parabola of Fyfe & Munck 1997 (formula 
   CHECK(curve.at(0.19_s).value == doctest::Approx(698.246).epsilon(1e-6));
 }
 
+TEST_CASE("a log 0.2 s late on a ramp of 500 rpm/s reads 100 rpm wrong: 5 % at 2000 rpm") {
+  // Worked by hand: 500 · 0.2 = 100.
+  const std::vector<SpeedPoint> points{{0_s, 1000_rpm}, {4_s, 3000_rpm}};
+  const auto truth = SpeedCurve::through(points, 0.0);
+  const auto late = truth.later(Seconds(0.2));
+  CHECK(truth.at(2_s).value == doctest::Approx(2000.0));
+  CHECK(late.at(2_s).value == doctest::Approx(1900.0));
+  CHECK(1.0 - late.at(2_s) / truth.at(2_s) == doctest::Approx(0.05));
+}
+
 TEST_CASE("what cannot be a speed is refused") {
   CHECK_THROWS_AS(SpeedCurve::constant(0_rpm, 0.01), std::invalid_argument);
   CHECK_THROWS_AS(SpeedCurve::constant(Rpm(-800), 0.01), std::invalid_argument);

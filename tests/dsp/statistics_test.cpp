@@ -7,6 +7,8 @@
 #include <span>
 #include <vector>
 
+#include "dsp/jackknife.h"
+
 using namespace howl;
 
 TEST_CASE("chi-square quantiles give the factors of Bendat & Piersol, Random Data 4e, Eq. 8.163") {
@@ -105,6 +107,20 @@ TEST_CASE("reverse arrangements of Bendat & Piersol, Random Data 4e, §4.5.2") {
   const std::vector<double> example{5.2, 6.2, 3.7, 6.4, 3.9, 4.0, 3.9, 5.3, 4.0, 4.6,
                                     5.9, 6.5, 4.3, 5.7, 3.1, 5.6, 5.2, 3.9, 6.2, 5.0};
   CHECK(reverse_arrangements(example) == 86);
+
+  // Of 20 independent values: mean 95, variance 237.5, and 64 < A ≤ 125 (Table A.6) in 95 %.
+  Random random(17);
+  std::vector<double> counts;
+  int inside = 0;
+  for (int i = 0; i < 20000; ++i) {
+    std::vector<double> values(20);
+    for (double& value : values) value = draw_uniform(random);
+    counts.push_back(static_cast<double>(reverse_arrangements(values)));
+    inside += counts.back() > 64.0 && counts.back() <= 125.0;
+  }
+  CHECK(std::abs(mean(counts) - 95.0) <= 0.4);  // standard error 0.11
+  CHECK(std::pow(standard_deviation(counts), 2) == doctest::Approx(237.5).epsilon(0.04));
+  CHECK(inside / 20000.0 == doctest::Approx(0.95).epsilon(0.01));
 }
 
 TEST_CASE("quantile interpolates between order statistics (Hyndman & Fan 1996, type 7)") {
@@ -177,9 +193,22 @@ TEST_CASE("bootstrap of the law-school correlation (Efron & Tibshirani 1993, Tab
     replicates.push_back(correlation(a, b));
   }
   CHECK(standard_deviation(replicates) == doctest::Approx(0.134).epsilon(0.03));
+  // Printed: [0.46, 0.96]; two standard errors would reach above 1.
   const Interval ci = percentile_interval(replicates, 0.95);
+  CHECK(0.7764 + 1.96 * standard_deviation(replicates) > 1.0);
   CHECK(ci.low == doctest::Approx(0.46).epsilon(0.03));
   CHECK(ci.high == doctest::Approx(0.96).epsilon(0.01));
+  // The jackknife: each school left out in turn. Its bias is 14 times what the mean of these is
+  // off.
+  std::vector<double> left_out;
+  for (std::size_t i = 0; i < lsat.size(); ++i) {
+    std::vector<double> a = lsat, b = gpa;
+    a.erase(a.begin() + static_cast<std::ptrdiff_t>(i));
+    b.erase(b.begin() + static_cast<std::ptrdiff_t>(i));
+    left_out.push_back(correlation(a, b));
+  }
+  CHECK(std::abs(jackknife_error(left_out) - 0.1425) <= 0.00005);
+  CHECK(std::abs(14.0 * (mean(left_out) - correlation(lsat, gpa)) + 0.0065) <= 0.00005);
   // The mean of one column: its standard error, and the bootstrap's, which is √((n−1)/n) of it.
   CHECK(std::abs(mean(lsat) - 600.27) <= 0.005);
   CHECK(std::abs(standard_deviation(lsat) / std::sqrt(15.0) - 10.79) <= 0.005);

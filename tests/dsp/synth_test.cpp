@@ -140,6 +140,27 @@ TEST_CASE("synth: an engine with equal cylinders has only its firing orders, an 
   CHECK(power == doctest::Approx(0.01 / 4.0).epsilon(0.2));
 }
 
+TEST_CASE("synth: a four-stroke engine fires half as often in a turn as it has cylinders") {
+  // Textbook: orders 1.5, 2, 3 and 4; six cylinders at 2000 rpm fire 100 times a second.
+  struct Row {
+    int cylinders;
+    double order;
+  };
+  Random random(9);
+  for (const Row& row : {Row{3, 1.5}, Row{4, 2.0}, Row{6, 3.0}, Row{8, 4.0}}) {
+    CAPTURE(row.cylinders);
+    const ToneFamily family =
+        combustion_family({.cylinders = row.cylinders, .amplitude = 0.5}, random);
+    const auto strongest =
+        std::max_element(family.harmonics.begin(), family.harmonics.end(),
+                         [](const auto& a, const auto& b) { return a.amplitude < b.amplitude; });
+    const double order =
+        family.cycles_per_turn * static_cast<double>(strongest - family.harmonics.begin() + 1);
+    CHECK(order == row.order);
+    if (row.cylinders == 6) CHECK(order * 2000.0 / 60.0 == doctest::Approx(100.0));
+  }
+}
+
 TEST_CASE("synth: a slipping belt turns its pulley by the integral of 1 − slip") {
   Random random(5);
   const SpeedCurve speed = SpeedCurve::constant(3000.0_rpm, 0.0);
@@ -166,6 +187,7 @@ TEST_CASE("synth: a slipping belt turns its pulley by the integral of 1 − slip
 }
 
 TEST_CASE("synth: resonance gain, single degree of freedom (Den Hartog, Mechanical Vibrations)") {
+  // The formula is from memory, as any textbook has it.
   // |H| = 1/√((1−r²)² + (2ζr)²): 1/(2ζ) at r = 1. At 48 kHz the bilinear transform bends the other
   // frequencies by less than 0.1 % for a resonance at 1 kHz.
   CHECK(resonance_gain(1000.0, 1000.0, 0.05, 48000.0) == doctest::Approx(10.0).epsilon(1e-4));

@@ -74,6 +74,32 @@ TEST_CASE("the filter keeps to class 1 of IEC 61260-1:2014") {
   CHECK(attenuation(third_octave_response(std::pow(10.0, 0.05))) == doctest::Approx(3.0103));
 }
 
+TEST_CASE("the filter keeps to class 1 between the breakpoints of IEC 61260-1:2014 too") {
+  // Between them the limits are straight lines over lg Ω. Rows with an infinite limit have none.
+  for (std::size_t i = 0; i + 1 < class_1.size(); ++i) {
+    const Breakpoint& from = class_1[i];
+    const Breakpoint& to = class_1[i + 1];
+    if (std::isinf(from.greatest) != std::isinf(to.greatest)) continue;  // the edge itself
+    for (int step = 0; step <= 50; ++step) {
+      const double share = step / 50.0;
+      const double ratio = from.ratio * std::pow(to.ratio / from.ratio, share);
+      const double least = from.least + share * (to.least - from.least);
+      const double greatest = std::isinf(from.greatest)
+                                  ? infinite
+                                  : from.greatest + share * (to.greatest - from.greatest);
+      for (const double at : {ratio, 1.0 / ratio}) {
+        CAPTURE(at);
+        CHECK(attenuation(third_octave_response(at)) >= least);
+        CHECK(attenuation(third_octave_response(at)) <= greatest);
+      }
+    }
+  }
+  for (double ratio = 5.39195; ratio < 100.0; ratio *= 1.1) {
+    CHECK(attenuation(third_octave_response(ratio)) >= 70.0);
+    CHECK(attenuation(third_octave_response(1.0 / ratio)) >= 70.0);
+  }
+}
+
 TEST_CASE("tones through the coarsest spectrum that is resolved keep to class 1") {
   for (const WindowKind window : {WindowKind::hann, WindowKind::blackman_harris}) {
     const double noise_bandwidth_bins = noise_bandwidth_of(window);

@@ -234,6 +234,13 @@ TEST_CASE("expected lines: what turns with the road is told in cycles a metre") 
   const ExpectedLine pickup = only_line(
       "drive = \"road\"\nturns_per_metre = " + std::to_string(672.27 / 1609.344) + "\n" + one);
   CHECK(pickup.at.low * 60.0 * 1609.344 / 3600.0 == doctest::Approx(11.20).epsilon(1e-3));
+  // It turns 300 times a minute at 26.8 mph.
+  CHECK(300.0 / 60.0 / pickup.at.low * 3600.0 / 1609.344 == doctest::Approx(26.8).epsilon(1e-3));
+  // Rolling under load a wheel travels about 3.05 times its diameter (from memory): 1.9273 m.
+  CHECK(3.05 * 0.6319 == doctest::Approx(wheels.circumference.low).epsilon(1e-4));
+  const ExpectedLine rolling =
+      expected_lines(test::source_of("drive = \"road\"\n" + one, "tyre", wheels))[0];
+  CHECK(at_100(rolling) == doctest::Approx(14.41).epsilon(1e-3));
 }
 
 TEST_CASE("expected lines: blades of a belt-driven fan, pistons, sprocket teeth") {
