@@ -22,10 +22,14 @@ namespace {
 /// profile is wrong for this vehicle, or the analysis followed something else.
 constexpr double kSurprise = 0.05;
 
-/// Ranges over which something unknown may lie, equally likely per ratio.
-constexpr Interval kAnyOrder{0.5, 150.0};
-constexpr Interval kAnyCyclesPerMetre{0.05, 100.0};
-constexpr Interval kAnyHertz{40.0, 10'000.0};
+/// Ranges over which the howl of something unknown may lie, equally likely per ratio. What is lower
+/// is felt as a shake or heard as a boom, and nobody brings a vehicle for what is higher: 80 Hz to
+/// 3 kHz, at 1500 to 2400 rpm, at 30 to 140 km/h.
+constexpr Interval kAnyHertz{80.0, 3'000.0};
+constexpr Interval kAnyOrder{2.0, 120.0};
+constexpr Interval kAnyCyclesPerMetre{2.0, 360.0};
+/// How far its sidebands may lie apart, or how often it may strike, per crank turn.
+constexpr Interval kAnySpacing{0.3, 30.0};
 
 /// That the base of what is heard is the first, second or third harmonic of what the source makes.
 constexpr std::array<double, 3> kHarmonicChances{0.8, 0.15, 0.05};
@@ -46,25 +50,13 @@ double spread_density(const Interval& at, const LogEstimate& seen) {
 
 using Unit = ExpectedLine::Unit;
 
-double any_density(Unit unit) {
-  switch (unit) {
-    case Unit::order:
-      return 1.0 / log_width(kAnyOrder);
-    case Unit::cycles_per_metre:
-      return 1.0 / log_width(kAnyCyclesPerMetre);
-    case Unit::hertz:
-      break;
-  }
-  return 1.0 / log_width(kAnyHertz);
-}
-
 Interval times(const Interval& range, double factor) {
   return {range.low * factor, range.high * factor};
 }
 
-/// How many times better the source's lines explain a place than anything would; 1 where its pitch
-/// is not known.
-double place_ratio(const std::vector<ExpectedLine>& lines, Unit unit,
+/// How many times better the source's lines explain a place than anything within `any` would; 1
+/// where its pitch is not known.
+double place_ratio(const std::vector<ExpectedLine>& lines, Unit unit, const Interval& any,
                    const std::optional<LogEstimate>& seen, bool harmonics) {
   if (!seen) return 1.0;
   double density = 0.0;
@@ -80,7 +72,7 @@ double place_ratio(const std::vector<ExpectedLine>& lines, Unit unit,
     }
   }
   if (share == 0.0) return 1.0;
-  return kSurprise + (1.0 - kSurprise) * density / share / any_density(unit);
+  return kSurprise + (1.0 - kSurprise) * density / share * log_width(any);
 }
 
 /// Products of a law's chance under the source with its support, one by one.
@@ -204,9 +196,10 @@ std::string place_words(const Howl& howl, const Source& source,
 Explained explain_order(const Howl& howl, const Source& source,
                         const std::vector<ExpectedLine>& lines) {
   const LawTerms seen = terms(law_chances(source.turning), howl.laws);
-  const double order = place_ratio(lines, Unit::order, howl.order, true);
-  const double metre = place_ratio(lines, Unit::cycles_per_metre, howl.cycles_per_metre, true);
-  const double hertz = place_ratio(lines, Unit::hertz, howl.hertz, false);
+  const double order = place_ratio(lines, Unit::order, kAnyOrder, howl.order, true);
+  const double metre =
+      place_ratio(lines, Unit::cycles_per_metre, kAnyCyclesPerMetre, howl.cycles_per_metre, true);
+  const double hertz = place_ratio(lines, Unit::hertz, kAnyHertz, howl.hertz, false);
   const double placed =
       (seen.locked + seen.belt) * order + seen.road * metre + (seen.fixed + seen.free) * hertz;
   return {"order", std::log(placed / seen.sum()), place_words(howl, source, lines)};
@@ -238,7 +231,7 @@ double shaft_ratio(const std::vector<ExpectedLine>& lines, const LogEstimate& sp
     share += line.share;
     density += line.share * shaft_density(line, spacing);
   }
-  return share == 0.0 ? 1.0 : density / share / any_density(Unit::order);
+  return share == 0.0 ? 1.0 : density / share * log_width(kAnySpacing);
 }
 
 Explained explain_sidebands(const Howl& howl, const Source& source,
@@ -273,6 +266,8 @@ struct BlowChances {
 Explained explain_blows(const Howl& howl, const Source& source,
                         const std::vector<ExpectedLine>& lines) {
   const BlowChances chances = howl.tone ? BlowChances{0.3, 0.4} : BlowChances{0.7, 0.15};
+  // What strikes and howls howls at the pace of its blows; at another of its rates seldom.
+  const double at_another_rate = howl.tone ? 0.2 : 1.0;
   const double any = chances.unrelated + 0.5 * chances.shown;
   if (!howl.blows) {
     const double own = 1.0 - chances.unrelated - (source.strikes ? chances.shown : 0.0);
@@ -284,8 +279,9 @@ Explained explain_blows(const Howl& howl, const Source& source,
   const double swelling = by_sidebands ? 1.0 : shaft_ratio(lines, howl.blows->order);
   double chance = chances.unrelated + 0.3 * source.chance_of_sidebands * swelling;
   if (source.strikes)
-    chance +=
-        chances.shown * (told ? 1.0 : place_ratio(lines, Unit::order, howl.blows->order, false));
+    chance += chances.shown * (told ? 1.0
+                                    : at_another_rate * place_ratio(lines, Unit::order, kAnySpacing,
+                                                                    howl.blows->order, false));
   std::string text = fmt::format("blows {:.2f} times a crank turn", howl.blows->order.value);
   if (by_sidebands)
     text += ", as often as its sidebands are apart: weighed there";
@@ -564,7 +560,7 @@ std::vector<double> loudest_chances(const Source& source, const std::vector<std:
 }
 
 double order_support(const Source& source, const LogEstimate& order) {
-  return place_ratio(expected_lines(source), Unit::order, order, true);
+  return place_ratio(expected_lines(source), Unit::order, kAnyOrder, order, true);
 }
 
 std::vector<Explained> explain(const Howl& howl, const Source& source) {
