@@ -21,6 +21,10 @@ struct Typed {
   bool finished{};  ///< typing ended, and had changed it
 };
 
+inline constexpr float kFieldPad = 9;  ///< about what is typed in several lines
+/// What a field of several lines needs for all of its text, which it breaks to its width.
+float wrapped_height(const Frame& frame, float width, std::string_view text);
+
 /// A place to type in. Text that something else changes meanwhile ends the typing.
 Typed text_field(Frame& frame, std::string_view name, const Area& area, const FieldWords& words);
 
