@@ -9,6 +9,7 @@
 #include "tests/ui/panel_stage.h"
 #include "tests/ui/workshop.h"
 #include "ui/look/text.h"
+#include "ui/look/text_field.h"
 #include "ui/look/wrapped_lines.h"
 #include "ui/state/desk.h"
 
@@ -258,4 +259,27 @@ TEST_CASE("as a sheet opens its first field can be typed into at once") {
     type_in_field(stage, 'x');
     CHECK(field(desk.state().sheet->typed, "title") == "x");
   }
+}
+
+TEST_CASE("arrows go through a sheet's list while its field of one line is typed into") {
+  {
+    Desk desk{Settings{}};
+    bench::Stage stage(desk);
+    stage.press_key("Ctrl+N");
+    stage.frames(2);
+    REQUIRE(ImGui::GetIO().WantTextInput);
+    CHECK_FALSE(is_key_of_field("Down"));
+    CHECK_FALSE(is_key_of_field("Ctrl+Enter"));
+    CHECK(is_key_of_field("Left"));
+    CHECK(is_key_of_field("Shift+Up"));
+    stage.press_key("Down");
+    stage.press_key("Down");
+    CHECK(field(desk.state().sheet->typed, "profile") == list_profiles()[1].name);
+    CHECK(ImGui::GetIO().WantTextInput);
+  }
+  // The complaint has lines, through which they go.
+  WrittenComplaint written;
+  written.stage.click("sheet.complaint");
+  REQUIRE(ImGui::GetIO().WantTextInput);
+  CHECK(is_key_of_field("Down"));
 }

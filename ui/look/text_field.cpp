@@ -44,6 +44,13 @@ void put_hint(Frame& frame, const Area& area, const FieldWords& words) {
 
 }  // namespace
 
+bool is_key_of_field(std::string_view key) {
+  if (key == "Tab" || key == "Shift+Tab" || key == "Ctrl+Enter") return false;
+  if (key != "Up" && key != "Down") return true;
+  const ImGuiInputTextState* const typed = ImGui::GetInputTextState(ImGui::GetActiveID());
+  return typed == nullptr || (typed->Flags & ImGuiInputTextFlags_Multiline) != 0;
+}
+
 Typed text_field(Frame& frame, std::string_view name, const Area& area, const FieldWords& words) {
   // What is there already is never cut.
   std::vector<char> typed(std::max(words.longest, words.text.size()) + 1, '\0');

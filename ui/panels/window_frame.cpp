@@ -44,6 +44,9 @@ float unit_of(const Settings& settings) {
 }
 
 bool press_key(Desk& desk, Walk& walk, std::string_view key) {
+  // In a field of one line arrows go through the list of a sheet, and nowhere else.
+  const bool arrow = key == "Up" || key == "Down" || key == "Ctrl+Enter";
+  if (arrow && ImGui::GetIO().WantTextInput && !desk.state().sheet) return false;
   const bool plot = is_plot(walk.reached());
   auto wish = plot ? wish_of_plot_key(key, walk.reached()) : std::nullopt;
   // A plot is nothing to be pressed: there Space plays, as elsewhere.
