@@ -48,7 +48,12 @@ bool is_key_of_field(std::string_view key) {
   if (key == "Tab" || key == "Shift+Tab" || key == "Ctrl+Enter") return false;
   if (key != "Up" && key != "Down") return true;
   const ImGuiInputTextState* const typed = ImGui::GetInputTextState(ImGui::GetActiveID());
-  return typed == nullptr || (typed->Flags & ImGuiInputTextFlags_Multiline) != 0;
+  if (typed == nullptr) return true;
+#if IMGUI_VERSION_NUM >= 19105
+  return typed->Stb->single_line == 0;
+#else
+  return typed->Stb.single_line == 0;
+#endif
 }
 
 Typed text_field(Frame& frame, std::string_view name, const Area& area, const FieldWords& words) {
