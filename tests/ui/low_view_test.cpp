@@ -119,6 +119,20 @@ TEST_CASE("ranking and sketch can be seen at every size") {
   });
 }
 
+TEST_CASE("of a low view of the pitch its plot has most") {
+  LowDesk low;
+  low.everywhere([&](bench::Stage& stage, float unit) {
+    low.desk.apply(GoTo{Step::pitch});
+    stage.frames(2);
+    const bool lowest = ImGui::GetIO().DisplaySize.y < 500 * unit;
+    CHECK(stage.area_of("pitch.plot").h >= (lowest ? 80 : 120) * unit);
+    if (is_answer_hidden(low.desk.state())) return;
+    // What was found is told at once, or by the switch.
+    if (stage.targets.contains("part.In words")) stage.click("part.In words");
+    low.desk.apply(ShowPart{Step::pitch, 0});
+  });
+}
+
 TEST_CASE("every part of a switch is large enough for a gloved hand") {
   LowDesk low;
   bench::Stage stage(low.desk);

@@ -11,6 +11,11 @@
 
 namespace howl::desk::bench {
 
+/// What is drawn and is no mere words.
+inline bool can_be_pressed(const std::string& name, const Area& area) {
+  return area.w > 0 && area.h > 0 && !name.starts_with("words.");
+}
+
 /// Counts textures instead of making them.
 class CountedTextures final : public Textures {
  public:

@@ -1,5 +1,6 @@
 #include <doctest/doctest.h>
 
+#include <set>
 #include <string>
 
 #include "tests/ui/panel_stage.h"
@@ -133,9 +134,91 @@ TEST_CASE("a mouse that lies still leaves the cursor to the keys") {
   CHECK(*open.view().cursor_hz == doctest::Approx(before + 50));
 }
 
+TEST_CASE("keys walk along the points of a tone, and the cursor is there in every plot") {
+  PlotDesk open;
+  open.desk.apply(GoTo{Step::pitch});
+  open.reach("pitch.plot");
+  open.press("Right");  // from nowhere to the slowest point
+  const ViewState& now = open.desk.state().view;
+  const ToneResult& howl = *strongest_howl(*open.desk.state().analysis());
+  REQUIRE(now.selection.tone == howl.id);
+  // t03 is the take at 1200 rpm: order 10 lies at 200 Hz.
+  CHECK(now.selection.take == "t03");
+  REQUIRE(now.sound.cursor_s);
+  CHECK(*now.sound.cursor_hz == doctest::Approx(200).epsilon(0.01));
+  open.press("Shift+Right", 100);  // t04, 2000 rpm
+  CHECK(now.selection.take == "t04");
+  CHECK(*now.sound.cursor_hz == doctest::Approx(10 * 2000 / 60.0).epsilon(0.01));
+  std::set<double> seen;
+  for (int i = 0; i < 400; ++i) {
+    seen.insert(*now.sound.cursor_hz + 1e6 * *now.sound.cursor_s);
+    open.press("Left");
+  }
+  CHECK(seen.size() >= 4);  // each of the four takes has its point or more
+  CHECK(now.selection.take == "t03");
+  CHECK(open.stage.walk.reached() == "pitch.plot");
+  // What is shown in 'Listen' goes on from there.
+  open.desk.apply(GoTo{Step::listen});
+  open.desk.finish_jobs();
+  open.reach("sound.map");
+  const double before = *open.view().cursor_hz;
+  open.press("Shift+Up");
+  CHECK(*open.view().cursor_hz > before);
+}
+
+TEST_CASE("up and down in the pitch plot go to the tone above or below at the cursor's speed") {
+  // Besides order 10 a tone that stays at 900 Hz: above 333 Hz, where order 10 is at 2000 rpm.
+  bench::Workshop workshop{bench::Extent::two_short_takes};
+  for (const double rpm : {1100.0, 1500.0, 2000.0}) {
+    auto sound = bench::tone_in_noise(10 * rpm / 60, 0.2, 3, 1);
+    const auto other = bench::tone_in_noise(900, 0.1, 3, 2);
+    for (std::size_t i = 0; i < sound.size(); ++i) sound[i] += other[i];
+    workshop.record_sound("transmission pan", rpm, sound);
+  }
+  Desk desk{Settings{}};
+  bench::open_on(desk, workshop.folder);
+  const ViewState& now = desk.state().view;
+  const auto hz_of_shown = [&] {
+    return find_tone(*desk.state().analysis(), *now.selection.tone)->frequency_hz;
+  };
+  desk.apply(StepTrack{-1});  // from nowhere to the fastest point
+  REQUIRE(now.selection.tone);
+  const std::string first = *now.selection.tone;
+  const double speed_locked = *now.sound.cursor_hz;
+  REQUIRE(speed_locked == doctest::Approx(10 * 2000 / 60.0).epsilon(0.02));
+  desk.apply(StepTone{1});
+  CHECK(now.selection.tone != first);
+  CHECK(hz_of_shown().contains(*now.sound.cursor_hz));
+  CHECK(*now.sound.cursor_hz == doctest::Approx(900).epsilon(0.02));
+  desk.apply(StepTone{1});  // there is none above
+  CHECK(*now.sound.cursor_hz == doctest::Approx(900).epsilon(0.02));
+  desk.apply(StepTone{-1});
+  CHECK(now.selection.tone == first);
+  CHECK(*now.sound.cursor_hz == doctest::Approx(speed_locked));
+}
+
+TEST_CASE("a press in the pitch plot picks the point there, and the cursor goes to it") {
+  PlotDesk open;
+  open.desk.apply(GoTo{Step::pitch});
+  open.desk.apply(StepTrack{0});
+  const ToneResult& howl = *strongest_howl(*open.desk.state().analysis());
+  open.desk.apply(SetSound{});
+  open.stage.frames(2);
+  const Area plot = open.stage.area_of("pitch.plot");
+  // Speeds of 1200 … 2000 rpm with 60 rpm about them across, 0 Hz to 1.18 of the highest pitch up.
+  const float across = (2000 - 1140) / 920.0F;
+  const auto up = static_cast<float>(10 * 2000 / 60.0 / (1.18 * howl.frequency_hz.high));
+  open.stage.drag({plot.x + across * plot.w, plot.bottom() - up * plot.h},
+                  {plot.x + across * plot.w, plot.bottom() - up * plot.h});
+  CHECK(open.desk.state().view.selection.take == "t04");  // the one at 2000 rpm
+  REQUIRE(open.view().cursor_hz);
+  CHECK(*open.view().cursor_hz == doctest::Approx(10 * 2000 / 60.0).epsilon(0.01));
+}
+
 TEST_CASE("the list of keys tells of those of the plots") {
   std::string all;
   for (const KeyHelp& key : key_list()) all += std::string(key.key) + "\n";
-  for (const char* key : {"Plot: arrows", "Plot: +, −, I, K", "Plot: Ctrl+arrows", "Plot: Enter"})
+  for (const char* key :
+       {"Plot: arrows", "Plot: +, −, I, K", "Plot: Ctrl+arrows", "Plot: Enter", "Pitch: arrows"})
     CHECK(all.find(key) != std::string::npos);
 }

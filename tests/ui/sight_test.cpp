@@ -1,5 +1,7 @@
 #include <doctest/doctest.h>
 
+#include <cmath>
+
 #include "tests/ui/panel_stage.h"
 #include "tests/ui/workshop.h"
 
@@ -22,6 +24,8 @@ TEST_CASE("a take that is picked comes into sight, and can be scrolled out again
     const Area& row = stage.area_of(std::string("takes.") + id);
     CHECK(row.y >= first - 1);
     CHECK(row.bottom() <= bottom);
+    // Rows are 34 units high, and none is cut through at the top.
+    CHECK(std::abs(std::remainder(row.y - first, 34.0F)) < 1);
   }
   desk.apply(PickTake{"t04"});
   stage.frames(3);

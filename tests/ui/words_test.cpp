@@ -105,6 +105,8 @@ TEST_CASE("a message of the command line is told in the window's words") {
   CHECK(as_in_sheet("give the folder of a case, or make one with 'new'") ==
         "give the folder of a case, or begin one with 'New case'");
   CHECK(as_in_sheet("it proves nothing; see howlpoint check") == "it proves nothing");
+  CHECK(as_in_sheet("known of it; tests that may tell why stand below.") ==
+        "known of it; tests that may tell why stand under 'Proof'.");
   Desk desk{Settings{}};
   desk.apply(OpenCase{"/nowhere at all"});
   desk.finish_jobs();

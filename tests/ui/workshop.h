@@ -54,10 +54,13 @@ class Workshop {
   }
 
   void record(const std::string& point, double rpm, double peak) {
+    record_sound(point, rpm, tone_in_noise(10.0 * rpm / 60.0, peak, seconds_, made_ + 1));
+  }
+
+  void record_sound(const std::string& point, double rpm, const std::vector<double>& sound) {
     ++made_;
-    const auto file = howl::test::write_sound(
-        scratch / ("made" + std::to_string(made_) + ".wav"),
-        tone_in_noise(10.0 * rpm / 60.0, peak, seconds_, made_), {.rate = kRate});
+    const auto file = howl::test::write_sound(scratch / ("made" + std::to_string(made_) + ".wav"),
+                                              sound, {.rate = kRate});
     NewTake request{.recording = file, .log = std::nullopt, .take = {}};
     request.take.point = point;
     request.take.speed = EnteredSpeed{Rpm(rpm)};

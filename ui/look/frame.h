@@ -24,7 +24,8 @@ struct Look {
   float unit{1};  ///< pixels a layout unit
 };
 
-/// Where things that can be pressed were drawn last, by name, for keys, scripts and tests.
+/// Where things that can be pressed were drawn last, by name, for keys, scripts and tests; and a
+/// few words that tests look for, as "words.…".
 using Targets = std::map<std::string, Area, std::less<>>;
 
 /// What a panel draws with: it reads the state, and says what somebody wished.

@@ -187,8 +187,32 @@ Area card(Frame& frame, const Area& area, std::string_view title, std::string_vi
   return inner;
 }
 
+namespace {
+
+/// Within what is scrolled, over what it holds.
+void fade_edges(Frame& frame, const Area& seen) {
+  const float scroll = ImGui::GetScrollY();
+  const float high = std::min(frame.u(20), seen.h / 4);
+  const ImU32 full = frame.theme().card;
+  const ImU32 none = faded(full, 0);
+  ImDrawList& list = *ImGui::GetWindowDrawList();
+  if (scroll > 1)
+    list.AddRectFilledMultiColor(seen.from(), {seen.right(), seen.y + high}, full, full, none,
+                                 none);
+  if (scroll < ImGui::GetScrollMaxY() - 1)
+    list.AddRectFilledMultiColor({seen.x, seen.bottom() - high}, seen.to(), none, none, full, full);
+}
+
+}  // namespace
+
+Area whole_rows(Area area, float row, float gap) {
+  const float rows = std::max(1.0F, std::floor((area.h + gap) / (row + gap)));
+  area.h = rows * (row + gap) - gap;
+  return area;
+}
+
 void scrolled(Frame& frame, std::string_view name, const Area& area,
-              const std::function<void(Area&)>& content) {
+              const std::function<void(Area&)>& content, ScrollEdge edge) {
   if (area.w < 1 || area.h < 1) return;
   ImGui::SetCursorScreenPos(area.from());
   ImGui::PushStyleColor(ImGuiCol_ScrollbarBg, 0);
@@ -203,6 +227,7 @@ void scrolled(Frame& frame, std::string_view name, const Area& area,
   content(rest);
   ImGui::SetCursorScreenPos(start);
   ImGui::Dummy({rest.w, std::max(1.0F, rest.y - start.y)});
+  if (edge == ScrollEdge::fades) fade_edges(frame, {area.x, area.y, rest.w, area.h});
   ImGui::EndChild();
   ImGui::PopStyleVar();
   ImGui::PopStyleColor(4);
@@ -227,17 +252,19 @@ std::optional<std::string> table(Frame& frame, std::string_view name, const Area
   heading.w -= frame.u(12);
   table_heading(frame, heading, columns);
   std::optional<std::string> pressed;
-  // Whole rows only, so that none is cut through.
-  rest.h = std::max(height, std::floor(rest.h / height) * height);
-  scrolled(frame, name, rest, [&](Area& list) {
+  const auto put_rows = [&](Area& list) {
     for (const Row& row : rows) {
       const Area area_of_row = list.take_top(height);
-      const Touch touched = touch(frame, std::string(name) + "." + row.id, area_of_row);
-      if (row.lit) bring_to_sight(area_of_row, row.id);
+      const std::string row_name = std::string(name) + "." + row.id;
+      const Touch touched = touch(frame, row_name, area_of_row);
+      if (row.lit) bring_to_sight(area_of_row, row.id, height);
+      if (frame.walk.arrived(row_name)) scroll_to(area_of_row, height);
       table_row(frame, area_of_row, columns, row, touched.over);
       if (touched.pressed) pressed = row.id;
     }
-  });
+  };
+  // Whole rows only, so that none is cut through.
+  scrolled(frame, name, whole_rows(rest, height), put_rows, ScrollEdge::plain);
   return pressed;
 }
 
@@ -248,7 +275,7 @@ void nothing_to_show(Frame& frame, const Area& area, std::string_view why) {
   put_paragraph(font,
                 {area.x + (area.w - width) / 2, area.y + std::max(0.0F, (area.h - height) / 2),
                  width, height + 1},
-                frame.theme().quiet, why);
+                frame.theme().quiet, why, Side::centre);
 }
 
 }  // namespace howl::desk

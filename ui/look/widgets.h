@@ -45,10 +45,14 @@ std::optional<std::size_t> choice(Frame& frame, std::string_view name, const Are
 /// A panel's ground with its title; returns what is left for its content.
 Area card(Frame& frame, const Area& area, std::string_view title, std::string_view remark = {});
 
+enum class ScrollEdge { fades, plain };
 /// Scrolls what `content` draws. It is given the width there is and all the height it wants; what
-/// it takes off the top is how much it needs.
+/// it takes off the top is how much it needs. Where it goes on beyond an edge it fades out there,
+/// into a card's colour, so that nothing looks cut through.
 void scrolled(Frame& frame, std::string_view name, const Area& area,
-              const std::function<void(Area&)>& content);
+              const std::function<void(Area&)>& content, ScrollEdge edge = ScrollEdge::fades);
+/// As much of an area as whole rows fill, with `gap` between them; one row at least.
+Area whole_rows(Area area, float row, float gap = 0);
 
 /// What `content` draws lies over everything drawn so far, and takes the mouse from it.
 void on_top(Frame& frame, std::string_view name, const Area& area,

@@ -30,7 +30,7 @@ void draw_desk(Frame& frame, const Area& window) {
   Area rest = window;
   draw_rail(frame, rest.take_left(frame.u(208)));
   rest = rest.inset(frame.u(kPad), 0);
-  draw_next_bar(frame, rest.take_bottom(frame.u(92)).inset(0, frame.u(8)));
+  draw_next_bar(frame, rest.take_bottom(frame.u(96)).inset(0, frame.u(8)));
   draw_head(frame, rest.take_top(frame.u(60)));
   put_notices(frame, rest);
   if (frame.state.opened == nullptr)
@@ -38,7 +38,7 @@ void draw_desk(Frame& frame, const Area& window) {
   else
     draw_step(frame, rest);
   draw_next_details(frame, rest);
-  draw_sheet(frame, rest);
+  draw_sheet(frame, window, rest);
   draw_keys(frame, window);
 }
 

@@ -28,12 +28,20 @@ void put_job(Frame& frame, const JobStatus& job, Area area) {
 
 void put_case_name(Frame& frame, Area area) {
   const OpenedCase& opened = *frame.state.opened;
-  const float line = line_height(frame.look.fonts.note);
-  area.y += (area.h - 2 * line) / 2;
-  put_line(frame.look.fonts.label, area.take_top(line), frame.theme().quiet, opened.value.title,
-           Side::right);
-  put_line(frame.look.fonts.note, area.take_top(line), frame.theme().quiet,
-           opened.profile.title.empty() ? opened.value.profile : opened.profile.title, Side::right);
+  const Fonts& fonts = frame.look.fonts;
+  const std::string& layout =
+      opened.profile.title.empty() ? opened.value.profile : opened.profile.title;
+  // The title, which stands whole under 'Complaint', gives way to the vehicle.
+  const float title = line_height(fonts.note);
+  const float vehicle = std::min(paragraph_height(fonts.note, area.w, layout), 2 * title);
+  area.y += (area.h - title - vehicle) / 2;
+  const auto put = [&](std::string_view name, ImFont* font, float height, std::string_view words) {
+    const Area place = area.take_top(height);
+    frame.targets.insert_or_assign(std::string(name), place);
+    put_paragraph(font, place, frame.theme().quiet, words, Side::right);
+  };
+  put("words.title", fonts.label, title, opened.value.title);
+  put("words.vehicle", fonts.note, vehicle, layout);
 }
 
 }  // namespace
@@ -50,10 +58,9 @@ void draw_head(Frame& frame, const Area& area) {
   const float asked = frame.state.opened == nullptr
                           ? 0
                           : text_width(frame.look.fonts.title, step_asks(frame.state.view.step));
-  const Area right =
-      rest.take_right(std::min(rest.w * 0.54F, rest.w - asked - frame.u(18)), frame.u(16));
+  Area right = rest.take_right(rest.w - asked - frame.u(34), frame.u(16));
   if (!frame.state.jobs.empty())
-    put_job(frame, frame.state.jobs.front(), right);
+    put_job(frame, frame.state.jobs.front(), right.take_right(frame.u(420)));
   else if (frame.state.opened != nullptr)
     put_case_name(frame, right);
   if (frame.state.opened == nullptr) return;

@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <vector>
 
 #include "src/case/about.h"
@@ -18,14 +19,21 @@ const std::vector<Profile>& layouts() {
   return all;
 }
 
+float layout_height(const Frame& frame, const Profile& profile, float width) {
+  const Fonts& fonts = frame.look.fonts;
+  const float room = width - frame.u(24);
+  return paragraph_height(fonts.strong, room, profile.title) +
+         paragraph_height(fonts.note, room, profile.description) + frame.u(10);
+}
+
 void put_layout(Frame& frame, const Profile& profile, const Area& row, bool lit) {
   const Touch touched = touch(frame, "sheet.profile." + profile.name, row);
   const Theme& theme = frame.theme();
   if (lit || touched.over) fill(row, lit ? theme.lit : faded(theme.raised, 0.55F), frame.u(6));
   Area words = row.inset(frame.u(12), frame.u(5));
-  put_line(lit ? frame.look.fonts.strong : frame.look.fonts.body,
-           words.take_top(line_height(frame.look.fonts.body)), theme.ink, profile.title);
-  put_line(frame.look.fonts.note, words, theme.quiet, profile.description);
+  words.take_top(put_paragraph(lit ? frame.look.fonts.strong : frame.look.fonts.body, words,
+                               theme.ink, profile.title));
+  put_paragraph(frame.look.fonts.note, words, theme.quiet, profile.description);
   if (lit) bring_to_sight(row, "sheet.profile." + profile.name);
   if (touched.pressed) frame.wish(TypeInto{"profile", profile.name});
 }
@@ -43,7 +51,7 @@ void put_new_case(Frame& frame, const Area& area, const Sheet& sheet) {
            frame.theme().quiet, "Which layout is most like the vehicle?");
   scrolled(frame, "sheet.profiles", rest, [&](Area& rows) {
     for (const Profile& profile : layouts())
-      put_layout(frame, profile, rows.take_top(frame.u(56), frame.u(4)),
+      put_layout(frame, profile, rows.take_top(layout_height(frame, profile, rows.w), frame.u(4)),
                  field(sheet.typed, "profile") == profile.name);
   });
 }
@@ -56,7 +64,11 @@ void put_about(Frame& frame, const Area& area, const Sheet& sheet) {
         put_field(frame, rest, sheet, about.label, about.key, about.help);
         continue;
       }
-      const Area row = sheet_row(frame, rest, about.label, 110);
+      constexpr float least = 110;
+      const float needed =
+          wrapped_height(frame, sheet_field_width(frame, rest.w), field(sheet.typed, about.key));
+      const Area row =
+          sheet_row(frame, rest, about.label, std::max(least, needed / frame.look.unit));
       const Typed typed = text_field(frame, "sheet.complaint", row,
                                      {.text = field(sheet.typed, about.key),
                                       .hint = about.help,

@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <optional>
 #include <utility>
 
@@ -117,8 +118,9 @@ Proposal proposal_now(const DeskState& state) {
   if (auto proposal = after_comparison(state)) return *std::move(proposal);
   if (verdict.next_tests.empty() && !state.answer->analysis.suspect_band) return without_howl();
   if (verdict.next_tests.empty())
-    return said("Nothing more to test by this program",
-                verdict.conclusion.empty() ? state.answer->finding.what : verdict.conclusion);
+    return said("Nothing more to test by this program", verdict.conclusion.empty()
+                                                            ? state.answer->finding.what
+                                                            : as_in_sheet(verdict.conclusion));
   const std::size_t number = std::min(state.view.next_test, verdict.next_tests.size() - 1);
   Proposal proposal = proposal_of(verdict.next_tests[number]);
   proposal.number = number;
@@ -176,15 +178,26 @@ void put_caution(Frame& frame, Area area, const std::vector<std::string>& cautio
   put_line(frame.look.fonts.label, area, frame.theme().warn, words);
 }
 
+/// A headline in two lines at most; what follows it has the room that is left. 'How' tells it all.
 void put_sentence(Frame& frame, Area area, const Proposal& proposal) {
+  area = area.inset(0, frame.u(5));
   const Theme& theme = frame.theme();
+  const Fonts& fonts = frame.look.fonts;
   const bool warned = proposal.test != nullptr && !proposal.test->cautions.empty();
-  const float head = line_height(frame.look.fonts.strong);
-  const float note = line_height(frame.look.fonts.note);
-  area.y += (area.h - head - (proposal.rest.empty() ? 0 : note) - (warned ? note : 0)) / 2;
-  put_line(frame.look.fonts.strong, area.take_top(head), theme.ink, proposal.head);
-  if (!proposal.rest.empty())
-    put_line(frame.look.fonts.note, area.take_top(note), theme.quiet, proposal.rest);
+  const float note = line_height(fonts.note);
+  const float head = std::min(paragraph_height(fonts.strong, area.w, proposal.head),
+                              2 * line_height(fonts.strong));
+  const float caution = warned ? note : 0;
+  const float lines = std::floor((area.h - head - caution) / note);
+  const float rest =
+      proposal.rest.empty() || lines < 1
+          ? 0
+          : std::min(lines * note, paragraph_height(fonts.note, area.w, proposal.rest));
+  area.take_top((area.h - head - rest - caution) / 2);
+  const Area headline = area.take_top(head);
+  frame.targets.insert_or_assign("words.headline", headline);
+  put_paragraph(fonts.strong, headline, theme.ink, proposal.head);
+  if (rest > 0) put_paragraph(fonts.note, area.take_top(rest), theme.quiet, proposal.rest);
   if (warned) put_caution(frame, area.take_top(note), proposal.test->cautions);
 }
 

@@ -16,7 +16,7 @@ void draw_next_bar(Frame& frame, const Area& area);
 // What lies over the view, where there is something to be shown: the next test in full with its
 // cautions, what somebody fills in, what went wrong, the list of keys.
 void draw_next_details(Frame& frame, const Area& view);
-void draw_sheet(Frame& frame, const Area& view);
+void draw_sheet(Frame& frame, const Area& window, const Area& view);
 void put_notices(Frame& frame, Area& view);  ///< what they take is lost to it
 void draw_keys(Frame& frame, const Area& window);
 void draw_quiz(Frame& frame, const Area& area);  ///< between its cases, and after the last

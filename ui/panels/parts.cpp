@@ -93,14 +93,20 @@ std::optional<ImU32> spectrum_colour(const Frame& frame, const std::string& id) 
   return series.at(static_cast<std::size_t>(place - view.compared.begin() + 1) % series.size());
 }
 
+/// A row of the takes to pick, and what lies between two, in layout units.
+constexpr float kTakeRow = 52;
+constexpr float kTakeGap = 2;
+
 void put_take_list(Frame& frame, Area& rows) {
   const Analysis* const analysis = frame.state.analysis();
-  const float height = frame.u(52);
+  const float step = frame.u(kTakeRow) + frame.u(kTakeGap);
   for (const Take& take : frame.state.opened->value.takes) {
-    const Area row = rows.take_top(height, frame.u(2));
-    const Touch touched = touch(frame, "takes." + take.id, row);
+    const Area row = rows.take_top(frame.u(kTakeRow), frame.u(kTakeGap));
+    const std::string name = "takes." + take.id;
+    const Touch touched = touch(frame, name, row);
     const bool lit = is_lit_take(frame, take.id);
-    if (lit) bring_to_sight(row, take.id);
+    if (lit) bring_to_sight(row, take.id, step);
+    if (frame.walk.arrived(name)) scroll_to(row, step);
     if (lit || touched.over)
       fill(row, lit ? frame.theme().lit : faded(frame.theme().raised, 0.55F), frame.u(6));
     if (const auto colour = spectrum_colour(frame, take.id))
@@ -203,7 +209,9 @@ void put_takes(Frame& frame, const Area& area) {
 void put_takes_to_pick(Frame& frame, const Area& area) {
   if (frame.state.opened->value.takes.empty())
     return nothing_to_show(frame, area, "Nothing was recorded yet.");
-  scrolled(frame, "takes", area, [&](Area& rows) { put_take_list(frame, rows); });
+  scrolled(
+      frame, "takes", whole_rows(area, frame.u(kTakeRow), frame.u(kTakeGap)),
+      [&](Area& rows) { put_take_list(frame, rows); }, ScrollEdge::plain);
 }
 
 float finding_height(const Frame& frame, float width, std::string_view text) {

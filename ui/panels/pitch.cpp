@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <optional>
+#include <span>
 
 #include "src/percent_text.h"
 #include "src/report/number_text.h"
@@ -12,6 +14,8 @@
 #include "ui/panels/panels.h"
 #include "ui/panels/parts.h"
 #include "ui/state/desk.h"
+#include "ui/state/keys.h"
+#include "ui/state/track_moves.h"
 
 namespace howl::desk {
 namespace {
@@ -87,19 +91,50 @@ void put_points(Frame& frame, const Plot& plot, const ToneResult& tone, ImU32 co
   }
 }
 
-const ToneResult* nearest_tone(const Plot& plot, const Analysis& analysis, ImVec2 mouse,
-                               float reach) {
-  const ToneResult* best = nullptr;
+std::optional<PickTrackPoint> nearest_point(const Plot& plot, const Analysis& analysis,
+                                            ImVec2 mouse, float reach) {
+  std::optional<PickTrackPoint> best;
   float least = reach;
   for (const ToneResult& tone : analysis.tones)
-    for (const TrackPoint& point : tone.track) {
-      const ImVec2 at = plot.at(point.rpm, point.frequency_hz);
+    for (std::size_t i = 0; i < tone.track.size(); ++i) {
+      const ImVec2 at = plot.at(tone.track[i].rpm, tone.track[i].frequency_hz);
       const float away = std::hypot(at.x - mouse.x, at.y - mouse.y);
       if (!(away < least)) continue;
       least = away;
-      best = &tone;
+      best = PickTrackPoint{tone.id, i};
     }
   return best;
+}
+
+std::string speed_and_pitch(double hz, double rpm) {
+  return fmt::format("{:.0f} Hz · {:.0f} rpm · order {:.2f}", hz, rpm, 60 * hz / rpm);
+}
+
+/// The point at the cursor, which is the same in every plot; what it reads, if `told`.
+void put_point_at_cursor(Frame& frame, const Plot& plot, const ToneResult& tone, bool told) {
+  const auto lit = track_point_at_cursor(frame.state, tone);
+  if (!lit) return;
+  const TrackPoint& point = tone.track[*lit];
+  const ImVec2 at = plot.at(point.rpm, point.frequency_hz);
+  const ImU32 ink = frame.theme().ink;
+  hairline({at.x, plot.box.y}, {at.x, plot.box.bottom()}, faded(ink, 0.7F));
+  hairline({plot.box.x, at.y}, {plot.box.right(), at.y}, faded(ink, 0.7F));
+  ImGui::GetWindowDrawList()->AddCircle(at, frame.u(7.5F), ink, 0, frame.u(2));
+  if (!told) return;
+  put_tag(frame, plot.box, {at.x + frame.u(12), at.y - frame.u(10)},
+          fmt::format("{} · {} at {:.2f} s", speed_and_pitch(point.frequency_hz, point.rpm),
+                      point.take, point.time_s),
+          ink);
+}
+
+/// What the mouse does in the plot, and what is read under it.
+void read_under_mouse(Frame& frame, const Plot& plot, const Analysis& analysis,
+                      const Touch& touched) {
+  const ImVec2 mouse = ImGui::GetIO().MousePos;
+  put_tag(frame, plot.box, {mouse.x + frame.u(14), mouse.y - frame.u(6)},
+          speed_and_pitch(plot.y_at(mouse.y), plot.x_at(mouse.x)), frame.theme().ink);
+  if (!touched.pressed) return;
+  if (const auto near = nearest_point(plot, analysis, mouse, frame.u(24))) frame.wish(*near);
 }
 
 void put_pitch_plot(Frame& frame, const Area& area, const Analysis& analysis,
@@ -108,7 +143,8 @@ void put_pitch_plot(Frame& frame, const Area& area, const Analysis& analysis,
   const double top = 1.18 * tone.frequency_hz.high;
   const Plot plot = begin_plot(frame, area, {"Engine speed", "rpm", rpm.low, rpm.high, false},
                                {"Pitch", "Hz", 0.0, top, false});
-  const Touch touched = touch_place(frame, "pitch.plot", plot.box);
+  const Touch touched = touch(frame, kPitchName, plot.box);
+  const bool by_keys = frame.walk.is_reached(kPitchName);
   const ImU32 colour = tone_colour(frame, tone.id);
   {
     const InsidePlot inside(plot);
@@ -118,17 +154,12 @@ void put_pitch_plot(Frame& frame, const Area& area, const Analysis& analysis,
         put_points(frame, plot, other, tone_colour(frame, other.id), false);
     if (!is_answer_hidden(frame.state)) put_laws_of(frame, plot, tone, rpm, colour);
     put_points(frame, plot, tone, colour, true);
+    // A class that is still to find the order reads it where somebody asks for it.
+    if (by_keys || !is_answer_hidden(frame.state))
+      put_point_at_cursor(frame, plot, tone, by_keys || !touched.over);
   }
-  if (!touched.over) return;
-  const ImVec2 mouse = ImGui::GetIO().MousePos;
-  const double n = plot.x_at(mouse.x);
-  const double f = plot.y_at(mouse.y);
-  put_tag(frame, plot.box, {mouse.x + frame.u(14), mouse.y - frame.u(6)},
-          fmt::format("{:.0f} Hz · {:.0f} rpm · order {:.2f}", f, n, 60 * f / n),
-          frame.theme().ink);
-  if (touched.pressed)
-    if (const ToneResult* near = nearest_tone(plot, analysis, mouse, frame.u(24)))
-      frame.wish(PickTone{near->id});
+  // What is walked to by keys is read there, though the mouse may lie in the plot.
+  if (touched.over && !by_keys) read_under_mouse(frame, plot, analysis, touched);
 }
 
 std::string_view law_words(std::string_view law) {
@@ -173,13 +204,6 @@ void put_figures(Frame& frame, Area area, const ToneResult& tone) {
   say("heard over", fmt::format("{} rpm", span_text(tone.rpm_span, 0)));
 }
 
-const ToneResult* shown_tone(const Frame& frame) {
-  const Analysis& analysis = *frame.state.analysis();
-  const auto& picked = frame.state.view.selection.tone;
-  const ToneResult* tone = picked ? find_tone(analysis, *picked) : nullptr;
-  return tone != nullptr || analysis.tones.empty() ? tone : &analysis.tones.front();
-}
-
 void put_plot_card(Frame& frame, const Area& area, const ToneResult& tone) {
   const Area plot = card(frame, area, fmt::format("{}: {}", tone.id, tone_words(tone)),
                          "points as measured, lines as each law predicts");
@@ -199,24 +223,29 @@ void put_explanation(Frame& frame, const Area& area, const ToneResult& tone) {
   put_laws(frame, laws, tone);
 }
 
-/// Lower than this, one part is shown at a time.
+/// Lower than this, one part is shown at a time; lower still, what was found is one of them.
 constexpr float kLowPitch = 480;
+constexpr float kLowestPitch = 400;
 
 }  // namespace
 
 void draw_pitch(Frame& frame, const Area& area) {
   if (!has_answer(frame, area)) return;
   Area rest = area;
-  if (area.h > frame.u(240))
-    rest.take_top(put_finding(frame, rest, frame.state.answer->finding.what), frame.u(kGap));
-  const ToneResult* const tone = shown_tone(frame);
+  const std::string& finding = frame.state.answer->finding.what;
+  const bool lowest = area.h < frame.u(kLowestPitch);
+  if (!lowest) rest.take_top(put_finding(frame, rest, finding), frame.u(kGap));
+  const ToneResult* const tone = shown_tone(frame.state);
   if (tone == nullptr) return nothing_to_show(frame, card(frame, rest, ""), "No tone stands out.");
   if (area.h < frame.u(kLowPitch)) {
-    constexpr std::array<std::string_view, 3> names{"Pitch", "What explains it", "Tones"};
-    const std::size_t shown = put_parts_in_turn(frame, rest, names);
+    constexpr std::array<std::string_view, 4> names{"Pitch", "What explains it", "Tones",
+                                                    "In words"};
+    const std::size_t shown =
+        put_parts_in_turn(frame, rest, std::span(names).first(lowest ? 4 : 3));
     if (shown == 0) return put_plot_card(frame, rest, *tone);
     if (shown == 1) return put_explanation(frame, rest, *tone);
-    return put_tones(frame, rest);
+    if (shown == 2) return put_tones(frame, rest);
+    return put_in_words(frame, rest, finding);
   }
   const Area lower = rest.take_bottom(std::clamp(rest.h * 0.38F, frame.u(130), frame.u(400)), 0);
   rest.h -= frame.u(kGap);
@@ -228,7 +257,7 @@ void draw_pitch(Frame& frame, const Area& area) {
 
 void draw_pitch_unanswered(Frame& frame, const Area& area) {
   if (!has_answer(frame, area)) return;
-  const ToneResult* const tone = shown_tone(frame);
+  const ToneResult* const tone = shown_tone(frame.state);
   if (tone == nullptr) return nothing_to_show(frame, card(frame, area, ""), "No tone stands out.");
   put_pitch_plot(frame, card(frame, area, "The pitch of the howl", "points as measured"),
                  *frame.state.analysis(), *tone);

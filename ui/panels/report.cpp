@@ -32,7 +32,7 @@ void put_answer(Frame& frame, const Area& area) {
           "The report compares with " + frame.state.before_after.folder.filename().string() + ".");
     say("What howls", answer.finding.what);
     say("Where it is loudest", answer.finding.where);
-    say("Which part", answer.analysis.verdict.conclusion);
+    say("Which part", as_in_sheet(answer.analysis.verdict.conclusion));
     for (const std::string& text : answer.analysis.verdict.contradictions)
       say("What does not fit", text);
     for (const std::string& text : answer.analysis.warnings) say("Warning", as_in_sheet(text));

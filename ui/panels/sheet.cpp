@@ -10,6 +10,7 @@ namespace howl::desk {
 namespace {
 
 constexpr float kFieldNames = 132;
+constexpr float kFieldGap = 8;
 
 std::string title_of(const Sheet& sheet) {
   if (sheet.wanted == Wanted::log) return "Which file is the speed log?";
@@ -36,6 +37,8 @@ std::string title_of(const Sheet& sheet) {
 }
 
 std::string remark_of(const Sheet& sheet) {
+  if (sheet.kind == SheetKind::open_case || sheet.kind == SheetKind::earlier_case)
+    return "press a folder that is marked as a case";
   if (sheet.kind == SheetKind::new_case && !sheet.sounds.empty())
     return fmt::format("then {} to add", sheet.sounds.size() == 1
                                              ? "a recording"
@@ -134,9 +137,13 @@ void put_content(Frame& frame, const Area& area, const Sheet& sheet) {
 
 Area sheet_row(Frame& frame, Area& rest, std::string_view name, float height) {
   Area row = rest.take_top(frame.u(height), frame.u(10));
-  put_line(frame.look.fonts.label, row.take_left(frame.u(kFieldNames), frame.u(8)),
-           frame.theme().quiet, name);
+  Area label = row.take_left(frame.u(kFieldNames), frame.u(kFieldGap));
+  put_line(frame.look.fonts.label, label.take_top(frame.u(kTouch)), frame.theme().quiet, name);
   return row;
+}
+
+float sheet_field_width(const Frame& frame, float row) {
+  return row - frame.u(kFieldNames + kFieldGap);
 }
 
 void put_field(Frame& frame, Area& rest, const Sheet& sheet, std::string_view label,
@@ -147,16 +154,20 @@ void put_field(Frame& frame, Area& rest, const Sheet& sheet, std::string_view la
   if (typed.changed) frame.wish(TypeInto{std::string(name), typed.text});
 }
 
-void draw_sheet(Frame& frame, const Area& view) {
+void draw_sheet(Frame& frame, const Area& window, const Area& view) {
   if (!frame.state.sheet) return;
   const Sheet& sheet = *frame.state.sheet;
-  on_top(frame, "sheet", view, [&] {
+  on_top(frame, "sheet", window, [&] {
+    // Nothing else can be pressed, or walked to, until it is closed.
+    fill(window, faded(frame.theme().ground, 0.6F));
     fill(view, frame.theme().ground);
     Area inner = card(frame, view, title_of(sheet), remark_of(sheet));
-    put_foot(frame, inner.take_bottom(frame.u(52), frame.u(12)), sheet);
+    const Area foot = inner.take_bottom(frame.u(52), frame.u(12));
     if (const float height = fault_height(frame, inner.w, sheet); height > 0)
       put_fault_line(frame, inner.take_bottom(height), sheet);
+    // Keys come to what is filled in first.
     put_content(frame, inner, sheet);
+    put_foot(frame, foot, sheet);
   });
 }
 

@@ -76,6 +76,13 @@ std::string words_of(const Frame& frame, const SketchSpot& spot) {
   return is_answer_hidden(frame.state) && spot.below_loudest_db ? "recorded" : spot.words;
 }
 
+/// Without its last part, which the ranking tells too, where the whole has no room.
+std::string words_with_room(ImFont* font, std::string words, float room) {
+  const auto comma = words.rfind(", ");
+  if (text_width(font, words) > room && comma != std::string::npos) words.resize(comma);
+  return words;
+}
+
 /// How names are set: with what there is to say of each, or smaller where they are many.
 struct LabelLook {
   bool in_full{};
@@ -108,7 +115,9 @@ void put_label(Frame& frame, const SketchSpot& spot, const Area& column, float m
            : look.small ? fonts.note
                         : fonts.body,
            area.take_top(name), lit || touched.over ? theme.accent : theme.ink, spot.point);
-  if (look.in_full) put_line(fonts.note, area, theme.quiet, words_of(frame, spot));
+  if (look.in_full)
+    put_line(fonts.note, area, theme.quiet,
+             words_with_room(fonts.note, words_of(frame, spot), area.w));
   if (touched.pressed) frame.wish(PickPoint{spot.point});
 }
 

@@ -206,8 +206,8 @@ void put_spectrum_plot(Frame& frame, const Area& area, const ShownSpectra& shown
       frame, rest, {"Frequency", "Hz", shown.range.low, shown.range.high, false},
       {shown.difference ? "Difference" : "Level", shown.difference ? "dB" : "dB re full-scale sine",
        levels.low, levels.high, false});
-  const Touch touched = plot_named(shown.name) ? touch(frame, shown.name, plot.box)
-                                               : touch_place(frame, shown.name, plot.box);
+  const Touch touched = is_plot(shown.name) ? touch(frame, shown.name, plot.box)
+                                            : touch_place(frame, shown.name, plot.box);
   if (!marks.takes_mouse || !marks.takes_mouse(plot, touched))
     move_by_mouse(frame, plot, touched, shown);
   const InsidePlot inside(plot);

@@ -2,6 +2,7 @@
 
 #include <imgui_internal.h>
 
+#include "ui/look/text.h"
 #include "ui/panels/panels.h"
 #include "ui/state/desk.h"
 #include "ui/state/keys.h"
@@ -20,6 +21,10 @@ void begin_root(const Look& look, ImVec2 size) {
   ImGui::PushStyleVar(ImGuiStyleVar_ItemSpacing, {0, 0});
   ImGui::PushStyleColor(ImGuiCol_WindowBg, look.theme.ground);
   ImGui::PushStyleColor(ImGuiCol_ChildBg, 0);
+  // Of what is told beside the mouse.
+  ImGui::PushStyleColor(ImGuiCol_PopupBg, look.theme.raised);
+  ImGui::PushStyleColor(ImGuiCol_Border, look.theme.rule);
+  ImGui::PushStyleColor(ImGuiCol_Text, look.theme.ink);
   ImGui::Begin("howlpoint", nullptr,
                ImGuiWindowFlags_NoDecoration | ImGuiWindowFlags_NoMove |
                    ImGuiWindowFlags_NoSavedSettings | ImGuiWindowFlags_NoBringToFrontOnFocus |
@@ -28,7 +33,7 @@ void begin_root(const Look& look, ImVec2 size) {
 
 void end_root() {
   ImGui::End();
-  ImGui::PopStyleColor(2);
+  ImGui::PopStyleColor(5);
   ImGui::PopStyleVar(4);
 }
 
@@ -39,8 +44,11 @@ float unit_of(const Settings& settings) {
 }
 
 bool press_key(Desk& desk, Walk& walk, std::string_view key) {
-  const auto plot = plot_named(walk.reached());
-  auto wish = plot ? wish_of_plot_key(key, *plot) : std::nullopt;
+  // In a field of one line arrows go through the list of a sheet, and nowhere else.
+  const bool arrow = key == "Up" || key == "Down" || key == "Ctrl+Enter";
+  if (arrow && ImGui::GetIO().WantTextInput && !desk.state().sheet) return false;
+  const bool plot = is_plot(walk.reached());
+  auto wish = plot ? wish_of_plot_key(key, walk.reached()) : std::nullopt;
   // A plot is nothing to be pressed: there Space plays, as elsewhere.
   if (!wish && !(plot && key == "Space") && walk_by_key(walk, key)) return true;
   if (!wish) wish = wish_of_key(key, desk.state());
@@ -58,10 +66,14 @@ Intentions draw_window(const Desk& desk, const Look& look, Targets& targets, Wal
   walk.begin_frame();
   Frame frame{desk.state(), desk.sounds(), look,    wishes,
               targets,      walk,          seconds, walk.follow_mouse(ImGui::GetIO().MousePos)};
+  ReachedByKeys reached;
+  if (const Walk::Place* const place = walk.place()) reached.area = place->area;
+  ImGui::GetIO().UserData = &reached;
   const ImVec2 size = ImGui::GetIO().DisplaySize;
   begin_root(look, size);
   draw_desk(frame, {0, 0, size.x, size.y});
   end_root();
+  ImGui::GetIO().UserData = nullptr;
   walk.end_frame();
   draw_reached(walk, {look.theme.ink, look.theme.ground}, look.unit);
   if (desk.state().to_copy) {

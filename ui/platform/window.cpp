@@ -12,6 +12,7 @@
 #include <utility>
 
 #include "src/errors.h"
+#include "ui/look/text_field.h"
 
 namespace howl::desk {
 namespace {
@@ -113,14 +114,14 @@ namespace {
 void on_key(GLFWwindow* window, int key, int scancode, int action, int modifiers) {
   if (action == GLFW_RELEASE) return;
   std::string name = name_of(key, scancode);
-  // What is typed is for the field, but for what leads out of it.
-  if (name.empty() || (ImGui::GetIO().WantTextInput && name != "Tab")) return;
+  if (name.empty()) return;
   const bool control = (modifiers & GLFW_MOD_CONTROL) != 0;
   // Elsewhere Shift is part of what is printed: "+" takes it on many keyboards.
   if (control && name == "Z" && (modifiers & GLFW_MOD_SHIFT) != 0) name = "Shift+Z";
   const bool goes = name == "Tab" || (key >= GLFW_KEY_RIGHT && key <= GLFW_KEY_UP);
   if (goes && (modifiers & GLFW_MOD_SHIFT) != 0) name.insert(0, "Shift+");
   if (control) name.insert(0, "Ctrl+");
+  if (ImGui::GetIO().WantTextInput && is_key_of_field(name)) return;
   static_cast<WindowEvents*>(glfwGetWindowUserPointer(window))->keys.push_back(std::move(name));
 }
 

@@ -313,6 +313,8 @@ std::span<const Verb> verbs() {
        }},
       {"pick-at-cursor", "map|spectrum", 1, 1,
        [](const Words& w) { return wish(PickAtCursor{plot_of(w[0])}); }},
+      {"step-track", "BY", 1, 1, [](const Words& w) { return wish(StepTrack{static_cast<int>(number(w[0]))}); }},
+      {"step-tone", "UP", 1, 1, [](const Words& w) { return wish(StepTone{static_cast<int>(number(w[0]))}); }},
       {"read-order", "ORDER", 1, 1, [](const Words& w) { return wish(ReadOrder{number(w[0])}); }},
       {"band", "auto | hz LOW HIGH | orders LOW HIGH", 1, 3,
        [](const Words& w) { return wish(band_wish(w)); }},

@@ -146,6 +146,9 @@ class Desk {
   void act(const ZoomPlot& wish);
   void act(const PanPlot& wish);
   void act(const PickAtCursor& wish);
+  void act(const PickTrackPoint& wish);
+  void act(const StepTrack& wish);
+  void act(const StepTone& wish);
   void act(const ShowSoundAs& wish);
   void act(const ReadOrder& wish);
   void act(const GrabLine& wish);

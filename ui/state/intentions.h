@@ -134,6 +134,16 @@ struct PanPlot {  ///< by shares of what the plot shows
 struct PickAtCursor {  ///< the tone there, else an order line through it
   SoundPart plot{};
 };
+struct PickTrackPoint {  ///< of a tone: the cursor goes there in every plot
+  std::string tone;
+  std::size_t index{};
+};
+struct StepTrack {  ///< along the points of the tone whose pitch is shown, by their speed
+  int by{};         ///< 0: to the one at the cursor
+};
+struct StepTone {  ///< to the tone that is next above at the cursor's speed, or below
+  int up{};
+};
 struct ShowSoundAs {
   SoundPlot plot{};
 };
@@ -285,16 +295,16 @@ struct ShowFile {
 using Intention = std::variant<
     OpenCase, CloseCase, GoTo, GoOn, PickTone, PickTake, PickPoint, CompareTake, SetDark, SetScale,
     SetClassMode, ShowPart, ShowKeys, ShowCautions, ShowTest, ShowSketch, SetSound, AdjustSound,
-    StepCursor, ZoomPlot, PanPlot, PickAtCursor, ShowSoundAs, ReadOrder, GrabLine, SetBand,
-    CancelJob, AgeNotices, DismissNotice, StartQuiz, PointAtChoice, AnswerQuiz, NextQuizCase,
-    StopQuiz, PinHere, PickPin, MovePin, MovePinHere, TypePin, WritePin, DropPin, ShowPins,
-    UndoPins, ShowAnswer, ReadOrderHere, PlaySound, SeekSound, LoopSound, HearAs, SlowSound,
-    HearAgainst, HearOther, MatchLevels, SetVolume, PlanTakes, ListDevices, ShowTakes, TypeSpeed,
-    TakeTypedSpeed, BeginRecording, AnswerStep, StopRecording, JudgeTake, EnterFact, Undo, Redo,
-    TakeOut, BeginSheet, TypeInto, LookFor, LookInto, PointAtEntry, ChooseFile, TakeChosen,
-    SubmitSheet, SkipSound, CloseSheet, DropFiles, SetPaper, WriteOut, CopyTable, TableCopied,
-    SavePicture, ShowFile, ShowDifference, ArmBandMark, DragBandMark, DropBandMark, CompareWith,
-    ShowBeforeAfter, PickPlace, PickComparedTone>;
+    StepCursor, ZoomPlot, PanPlot, PickAtCursor, PickTrackPoint, StepTrack, StepTone, ShowSoundAs,
+    ReadOrder, GrabLine, SetBand, CancelJob, AgeNotices, DismissNotice, StartQuiz, PointAtChoice,
+    AnswerQuiz, NextQuizCase, StopQuiz, PinHere, PickPin, MovePin, MovePinHere, TypePin, WritePin,
+    DropPin, ShowPins, UndoPins, ShowAnswer, ReadOrderHere, PlaySound, SeekSound, LoopSound, HearAs,
+    SlowSound, HearAgainst, HearOther, MatchLevels, SetVolume, PlanTakes, ListDevices, ShowTakes,
+    TypeSpeed, TakeTypedSpeed, BeginRecording, AnswerStep, StopRecording, JudgeTake, EnterFact,
+    Undo, Redo, TakeOut, BeginSheet, TypeInto, LookFor, LookInto, PointAtEntry, ChooseFile,
+    TakeChosen, SubmitSheet, SkipSound, CloseSheet, DropFiles, SetPaper, WriteOut, CopyTable,
+    TableCopied, SavePicture, ShowFile, ShowDifference, ArmBandMark, DragBandMark, DropBandMark,
+    CompareWith, ShowBeforeAfter, PickPlace, PickComparedTone>;
 using Intentions = std::vector<Intention>;
 
 }  // namespace howl::desk

@@ -44,6 +44,7 @@ constexpr auto kKeys = std::to_array<KeyHelp>({
     {"Plot: +, −, I, K", "nearer, farther; I, K in frequency"},
     {"Plot: Ctrl+arrows", "move along"},
     {"Plot: Enter", "pick the tone there, or an order line"},
+    {"Pitch: arrows", "from point to point; to another tone"},
     {"F5", "class mode, the answer hidden"},
     {"A", "in class: show or hide the answer"},
     {"O", "read the order at the cursor"},
@@ -258,6 +259,10 @@ std::optional<Intention> place_key(std::string_view key, const Sheet& sheet) {
 
 /// A sheet lies over the view, whose keys would do what nobody sees.
 std::optional<Intention> sheet_key(std::string_view key, const DeskState& state) {
+  // How everything looks is no matter of the view.
+  if (key == "F1" || key == "Ctrl+D" || key == "Ctrl++" || key == "Ctrl+-" ||
+      (key == "Escape" && state.view.keys_shown))
+    return window_key(key, state);
   if (key == "Escape" && !state.notices.empty()) return DismissNotice{0};
   if (key == "Escape") return CloseSheet{};
   if (state.sheet->wanted != Wanted::nothing) return place_key(key, *state.sheet);
@@ -335,17 +340,7 @@ std::optional<Intention> listening_key(std::string_view key, const DeskState& st
   return std::nullopt;
 }
 
-}  // namespace
-
-std::span<const KeyHelp> key_list() { return kKeys; }
-
-std::optional<SoundPart> plot_named(std::string_view target) {
-  if (target == kMapName) return SoundPart::map;
-  if (target == kSpectrumName) return SoundPart::spectrum;
-  return std::nullopt;
-}
-
-std::optional<Intention> wish_of_plot_key(std::string_view key, SoundPart plot) {
+std::optional<Intention> wish_of_sound_plot_key(std::string_view key, SoundPart plot) {
   constexpr double nearer = 0.6;
   const bool flat = plot == SoundPart::spectrum;
   if (key == "Enter") return PickAtCursor{plot};
@@ -364,6 +359,32 @@ std::optional<Intention> wish_of_plot_key(std::string_view key, SoundPart plot) 
   if (across == 0 && up == 0) return std::nullopt;
   if (along) return PanPlot{plot, across, up};
   return StepCursor{plot, across, up};
+}
+
+/// From point to point of the tone whose pitch is shown, and to the tones above and below.
+std::optional<Intention> wish_of_pitch_key(std::string_view key) {
+  constexpr int far = 10;
+  if (key == "Enter") return StepTrack{0};
+  if (key == "Right") return StepTrack{1};
+  if (key == "Left") return StepTrack{-1};
+  if (key == "Shift+Right") return StepTrack{far};
+  if (key == "Shift+Left") return StepTrack{-far};
+  if (key == "Up") return StepTone{1};
+  if (key == "Down") return StepTone{-1};
+  return std::nullopt;
+}
+
+}  // namespace
+
+std::span<const KeyHelp> key_list() { return kKeys; }
+
+bool is_plot(std::string_view target) {
+  return target == kMapName || target == kSpectrumName || target == kPitchName;
+}
+
+std::optional<Intention> wish_of_plot_key(std::string_view key, std::string_view plot) {
+  if (plot == kPitchName) return wish_of_pitch_key(key);
+  return wish_of_sound_plot_key(key, plot == kSpectrumName ? SoundPart::spectrum : SoundPart::map);
 }
 
 Intention wish_of_entry(const Sheet& sheet, const PlaceEntry& entry) {

@@ -24,10 +24,11 @@ Intention wish_of_entry(const Sheet& sheet, const PlaceEntry& entry);
 /// Plots that keys reach, by the names that they have in the window.
 inline constexpr std::string_view kMapName = "sound.map";
 inline constexpr std::string_view kSpectrumName = "sound.spectrum";
-std::optional<SoundPart> plot_named(std::string_view target);
+inline constexpr std::string_view kPitchName = "pitch.plot";
+bool is_plot(std::string_view target);
 /// What a key wishes for in a plot that was reached; nothing where it means there what it does
 /// everywhere.
-std::optional<Intention> wish_of_plot_key(std::string_view key, SoundPart plot);
+std::optional<Intention> wish_of_plot_key(std::string_view key, std::string_view plot);
 
 /// What a key wishes for: its name is as in key_list(), letters in capitals, with "Ctrl+" or
 /// "Shift+" before it. Nothing for a key without meaning at the moment.

@@ -29,7 +29,7 @@ constexpr std::array<std::string_view, 4> kLogEndings{".csv", ".txt", ".tsv", ".
 constexpr std::string_view kLoad = "load.";
 
 /// Longer ones before those that they begin with.
-constexpr std::array<std::pair<std::string_view, std::string_view>, 23> kOptionNames{{
+constexpr std::array<std::pair<std::string_view, std::string_view>, 24> kOptionNames{{
     {"--rpm-from-sound", "'Sound'"},
     {"--rpm-near", "'about, rpm'"},
     {"--rpm-ramp", "'Ramp'"},
@@ -49,6 +49,7 @@ constexpr std::array<std::pair<std::string_view, std::string_view>, 23> kOptionN
     {"add one with: howlpoint add", "record one, or add a recording"},
     {"add some with: howlpoint add", "record some, or add recordings"},
     {"; see howlpoint check", ""},
+    {"may tell why stand below", "may tell why stand under 'Proof'"},
     {" (howlpoint bearing)", ""},
     {"make the demo case anew: howlpoint demo FOLDER", "make the demo cases anew"},
     {"--band", "the band"},
