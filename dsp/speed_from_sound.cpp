@@ -150,6 +150,7 @@ class SectionReader {
       r.log_weight -= std::min(kMostForVotes, kVoteTrust * (most - r.votes));
   }
 
+  /// Empty where what was written down lies beyond what is searched.
   SpeedGrid near_grid(const Section& section) const {
     const double end = section.start + static_cast<double>(section.sound.size()) / kVoteRate;
     const SpeedCurve::Range range =

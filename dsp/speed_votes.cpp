@@ -358,6 +358,8 @@ double SpeedGrid::place(double rpm) const { return std::log(rpm / lowest_rpm) / 
 SpeedGrid SpeedGrid::over(Interval rpm) {
   SpeedGrid grid;
   grid.lowest_rpm = rpm.low;
+  grid.count = 0;
+  if (!(rpm.high >= rpm.low)) return grid;
   grid.count = static_cast<std::size_t>(std::ceil(grid.place(rpm.high))) + 1;
   return grid;
 }

@@ -16,9 +16,9 @@ struct SpeedGrid {
   double log_step{0.0025};  ///< ln n from one candidate to the next
   std::size_t count{1100};
 
-  double rpm(double place) const;  ///< `place` may lie between candidates
-  double place(double rpm) const;  ///< inverse of rpm()
-  static SpeedGrid over(Interval rpm);
+  double rpm(double place) const;       ///< `place` may lie between candidates
+  double place(double rpm) const;       ///< inverse of rpm()
+  static SpeedGrid over(Interval rpm);  ///< empty where nothing lies between its ends
 };
 
 /// Sound as this search wants it: 4096 Hz, so that what lies below 1500 Hz is true.

@@ -16,8 +16,11 @@ constexpr double kDensityReach = 0.35;  // ln of the position, on either side
 constexpr double kUnseenLines = 0.5;    // added to a count: Jeffreys's prior for a Poisson rate
 constexpr std::size_t kNeighbours = 12;
 constexpr double kJoinChance = 0.05;  // a line beyond the tested harmonics joins a sure family
-constexpr double kGridSigmas = 5.0;   // a line on the grid must not pass for one beside it
-constexpr double kOverlap = 0.004;    // ln: slots this near to each other are one
+constexpr double kGridErrors = 2.0;
+constexpr double kAskewDb =
+    6.0;  // sidebands of one pair differ by more where a stranger lies on one
+constexpr double kGridSigmas = 5.0;  // a line on the grid must not pass for one beside it
+constexpr double kOverlap = 0.004;   // ln: slots this near to each other are one
 constexpr std::size_t kLookAhead = 4;
 constexpr std::size_t kNone = static_cast<std::size_t>(-1);
 
@@ -151,7 +154,8 @@ class FamilyFinder {
 
   bool lies_on_grid(double position, double tolerance) const {
     if (!p_.grid) return false;
-    return std::abs(position - *p_.grid * std::round(position / *p_.grid)) <= tolerance;
+    const double off = std::abs(position - *p_.grid * std::round(position / *p_.grid));
+    return off <= tolerance + kGridErrors * p_.grid_error * position;
   }
 
   const LineRelation& relation(std::size_t from, std::size_t to) const {
@@ -449,10 +453,29 @@ class FamilyFinder {
     });
   }
 
+  /// A sideband outdoes its own carrier only together with the one on the other side: else it is a
+  /// stranger, which stays for other families.
+  bool outdoes_carrier(const FamilyMember& m, const std::vector<FamilyMember>& members) const {
+    if (m.sideband == 0) return false;
+    const auto level_of = [&](int sideband) -> std::optional<double> {
+      for (const FamilyMember& other : members)
+        if (other.multiple == m.multiple && other.sideband == sideband)
+          return lines_[other.line].level_db;
+      return std::nullopt;
+    };
+    const double level = lines_[m.line].level_db;
+    const auto carrier = level_of(0);
+    if (!carrier || level <= *carrier) return false;
+    const auto mirror = level_of(-m.sideband);
+    return !mirror || *mirror < level - kAskewDb;
+  }
+
   void accept_sidebands(const Hypothesis& h) {
     if (h.family == kNone) families_.emplace_back();
     LineFamily& family = h.family == kNone ? families_.back() : families_[h.family];
     family.members.insert(family.members.end(), h.members.begin(), h.members.end());
+    const std::vector<FamilyMember> all = family.members;
+    std::erase_if(family.members, [&](const FamilyMember& m) { return outdoes_carrier(m, all); });
     family.false_alarm += h.bound;
     family.spacing = Estimate{h.spacing_ratio * lines_[h.anchor].position, {}};
     for (const FamilyMember& m : family.members) explained_[m.line] = true;

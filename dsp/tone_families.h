@@ -22,6 +22,9 @@ struct FamilyParameters {
   /// Step on which unrelated lines lie by their nature: half an order, for what the crankshaft
   /// drives by gears or directly. Coincidences on it prove less.
   std::optional<double> grid;
+  /// How far the grid's step may be off, as a fraction (one standard deviation): the error of a
+  /// speed, where positions are in hertz.
+  double grid_error{};
 };
 
 /// A line's part in its family: harmonic `multiple` of the base, or the `sideband`-th line beside
@@ -80,7 +83,7 @@ struct LineFamily {
 /// over lines that lie anywhere, and of the few best ones that is taken which, together with the
 /// best that is left after it, saves most. Harmonics and their sidebands are also tried as one
 /// hypothesis. A line stronger than all the carriers that it would stand beside is no sideband of
-/// theirs.
+/// theirs; nor is one that is stronger than its own, and more than 6 dB stronger than its mirror.
 ///
 /// A carrier may be missing: then `base` lies in the gap between the two strongest sidebands, two
 /// spacings apart (a planetary set's mesh line vanishes in this way: McFadden and Smith 1985).

@@ -78,8 +78,9 @@ std::string prominence_words(const ComparedTone& tone) {
 }
 
 std::string not_proven(const ComparedTone& howl) {
-  return fmt::format("Not proven that the howl at {} is gone: {}; what to record is said below.",
-                     tone_words(howl), howl.why);
+  const bool still = howl.prominent_before && howl.prominent_after;
+  return fmt::format("Not proven that the howl at {} is gone{}: {}; what to record is said below.",
+                     tone_words(howl), still ? ", and it is still prominent" : "", howl.why);
 }
 
 std::string howl_words(const ComparedTone& howl) {

@@ -134,10 +134,9 @@ PlaceEvidence place_evidence(const TakeRow& row, const AnalysedCase& before,
   evidence.rest_scatter_db = scatter_about(changes, rest);
   evidence.rest_degrees = static_cast<double>(changes.size() - 1);
   if (std::abs(rest) > kMostRestChangeDb)
-    distrust(evidence,
-             fmt::format("the rest of the spectrum is {:.0f} dB {} too: the probe was held "
-                         "otherwise, or the gain was changed",
-                         std::abs(rest), rest < 0.0 ? "quieter" : "louder"));
+    distrust(evidence, fmt::format("the rest of the spectrum is {:.0f} dB {}: the probe was held "
+                                   "otherwise, or the gain was changed",
+                                   std::abs(rest), rest < 0.0 ? "quieter" : "louder"));
   if (is.seconds < kMuchShorter * was.seconds)
     distrust(evidence, "the takes after are less than half as long");
   if (!is.speed_shown)
@@ -152,7 +151,7 @@ void weigh_firing(PlaceEvidence& evidence, const std::vector<double>& changes_db
   evidence.place.firing_change_db = change;
   if (std::abs(change) > kMostRestChangeDb)
     distrust(evidence,
-             fmt::format("the engine's firing orders are {:.0f} dB {} too: the probe may not have "
+             fmt::format("the engine's firing orders are {:.0f} dB {}: the probe may not have "
                          "been held well, or the speed not be right",
                          std::abs(change), change < 0.0 ? "quieter" : "louder"));
 }

@@ -47,6 +47,17 @@ std::optional<std::string> nearest_name(std::string_view typed,
   return nearest;
 }
 
+std::string single_spaced(std::string_view name) {
+  std::string spaced;
+  for (const char c : name) {
+    const bool blank = c == ' ' || c == '\t';
+    if (blank && (spaced.empty() || spaced.back() == ' ')) continue;
+    spaced += blank ? ' ' : c;
+  }
+  if (!spaced.empty() && spaced.back() == ' ') spaced.pop_back();
+  return spaced;
+}
+
 bool same_but_for_case(std::string_view a, std::string_view b) {
   return lower_case(a) == lower_case(b);
 }

@@ -11,6 +11,9 @@ namespace howl {
 /// one, or few typing errors away (Levenshtein 1966). None if nothing is near.
 std::optional<std::string> nearest_name(std::string_view typed, std::span<const std::string> known);
 
+/// A name without blanks around it, and with one between its words: what looks alike is alike.
+std::string single_spaced(std::string_view name);
+
 /// Whether two names differ in nothing but the case of ASCII letters.
 bool same_but_for_case(std::string_view a, std::string_view b);
 

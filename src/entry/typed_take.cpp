@@ -47,11 +47,11 @@ SpeedSource speed_source_of(const TypedTake& typed) {
   require_near_with_sound(typed);
   if (typed.from_sound) {
     SpeedInSound heard;
-    if (typed.near) heard.near = rpm_of(*typed.near, "--rpm-near");
+    if (typed.near) heard.near = held_rpm_of(*typed.near, "--rpm-near");
     return heard;
   }
   if (typed.rpm && number_of(*typed.rpm, "--rpm") == 0.0) return EngineOff{};
-  if (typed.rpm) return EnteredSpeed{rpm_of(*typed.rpm, "--rpm")};
+  if (typed.rpm) return EnteredSpeed{held_rpm_of(*typed.rpm, "--rpm")};
   if (typed.ramp) return EnteredRamp{ramp_of(*typed.ramp, "--rpm-ramp")};
   if (typed.log) return LoggedSpeed{};
   return TachoSpeed{channel_of(*typed.tacho_channel, "--tacho-channel"),
@@ -117,7 +117,7 @@ void type_speed(const SpeedSource& speed, TypedTake& typed) {
 
 Take take_of(const TypedTake& typed) {
   Take take;
-  take.point = typed.point;
+  take.point = single_spaced(typed.point);
   take.speed = speed_source_of(typed);
   if (typed.channel) take.channel = channel_of(*typed.channel, "--channel");
   if (typed.reference_channel)
@@ -137,7 +137,7 @@ Error no_such_point(const std::string& point, const std::vector<std::string>& kn
 }
 
 void require_point(const std::vector<ProbePoint>& points, const TypedTake& typed) {
-  const std::string& point = typed.point;
+  const std::string point = single_spaced(typed.point);
   std::vector<std::string> known;
   for (const ProbePoint& known_point : points) {
     if (known_point.name == point) return;

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <charconv>
 #include <cmath>
 #include <optional>
@@ -45,6 +46,19 @@ std::optional<std::string> with_decimal_point(std::string_view text) {
   return whole_text_as<double>(with_point) ? std::optional(with_point) : std::nullopt;
 }
 
+/// "1,800" without its comma; none where the comma cannot part thousands.
+std::optional<std::string> without_thousands_comma(std::string_view text) {
+  constexpr std::size_t thousands = 3;
+  std::string digits(trimmed(text));
+  const auto comma = digits.find(',');
+  if (comma == std::string::npos || comma == 0 || comma > thousands || digits.front() == '0' ||
+      digits.size() != comma + 1 + thousands)
+    return std::nullopt;
+  digits.erase(comma, 1);
+  const auto is_digit = [](char c) { return c >= '0' && c <= '9'; };
+  return std::ranges::all_of(digits, is_digit) ? std::optional(digits) : std::nullopt;
+}
+
 /// Both sides of the first `separator`; none if it is missing.
 std::optional<std::pair<std::string_view, std::string_view>> split(std::string_view text,
                                                                    char separator) {
@@ -76,6 +90,9 @@ SpeedPoint ramp_point_of(std::string_view text, std::string_view option) {
 double number_of(std::string_view text, std::string_view option) {
   const auto value = whole_text_as<double>(text);
   if (value && std::isfinite(*value)) return *value;
+  if (const auto meant = without_thousands_comma(text))
+    refuse(option, text, "a comma may part thousands or stand for the decimal point",
+           fmt::format("write {} without it", *meant));
   if (const auto meant = with_decimal_point(text))
     refuse(option, text, "the decimal sign is a point, not a comma",
            fmt::format("write {}, not {}", *meant, text));
@@ -102,6 +119,13 @@ Rpm rpm_of(std::string_view text, std::string_view option) {
          "give the crankshaft speed in revolutions per minute");
 }
 
+Rpm held_rpm_of(std::string_view text, std::string_view option) {
+  const Rpm speed = rpm_of(text, option);
+  if (speed >= lowest_held_speed) return speed;
+  refuse(option, text, fmt::format("no engine runs below {:.0f} rpm", lowest_held_speed.value),
+         "give the crankshaft speed in revolutions per minute, 0 for an engine that is off");
+}
+
 std::vector<SpeedPoint> ramp_of(std::string_view text, std::string_view option) {
   std::vector<SpeedPoint> points;
   for (const std::string_view part : parts(text, ',')) {
@@ -120,7 +144,7 @@ std::vector<SpeedPoint> ramp_of(std::string_view text, std::string_view option) 
 std::vector<Rpm> holds_of(std::string_view text, std::string_view option) {
   std::vector<Rpm> holds;
   for (const std::string_view part : parts(text, ','))
-    holds.push_back(number_of(part, option) == 0.0 ? Rpm(0.0) : rpm_of(part, option));
+    holds.push_back(number_of(part, option) == 0.0 ? Rpm(0.0) : held_rpm_of(part, option));
   return holds;
 }
 

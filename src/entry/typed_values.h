@@ -19,6 +19,8 @@ namespace howl {
 double number_of(std::string_view text, std::string_view option);
 /// Engine speed above 0 and up to 30000 rpm.
 Rpm rpm_of(std::string_view text, std::string_view option);
+/// The same of an engine that runs or is cranked: 100 rpm or more.
+Rpm held_rpm_of(std::string_view text, std::string_view option);
 /// "T0:N0,T1:N1,…": seconds from the start of the recording, strictly rising from 0 or later, and
 /// rpm; at least two points.
 std::vector<SpeedPoint> ramp_of(std::string_view text, std::string_view option);

@@ -79,11 +79,24 @@ bool has_second_harmonic(const FamilyResult& family) {
   });
 }
 
-/// A harmonic within what is searched, and below where a hand-held probe begins to colour.
-std::optional<bool> second_harmonic_of(const FamilyResult* family, const Howl& howl) {
+/// Whether a tone lies at twice a pitch, as far as it was heard at one speed.
+bool is_heard_at_twice(const Analysis& analysis, double hertz) {
+  constexpr double near = 0.005;
+  return std::ranges::any_of(analysis.tones, [&](const ToneResult& tone) {
+    const double middle = std::sqrt(tone.frequency_hz.low * tone.frequency_hz.high);
+    return std::abs(middle / (2.0 * hertz) - 1.0) < near;
+  });
+}
+
+/// A harmonic within what is searched, and below where a hand-held probe begins to colour. What
+/// lies there without being proven to belong to it may as well be the engine's.
+std::optional<bool> second_harmonic_of(const Analysis& analysis, const FamilyResult* family,
+                                       const Howl& howl) {
   constexpr double searched_hz = 5000.0;
   if (family != nullptr && has_second_harmonic(*family)) return true;
-  if (howl.hertz && 2.0 * howl.hertz->value > searched_hz) return std::nullopt;
+  if (!howl.hertz) return false;
+  if (2.0 * howl.hertz->value > searched_hz) return std::nullopt;
+  if (!howl.speed_varied && is_heard_at_twice(analysis, howl.hertz->value)) return std::nullopt;
   return false;
 }
 
@@ -101,7 +114,7 @@ void place_tone(const Analysis& analysis, const ToneResult& tone, Howl& howl) {
     howl.hertz = LogEstimate{
         middle / harmonic,
         std::max(1e-3, std::log(tone.frequency_hz.high / tone.frequency_hz.low) / kCi95OverSigma)};
-  howl.second_harmonic = second_harmonic_of(family, howl);
+  howl.second_harmonic = second_harmonic_of(analysis, family, howl);
   if (family != nullptr && family->spacing && family->unit == FamilyResult::Unit::order)
     howl.sideband_order = from_interval(*family->spacing, family->spacing_ci95, 0.01);
 }

@@ -46,7 +46,7 @@ struct Howl {
   std::optional<LogEstimate> order;  ///< if it follows the engine
   std::optional<LogEstimate> cycles_per_metre;
   std::optional<LogEstimate> hertz;
-  std::optional<bool> second_harmonic;  ///< none: it would lie beyond what was searched
+  std::optional<bool> second_harmonic;  ///< none: it is not known
   std::optional<LogEstimate> sideband_order;
   bool tone{true};    ///< false: nothing but blows is heard
   double level_db{};  ///< of the tone at the take where it is loudest, dB re full-scale sine

@@ -208,7 +208,9 @@ Explained explain_order(const Howl& howl, const Source& source,
 Explained explain_harmonics(const Howl& howl, const Source& source) {
   constexpr double any = 0.5;
   if (!howl.second_harmonic)
-    return {"harmonics", 0.0, "its second harmonic would lie beyond what is searched"};
+    return {"harmonics", 0.0,
+            "whether its second harmonic is heard is not known: another tone lies there, or "
+            "nothing is searched so high"};
   const bool heard = *howl.second_harmonic;
   const double ratio =
       heard ? source.chance_of_harmonics / any : (1.0 - source.chance_of_harmonics) / (1.0 - any);

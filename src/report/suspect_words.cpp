@@ -25,6 +25,15 @@ std::vector<EvidenceItem> telling_evidence(const Suspect& suspect) {
   return items;
 }
 
+std::optional<double> weight_of_the_rest_db(const Suspect& suspect) {
+  double rest = 0.0;
+  for (const EvidenceItem& item : suspect.evidence)
+    if (item.id != "before") rest += item.weight_db;
+  for (const EvidenceItem& item : telling_evidence(suspect)) rest -= item.weight_db;
+  if (suspect.source.empty() || std::abs(rest) < least_weight_db) return std::nullopt;
+  return rest;
+}
+
 std::vector<Suspect> suspects_worth_naming(const Verdict& verdict, std::size_t least,
                                            std::size_t most) {
   std::vector<Suspect> named;

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstddef>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -12,6 +13,8 @@ namespace howl {
 /// suspect is at fault before anything is known counts too, but was not found on this vehicle, and
 /// is not shown.
 std::vector<EvidenceItem> telling_evidence(const Suspect& suspect);
+/// What all else that was found weighs together, dB; none where it is less than 1 dB.
+std::optional<double> weight_of_the_rest_db(const Suspect& suspect);
 /// Those with a chance of 2 % or more, likeliest first; `least` to `most` of them, if there are.
 std::vector<Suspect> suspects_worth_naming(const Verdict& verdict, std::size_t least,
                                            std::size_t most);

@@ -36,6 +36,9 @@ std::string evidence_lines(const Suspect& suspect) {
   for (const EvidenceItem& item : telling_evidence(suspect))
     text +=
         wrapped_item(fmt::format("{:>6}  ", weight_text(item.weight_db)), item.text, 6, page_width);
+  if (const auto rest = weight_of_the_rest_db(suspect))
+    text += wrapped_item(fmt::format("{:>6}  ", weight_text(*rest)),
+                         "all else that was found, together", 6, page_width);
   return text;
 }
 

@@ -73,6 +73,20 @@ TEST_CASE("speed from sound: a believed speed that is twice the true one does no
   CHECK(!claims_double);
 }
 
+TEST_CASE("speed from sound: a believed speed beyond what is searched is not looked for there") {
+  const SpeedCurve speed = SpeedCurve::constant(Rpm(1800.0), 0.0);
+  const std::vector<float> samples = engine_sound(speed, 6.0, 4, 0.03, 1);
+  for (const double believed : {1.8, 250.0, 12'000.0, 25'000.0}) {
+    CAPTURE(believed);
+    SpeedFromSoundParameters parameters;
+    parameters.cylinders = 4;
+    parameters.near = {SpeedCurve::constant(Rpm(believed), 0.005), 0.015};
+    const SpeedFromSound found = speed_from_sound(source_of(samples), kRate, parameters);
+    REQUIRE(found.known() != nullptr);
+    CHECK(found.known()->mean.value == doctest::Approx(1800.0).epsilon(0.002));
+  }
+}
+
 TEST_CASE("speed from sound: noise and single tones are no engine") {
   Random random(4);
   std::vector<float> noise = synth_pink(static_cast<std::size_t>(10.0 * kRate), kRate, 0.1, random);

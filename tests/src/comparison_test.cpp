@@ -89,7 +89,7 @@ TEST_CASE("comparison: a probe held badly proves nothing") {
   CAPTURE(c.verdict);
   CHECK(c.howl == ToneChange::undetermined);
   CHECK(mentions(c.verdict, "Not proven"));
-  CHECK(mentions(c.verdict, "quieter too"));
+  CHECK(mentions(c.verdict, "quieter: the probe"));
   for (const ComparedPlace& place : c.places) CHECK(!place.trusted);
   // All three places alike: the gain may be it.
   REQUIRE(!c.warnings.empty());

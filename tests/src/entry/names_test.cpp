@@ -24,6 +24,12 @@ TEST_CASE("What is near to nothing gets no suggestion") {
   CHECK(did_you_mean("wheel bearing", points).empty());
 }
 
+TEST_CASE("Blanks that nobody sees make no other name") {
+  CHECK(single_spaced(" bell  housing\t") == "bell housing");
+  CHECK(single_spaced("pan") == "pan");
+  CHECK(single_spaced("  ").empty());
+}
+
 TEST_CASE("Names are listed in quotes") {
   CHECK(quoted_list(points) == "'transmission pan', 'steering pump', 'alternator'");
 }

@@ -42,6 +42,21 @@ TEST_CASE("A decimal comma is explained") {
   CHECK(holds(text, "a point, not a comma"));
 }
 
+TEST_CASE("A comma that may part thousands is not read as a decimal one") {
+  const std::string text = refusal([] { number_of("1,800", "--rpm"); });
+  CHECK(holds(text, "write 1800 without it"));
+  for (const auto* decimal : {"0,800", "1800,500", "1,80", "12,3456"}) {
+    CAPTURE(decimal);
+    CHECK(holds(refusal([&] { number_of(decimal, "--rpm"); }), "a point, not a comma"));
+  }
+}
+
+TEST_CASE("An engine that runs or is cranked turns 100 times a minute or more") {
+  CHECK(held_rpm_of("250", "--rpm").value == 250.0);
+  CHECK(holds(refusal([] { held_rpm_of("1.8", "--rpm"); }), "no engine runs below 100 rpm"));
+  CHECK(holds(refusal([] { held_rpm_of("0", "--rpm"); }), "above 0"));
+}
+
 TEST_CASE("Engine speed is above 0 and no faster than engines turn") {
   CHECK(rpm_of("30000", "--rpm").value == 30000.0);
   for (const auto* text : {"0", "-1", "30001"}) {

@@ -49,3 +49,23 @@ TEST_CASE("slip: a jump that no belt makes is somebody's mistake, and says nothi
     for (const Source& source : {pump, steering}) CHECK(std::abs(slip_ratio(source, shift)) < 0.01);
   }
 }
+
+TEST_CASE("A tone at twice the howl's pitch leaves open whether it is its second harmonic") {
+  ToneResult howl = tone_at_order(11.0, 0.003, {0.0, 0.0, 0.0, 0.0, 0.0});
+  howl.behaviour = Behaviour::undetermined;
+  howl.order.reset();
+  howl.order_ci95.reset();
+  howl.rpm_span = {1800.0, 1800.0};
+  howl.frequency_hz = {330.0, 330.0};
+  Analysis analysis = analysis_of(howl);
+  REQUIRE(observed_howl(analysis));
+  CHECK(observed_howl(analysis)->second_harmonic == false);
+  ToneResult other = howl;
+  other.id = "tone2";
+  other.frequency_hz = {660.1, 660.1};
+  other.prominent = false;
+  analysis.tones.push_back(other);
+  CHECK(observed_howl(analysis)->second_harmonic == std::nullopt);
+  analysis.tones.back().frequency_hz = {680.0, 680.0};
+  CHECK(observed_howl(analysis)->second_harmonic == false);
+}
