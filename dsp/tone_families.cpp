@@ -16,7 +16,6 @@ constexpr double kDensityReach = 0.35;  // ln of the position, on either side
 constexpr double kUnseenLines = 0.5;    // added to a count: Jeffreys's prior for a Poisson rate
 constexpr std::size_t kNeighbours = 12;
 constexpr double kJoinChance = 0.05;  // a line beyond the tested harmonics joins a sure family
-constexpr double kGridErrors = 2.0;
 constexpr double kAskewDb =
     6.0;  // sidebands of one pair differ by more where a stranger lies on one
 constexpr double kGridSigmas = 5.0;  // a line on the grid must not pass for one beside it
@@ -154,8 +153,7 @@ class FamilyFinder {
 
   bool lies_on_grid(double position, double tolerance) const {
     if (!p_.grid) return false;
-    const double off = std::abs(position - *p_.grid * std::round(position / *p_.grid));
-    return off <= tolerance + kGridErrors * p_.grid_error * position;
+    return std::abs(position - *p_.grid * std::round(position / *p_.grid)) <= tolerance;
   }
 
   const LineRelation& relation(std::size_t from, std::size_t to) const {

@@ -22,9 +22,6 @@ struct FamilyParameters {
   /// Step on which unrelated lines lie by their nature: half an order, for what the crankshaft
   /// drives by gears or directly. Coincidences on it prove less.
   std::optional<double> grid;
-  /// How far the grid's step may be off, as a fraction (one standard deviation): the error of a
-  /// speed, where positions are in hertz.
-  double grid_error{};
 };
 
 /// A line's part in its family: harmonic `multiple` of the base, or the `sideband`-th line beside

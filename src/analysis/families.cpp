@@ -10,7 +10,6 @@
 
 #include "dsp/tone_families.h"
 #include "src/analysis/family_lines.h"
-#include "src/analysis/like_takes.h"
 
 namespace howl {
 
@@ -93,20 +92,14 @@ struct SearchedTones {
   std::vector<FamilyLine> lines;
   FamilyResult::Unit unit{};
   std::optional<std::string> take;
-  /// Speed of that take: its half orders are a grid in hertz, as far as the speed is known.
-  std::optional<double> crank_hertz;
-  double speed_error{};
 };
 
 FamilyParameters parameters_for(const SearchedTones& group, double false_alarm) {
   FamilyParameters parameters;
   parameters.false_alarm = false_alarm;
-  const bool orders = group.unit == FamilyResult::Unit::order;
-  if (!orders && !group.crank_hertz) return parameters;
-  const double crank = orders ? 1.0 : *group.crank_hertz;
-  parameters.spacings = {0.5 * crank, crank};  // turns of camshaft and crankshaft
-  parameters.grid = 0.5 * crank;
-  parameters.grid_error = group.speed_error;
+  if (group.unit != FamilyResult::Unit::order) return parameters;
+  parameters.spacings = {0.5, 1.0};  // turns of camshaft and crankshaft
+  parameters.grid = 0.5;
   return parameters;
 }
 
@@ -136,8 +129,6 @@ SearchedTones group_in(const TakeAudio& take, std::vector<ToneResult>& tones,
   SearchedTones group;
   group.unit = FamilyResult::Unit::hertz;
   group.take = take.id;
-  group.crank_hertz = mean_rpm(take) / 60.0;
-  group.speed_error = take.speed.relative_error();
   for (ToneResult& tone : tones) {
     if (tone.sideband || group.tones.size() == search.most_tones) continue;
     if (auto line = line_in(tone, take.id)) {

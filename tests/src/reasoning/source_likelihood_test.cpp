@@ -57,6 +57,7 @@ TEST_CASE("A tone at twice the howl's pitch leaves open whether it is its second
   howl.order_ci95.reset();
   howl.rpm_span = {1800.0, 1800.0};
   howl.frequency_hz = {330.0, 330.0};
+  howl.track = {{1.0, 1800.0, 330.0, 0.1, "t01", -30.0}};
   Analysis analysis = analysis_of(howl);
   REQUIRE(observed_howl(analysis));
   CHECK(observed_howl(analysis)->second_harmonic == false);
