@@ -11,6 +11,7 @@
 
 #include "src/analysis/background.h"
 #include "src/analysis/background_tones.h"
+#include "src/analysis/cylinders_heard.h"
 #include "src/analysis/impacts.h"
 #include "src/analysis/like_takes.h"
 #include "src/analysis/load_changes.h"
@@ -221,6 +222,8 @@ Analysis analyse_takes(std::vector<TakeAudio> all, std::optional<int> cylinders,
   if (findings.left_out > 0)
     analysis.warnings.push_back(
         fmt::format("{} more weak tones were found and left out", findings.left_out));
+  analysis.cylinder_doubt = doubt_of_cylinders(analysis.tones, cylinders);
+  if (!analysis.cylinder_doubt.empty()) analysis.warnings.push_back(analysis.cylinder_doubt);
   analysis.impacts = find_impacts(takes, analysis.tones, progress);
 
   std::optional<BandProposal> proposal;

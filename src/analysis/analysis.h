@@ -235,6 +235,7 @@ struct Analysis {
   std::vector<LoadChange> load_changes{};
   Verdict verdict{};  ///< filled in by the reasoning, from all else and the case
   std::string level_reference{"dB re full-scale sine"};
+  std::string cylinder_doubt;  ///< doubt_of_cylinders(); among the warnings too
   std::vector<std::string> warnings;
   std::vector<std::string> cautions;
 };

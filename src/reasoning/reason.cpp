@@ -331,6 +331,8 @@ Verdict reason(const Analysis& analysis, const CaseKnowledge& known) {
   verdict.suspects = suspects_of(known.profile, hypotheses, weighing);
   verdict.contradictions = contradictions_of(verdict.suspects);
   if (!doubt.empty()) verdict.contradictions.push_back(doubt);
+  if (!analysis.cylinder_doubt.empty())
+    verdict.contradictions.insert(verdict.contradictions.begin(), analysis.cylinder_doubt);
   if (!howl->wrong_speeds.empty())
     verdict.contradictions.insert(verdict.contradictions.begin(), wrong_speed_words(*howl));
   verdict.next_tests = next_tests(known, &*howl, hypotheses, weighing.belief);
