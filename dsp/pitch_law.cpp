@@ -328,6 +328,75 @@ std::vector<double> minus(std::vector<double> a, const std::vector<double>& b) {
   return a;
 }
 
+/// One take's order, as the middle of its stations.
+struct TakeOrder {
+  double value;  // ln
+  double sigma;  // of the measurement and of the take's speed
+};
+
+std::vector<TakeOrder> orders_of_takes(const std::vector<PitchStation>& stations) {
+  std::vector<TakeOrder> orders;
+  std::vector<std::size_t> seen;
+  for (const PitchStation& first : stations) {
+    if (std::find(seen.begin(), seen.end(), first.take) != seen.end()) continue;
+    seen.push_back(first.take);
+    std::vector<double> values;
+    double sigma = 0.0;
+    for (const PitchStation& s : stations) {
+      if (s.take != first.take) continue;
+      values.push_back(s.y - s.x);
+      sigma = std::max(sigma, std::hypot(s.sigma, s.speed_sigma, s.lag_sigma * s.speed_rate));
+    }
+    orders.push_back({median(values), sigma});
+  }
+  std::sort(orders.begin(), orders.end(),
+            [](const TakeOrder& a, const TakeOrder& b) { return a.value < b.value; });
+  return orders;
+}
+
+/// Takes that agree, and their weighted mean.
+struct OrderGroup {
+  double mean;
+  double sigma;
+  double width;
+};
+
+OrderGroup group_of(std::span<const TakeOrder> takes) {
+  double sum = 0.0;
+  double weights = 0.0;
+  for (const TakeOrder& t : takes) {
+    const double weight = 1.0 / (t.sigma * t.sigma);
+    sum += weight * t.value;
+    weights += weight;
+  }
+  return {sum / weights, 1.0 / std::sqrt(weights), takes.back().value - takes.front().value};
+}
+
+/// Two groups of takes, each of one order, with a gap between them that neither their own width nor
+/// the errors of their means explain: a mean between them is nobody's order. The interval of ln
+/// order that covers both; none where the takes make one group.
+std::optional<Interval> cover_of_two_groups(const std::vector<PitchStation>& stations) {
+  constexpr std::size_t fewest = 2;  // a single take may be mistaken
+  constexpr double clear_sigmas = 3.0;
+  constexpr double clear_widths = 3.0;
+  constexpr double least_gap = 0.004;
+  constexpr double ci95_sigmas = 1.96;
+  const std::vector<TakeOrder> takes = orders_of_takes(stations);
+  if (takes.size() < 2 * fewest) return std::nullopt;
+  std::size_t split = fewest;
+  for (std::size_t i = fewest; i + fewest <= takes.size(); ++i)
+    if (takes[i].value - takes[i - 1].value > takes[split].value - takes[split - 1].value)
+      split = i;
+  const OrderGroup low = group_of(std::span(takes).first(split));
+  const OrderGroup high = group_of(std::span(takes).subspan(split));
+  const double gap = takes[split].value - takes[split - 1].value;
+  const double widest = std::max(low.width, high.width);
+  if (gap < std::max(least_gap, clear_widths * widest) ||
+      high.mean - low.mean < clear_sigmas * std::hypot(low.sigma, high.sigma))
+    return std::nullopt;
+  return Interval{low.mean - ci95_sigmas * low.sigma, high.mean + ci95_sigmas * high.sigma};
+}
+
 PitchDoubt why_undetermined(const std::vector<Weighted>& laws) {
   const double engine = weight_of(laws, Law::locked) + weight_of(laws, Law::belt);
   const double road = weight_of(laws, Law::road);
@@ -422,7 +491,13 @@ PitchVerdict judge_all(std::span<const PitchPoint> points, const PitchLawParamet
                                    ? laws[1].posterior
                                    : laws[2].posterior;
   const double centre = 60.0 * std::exp(mean_y - mean_x);
-  const Interval log_order = mixture_ci95(locked);
+  Interval log_order = mixture_ci95(locked);
+  const auto two_groups = cover_of_two_groups(stations);
+  if (two_groups) {
+    const double middle = mean_y - mean_x;
+    log_order = {std::min(log_order.low, two_groups->low - middle),
+                 std::max(log_order.high, two_groups->high - middle)};
+  }
   verdict.order = centre * std::exp(mixture_mean(locked));
   verdict.order_ci95 =
       Interval{centre * std::exp(log_order.low), centre * std::exp(log_order.high)};
@@ -475,6 +550,7 @@ PitchVerdict judge_all(std::span<const PitchPoint> points, const PitchLawParamet
   verdict.behaviour = best.behaviour;
   if (best.behaviour == Behaviour::speed_locked)
     verdict.drive = drive_of(laws, *verdict.order, *verdict.order * mixture_sd(locked), enough);
+  if (two_groups && verdict.drive == Drive::direct) verdict.drive = Drive::unknown;
   return verdict;
 }
 

@@ -108,6 +108,10 @@ struct PitchVerdict {
 /// that scatter by less than 0.7 %, because the means of a pitch that wanders can stand still, and
 /// more than 3 s where one take shows it all: such a pitch is followed best where it turns back.
 ///
+/// Where takes fall into two groups of one order each, with a gap between them that neither their
+/// own width nor their errors explain (two tones taken for one, or a slip that changed with the
+/// load), the interval of the order covers both, and the drive is not settled.
+///
 /// A law must have seen move what it says the tone does not follow: fixed needs changes of engine
 /// and (on the road) of road speed, locked and road-locked a change of gear, each by
 /// `least_speed_ratio`.

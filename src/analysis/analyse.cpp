@@ -15,6 +15,7 @@
 #include "src/analysis/impacts.h"
 #include "src/analysis/like_takes.h"
 #include "src/analysis/load_changes.h"
+#include "src/analysis/masked_takes.h"
 #include "src/analysis/probe_response.h"
 #include "src/analysis/quality.h"
 #include "src/analysis/ranking.h"
@@ -155,6 +156,13 @@ void distrust_unheard(Analysis& analysis, const std::vector<std::string>& heard_
                   top.point));
 }
 
+/// Takes in which the engine's own line in the band that was proposed covers the howl.
+std::vector<bool> covered_by_engine(const std::vector<TakeAudio>& takes, const Analysis& analysis) {
+  const ToneResult* const howl = first_howl(analysis.tones);
+  if (howl == nullptr || howl->behaviour != Behaviour::speed_locked) return {};
+  return masked_takes(takes, *howl, analysis.tones, analysis.suspect_band->band);
+}
+
 void warn_above_probe_range(Analysis& analysis) {
   if (!analysis.suspect_band) return;
   const AnalysisRequest::Band& band = analysis.suspect_band->band;
@@ -239,9 +247,10 @@ Analysis analyse_takes(std::vector<TakeAudio> all, std::optional<int> cylinders,
   if (analysis.suspect_band) {
     progress(0.7, "comparing the probe points");
     const Readings readings = read_references(takes, analysis.suspect_band->band);
-    Ranking ranking =
-        rank_points(takes, analysis.suspect_band->band, proposal ? proposal->speeds : std::nullopt,
-                    {background, readings});
+    RankingAids aids{background, readings};
+    if (proposal) aids.masked = covered_by_engine(takes, analysis);
+    Ranking ranking = rank_points(takes, analysis.suspect_band->band,
+                                  proposal ? proposal->speeds : std::nullopt, aids);
     describe_references(analysis.takes, takes, readings, ranking.corrections_db);
     analysis.ranking = std::move(ranking.points);
     std::move(ranking.warnings.begin(), ranking.warnings.end(),

@@ -219,7 +219,7 @@ struct RankedPoint {
   Call call{Call::no_difference};
   std::vector<std::string> takes;
   std::vector<std::string> warnings;
-  /// Less than 3 dB over the background: the level is at most `level_db`, and never called louder.
+  /// Less than 3 dB over background or an engine's line: at most `level_db`, never called louder.
   bool upper_bound{};
   std::optional<double> coherent_level_db{};  ///< of what the reference microphone hears too
 };

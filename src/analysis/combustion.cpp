@@ -10,6 +10,7 @@ namespace howl {
 namespace {
 
 constexpr std::size_t kFewestOthers = 3;
+constexpr double kSharpWidth = 0.004;
 
 bool locked(const ToneResult& tone) {
   return tone.behaviour == Behaviour::speed_locked && tone.order;
@@ -166,7 +167,8 @@ void mark_possible_firing(std::vector<ToneResult>& tones, std::vector<OrderLine>
   for (ToneResult& t : tones) {
     if (t.behaviour != Behaviour::undetermined || !t.order_if_locked) continue;
     const OrderPlace place = place_if_locked(t);
-    if (is_multiple_of(place, 0.5 * cylinders) && place.ci95.low <= 2.0 * cylinders)
+    const bool sharp = place.ci95.width() < kSharpWidth * place.order;
+    if (is_multiple_of(place, 0.5 * cylinders) && (sharp || place.ci95.low <= 2.0 * cylinders))
       lines.push_back({&t, std::log(place.order), t.typical_level_db});
   }
   find_outstanding(lines, p);

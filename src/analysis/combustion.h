@@ -34,7 +34,8 @@ struct CombustionParameters {
 /// A tone whose behaviour is undetermined may be combustion where a firing order up to twice the
 /// number of cylinders lies within the 95 % interval of what its order would be, and by the same
 /// judgement of levels it does not stand out. Beyond, an interval from a speed that was read off a
-/// gauge (0.5 %) covers so much of the grid that one tone in ten would lie on it by chance.
+/// gauge (0.5 %) covers so much of the grid that one tone in ten would lie on it by chance; an
+/// order known to 0.4 % (95 %), as the take's other half orders measure it, may lie beyond.
 void mark_combustion(std::vector<ToneResult>& tones, std::optional<int> cylinders,
                      const CombustionParameters& parameters = {});
 

@@ -133,7 +133,7 @@ void describe_coherence(Ranking& ranking, const std::map<std::string, CoherentPa
 }
 
 /// A level that is only known to lie below something makes no point louder than another.
-void restrain_bounds(Ranking& ranking, std::size_t compared) {
+void restrain_bounds(Ranking& ranking, std::size_t compared, const PointSet& masked) {
   const auto points = std::span(ranking.points).first(compared);
   for (RankedPoint& point : points) {
     if (!point.upper_bound) continue;
@@ -142,7 +142,11 @@ void restrain_bounds(Ranking& ranking, std::size_t compared) {
       point.below_loudest_db.reset();
       point.below_loudest_ci95_db.reset();
     }
-    point.warnings.emplace_back("less than 3 dB over its background: the level is at most this");
+    point.warnings.emplace_back(
+        masked.contains(point.point)
+            ? "a line of the engine's own lies in the band too and covers the tone here: the "
+              "level is at most this"
+            : "less than 3 dB over its background: the level is at most this");
   }
   if (compared == 0 || !points.front().upper_bound) return;
   for (RankedPoint& point : points) {
@@ -151,7 +155,9 @@ void restrain_bounds(Ranking& ranking, std::size_t compared) {
     point.below_loudest_ci95_db.reset();
   }
   ranking.warnings.emplace_back(
-      "no point is 3 dB louder than its background, so none can be called loudest");
+      masked.empty() ? "no point is 3 dB louder than its background, so none can be called loudest"
+                     : "no point is 3 dB louder than its background and the engine's own lines in "
+                       "the band, so none can be called loudest");
 }
 
 void add_take(RankedPoint& point, const TakeAudio& take, const std::vector<std::string>& warnings) {
@@ -224,6 +230,8 @@ Ranking rank_points(const std::vector<TakeAudio>& takes, const AnalysisRequest::
   std::vector<std::string> names(selection.points.begin(), selection.points.end());
   std::map<std::string, RankedPoint> by_name;
   std::vector<TakeBlocks> compared;
+  std::vector<BackgroundBlocks> backgrounds = background.backgrounds;
+  PointSet masked_points;
   std::set<std::string> compared_at;
   double block_seconds = 0.0;
   for (std::size_t i = 0; i < takes.size(); ++i) {
@@ -231,6 +239,12 @@ Ranking rank_points(const std::vector<TakeAudio>& takes, const AnalysisRequest::
     const auto place = std::find(names.begin(), names.end(), takes[i].point) - names.begin();
     compared.push_back({static_cast<std::size_t>(place), condition[i], blocks[i].block_power,
                         background.of_take[i]});
+    if (!aids.masked.empty() && aids.masked[i]) {
+      // What is heard may be that line alone.
+      compared.back().background = backgrounds.size();
+      backgrounds.push_back({blocks[i].block_power});
+      masked_points.insert(takes[i].point);
+    }
     compared.back().unsure_db = blocks[i].unsure_db;
     if (!corrections.empty()) {
       compared.back().correction_db = corrections[i]->correction_db;
@@ -250,7 +264,7 @@ Ranking rank_points(const std::vector<TakeAudio>& takes, const AnalysisRequest::
   if (block_seconds > 0.0)
     parameters.block_run =
         std::max<std::size_t>(2, static_cast<std::size_t>(std::ceil(1.0 / block_seconds)));
-  const LevelComparison comparison = compare_levels(compared, parameters, background.backgrounds);
+  const LevelComparison comparison = compare_levels(compared, parameters, backgrounds);
 
   for (const ComparedPoint& c : comparison.points) {
     RankedPoint point = by_name[names[c.point]];
@@ -275,7 +289,7 @@ Ranking rank_points(const std::vector<TakeAudio>& takes, const AnalysisRequest::
     ranking.points.front().call = weakest;
     ranking.points.front().below_loudest_ci95_db = Interval{0.0, 0.0};
   }
-  restrain_bounds(ranking, comparison.points.size());
+  restrain_bounds(ranking, comparison.points.size(), masked_points);
   describe_coherence(ranking, coherent_parts(takes, blocks, chosen, corrections, aids));
   PointSet all;
   for (const TakeAudio& take : takes) all.insert(take.point);

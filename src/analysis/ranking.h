@@ -23,6 +23,9 @@ struct RankingAids {
   std::span<const TakeAudio> background{};  ///< takes without the suspect, to be taken off
   /// What each take's reference microphone heard in the band; empty, or one a take.
   std::span<const std::optional<ReferenceReading>> references{};
+  /// Takes in which an engine's line in the band covers the tone (masked_takes.h): there the level
+  /// is at most what was measured. Empty, or one a take.
+  std::vector<bool> masked{};
 };
 
 /// Ranks probe points by level in the band.

@@ -19,6 +19,7 @@ namespace {
 
 constexpr std::size_t kMostTones = 200;
 constexpr std::size_t kMostTrackPoints = 400;
+constexpr double kHalfOrderSigma = 5e-4;  // to which a take's own lines measure its speed
 
 const Sighting& strongest(const ToneTrack& track) {
   return *std::max_element(
@@ -159,6 +160,8 @@ ToneResult result_of(const ToneTrack& track, const std::vector<TakeAudio>& takes
     tone.order_ci95 = verdict.order_ci95;
   }
   tone.order_if_locked = order_if_locked(verdict);
+  if (verdict.behaviour == Behaviour::undetermined && track.half_order)
+    tone.order_if_locked = LogEstimate{*track.half_order, kHalfOrderSigma};
   tone.cycles_per_metre_if_locked = cycles_per_metre_if_locked(track);
   tone.heard_standing = heard_standing(track, takes);
   tone.frequency_hz = track.sightings.front().frequency_hz;

@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "dsp/statistics.h"
+#include "src/analysis/half_order_ruler.h"
 
 namespace howl {
 
@@ -22,12 +23,30 @@ constexpr double kStrengthRangeDb = 40.0;                     // over which stre
 constexpr std::array<double, 2> kDensityReaches{0.35, 0.06};  // ln f on either side
 constexpr double kLeastDensity = 0.5;                         // tones a unit of ln f
 
+/// How to link, and what the takes' own half orders say of their speeds.
+struct Linking : LinkParameters {
+  HalfOrderRulers rulers;
+
+  Linking(const LinkParameters& parameters, HalfOrderRulers found)
+      : LinkParameters(parameters), rulers(std::move(found)) {}
+  const HalfOrderRuler* ruler(std::size_t take) const {
+    const auto found = rulers.find(take);
+    return found == rulers.end() ? nullptr : &found->second;
+  }
+  double log_scale(std::size_t take) const {
+    const HalfOrderRuler* const own = ruler(take);
+    return own ? own->log_scale : 0.0;
+  }
+};
+
 double measured_sigma(const PitchPoint& p) { return p.sigma_hz / p.frequency_hz; }
 
+double log_order(const PitchPoint& p) { return std::log(p.frequency_hz) - std::log(p.rpm / 60.0); }
+
 /// The law that a track's behaviour stands for, as the value that stays constant along it.
-double log_value(Behaviour law, const PitchPoint& p) {
+double log_value(Behaviour law, const PitchPoint& p, const Linking& q) {
   const double y = std::log(p.frequency_hz);
-  if (law == Behaviour::speed_locked) return y - std::log(p.rpm / 60.0);
+  if (law == Behaviour::speed_locked) return log_order(p) - q.log_scale(p.take);
   if (law == Behaviour::road_locked) return y - std::log(*p.road_speed_kmh);
   return y;
 }
@@ -40,20 +59,58 @@ bool applies(Behaviour law, const PitchPoint& p) {
 bool can_stand(Behaviour law, bool passes) { return law != Behaviour::fixed_pitch || !passes; }
 
 /// Error of one point under a law, the speed's own left out.
-double own_sigma(Behaviour law, const PitchPoint& p, const LinkParameters& q) {
+double own_sigma(Behaviour law, const PitchPoint& p, const Linking& q) {
   return std::hypot(measured_sigma(p),
                     law == Behaviour::fixed_pitch ? q.fixed_sigma : q.slip_sigma);
 }
 
 /// Error of the speed that a law leans on.
-double shared_sigma(Behaviour law, const PitchPoint& p) {
+double shared_sigma(Behaviour law, const PitchPoint& p, const Linking& q) {
   constexpr double road_speed_sigma = 0.01;
-  if (law == Behaviour::speed_locked) return p.speed_sigma;
+  if (law == Behaviour::speed_locked) {
+    const HalfOrderRuler* const own = q.ruler(p.take);
+    return own ? own->sigma : p.speed_sigma;
+  }
   return law == Behaviour::road_locked ? road_speed_sigma : 0.0;
 }
 
-double law_sigma(Behaviour law, const PitchPoint& p, const LinkParameters& q) {
-  return std::hypot(own_sigma(law, p, q), shared_sigma(law, p));
+double law_sigma(Behaviour law, const PitchPoint& p, const Linking& q) {
+  return std::hypot(own_sigma(law, p, q), shared_sigma(law, p, q));
+}
+
+/// Where a sighting lies by the ruler of its take: a line within its error, a ridge within a decile
+/// of its points.
+RulerPlace place_of(const Sighting& s, const Linking& q) {
+  const HalfOrderRuler* const ruler = q.ruler(s.take);
+  if (!ruler) return RulerPlace::unsure;
+  constexpr double deciles_in_sigmas = 2.563;
+  std::vector<double> orders;
+  std::vector<double> sigmas;
+  for (const PitchPoint& p : s.points) {
+    orders.push_back(log_order(p));
+    sigmas.push_back(measured_sigma(p));
+  }
+  const double spread = (quantile(orders, 0.9) - quantile(orders, 0.1)) / deciles_in_sigmas;
+  return ruler->place(median(orders), s.followed ? spread : median(sigmas));
+}
+
+/// One is a line of the engine's own cycle and the other is surely none, as near as they may lie.
+bool engine_against_other(RulerPlace a, RulerPlace b) {
+  return (a == RulerPlace::on_half_order && b == RulerPlace::between) ||
+         (a == RulerPlace::between && b == RulerPlace::on_half_order);
+}
+
+/// What the longest-followed sighting of a track that has a ruler says.
+RulerPlace place_of(const ToneTrack& track, const Linking& q) {
+  RulerPlace place = RulerPlace::unsure;
+  std::size_t most = 0;
+  for (const Sighting& s : track.sightings) {
+    const RulerPlace own = place_of(s, q);
+    if (own == RulerPlace::unsure || s.points.size() <= most) continue;
+    place = own;
+    most = s.points.size();
+  }
+  return place;
 }
 
 // ---- ridges first ------------------------------------------------------------------------------
@@ -68,13 +125,13 @@ struct Level {
   bool one_take;
 };
 
-Level level_of(Behaviour law, const std::vector<PitchPoint>& points, const LinkParameters& q) {
+Level level_of(Behaviour law, const std::vector<PitchPoint>& points, const Linking& q) {
   std::vector<double> values;
   Level level{0.0, 0.0, 0.0, 0.0, points.front().take, true};
   for (const PitchPoint& p : points) {
-    values.push_back(log_value(law, p));
+    values.push_back(log_value(law, p, q));
     level.sigma = std::max(level.sigma, own_sigma(law, p, q));
-    level.speed_sigma = std::max(level.speed_sigma, shared_sigma(law, p));
+    level.speed_sigma = std::max(level.speed_sigma, shared_sigma(law, p, q));
     level.one_take = level.one_take && p.take == level.take;
   }
   level.value = median(values);
@@ -84,7 +141,7 @@ Level level_of(Behaviour law, const std::vector<PitchPoint>& points, const LinkP
 
 /// How many standard deviations a sighting lies from a track; none if it is too far or slopes away.
 std::optional<double> distance(Behaviour law, const Level& track, const Sighting& s,
-                               const LinkParameters& q) {
+                               const Linking& q) {
   if (!can_stand(law, s.passes)) return std::nullopt;
   if (!std::all_of(s.points.begin(), s.points.end(),
                    [&](const PitchPoint& p) { return applies(law, p); }))
@@ -111,7 +168,7 @@ bool too_poor_for_unlocked(const Sighting& s) {
   return s.crosses_hump || s.tone_to_noise_db < least_tone_to_noise_db || s.seconds < least_seconds;
 }
 
-std::vector<ToneTrack> judge_ridges(std::vector<Sighting>& pool, const LinkParameters& q) {
+std::vector<ToneTrack> judge_ridges(std::vector<Sighting>& pool, const Linking& q) {
   std::vector<ToneTrack> tracks;
   const auto rest = std::stable_partition(pool.begin(), pool.end(),
                                           [](const Sighting& s) { return !s.followed; });
@@ -134,19 +191,60 @@ std::vector<ToneTrack> judge_ridges(std::vector<Sighting>& pool, const LinkParam
   return tracks;
 }
 
-/// Moves the sightings of `from` that run along `track` into it, of each take the nearest one.
-void attract(ToneTrack& track, Behaviour law, std::vector<Sighting>& from,
-             const LinkParameters& q) {
+/// A sighting that may belong to a track.
+struct Candidate {
+  std::size_t index;
+  double away;  // standard deviations
+  RulerPlace place;
+};
+
+/// By take, nearest first.
+using Candidates = std::map<std::size_t, std::vector<Candidate>>;
+
+Candidates candidates_for(const ToneTrack& track, Behaviour law, const std::vector<Sighting>& from,
+                          const Linking& q) {
   const Level level = level_of(law, track.points(), q);
-  std::map<std::size_t, std::pair<double, std::size_t>> nearest;  // take -> distance, place
-  for (std::size_t i = 0; i < from.size(); ++i) {
-    const auto away = distance(law, level, from[i], q);
-    if (!away) continue;
-    const auto [place, fresh] = nearest.try_emplace(from[i].take, *away, i);
-    if (!fresh && *away < place->second.first) place->second = {*away, i};
+  Candidates candidates;
+  for (std::size_t i = 0; i < from.size(); ++i)
+    if (const auto away = distance(law, level, from[i], q))
+      candidates[from[i].take].push_back({i, *away, place_of(from[i], q)});
+  for (auto& [take, own] : candidates)
+    std::stable_sort(own.begin(), own.end(),
+                     [](const Candidate& a, const Candidate& b) { return a.away < b.away; });
+  return candidates;
+}
+
+/// Of a track that no ruler measured: most takes that offer a line of the engine's own and another
+/// one show by the nearer of both which of them it is.
+RulerPlace place_by_neighbours(const Candidates& candidates) {
+  int votes = 0;
+  for (const auto& [take, own] : candidates) {
+    const bool both = std::any_of(own.begin(), own.end(), [&](const Candidate& c) {
+      return engine_against_other(own.front().place, c.place);
+    });
+    if (both) votes += own.front().place == RulerPlace::between ? 1 : -1;
+  }
+  if (votes == 0) return RulerPlace::unsure;
+  return votes > 0 ? RulerPlace::between : RulerPlace::on_half_order;
+}
+
+/// Moves the sightings of `from` that run along `track` into it, of each take the nearest one. A
+/// line of the engine's own cycle is never taken for another tone: where that one's own line is
+/// masked, the take does not show it.
+void attract(ToneTrack& track, Behaviour law, std::vector<Sighting>& from, const Linking& q) {
+  const Candidates candidates = candidates_for(track, law, from, q);
+  RulerPlace place = RulerPlace::unsure;
+  if (law == Behaviour::speed_locked) {
+    place = place_of(track, q);
+    if (place == RulerPlace::unsure) place = place_by_neighbours(candidates);
   }
   std::vector<bool> gone(from.size(), false);
-  for (const auto& [take, chosen] : nearest) gone[chosen.second] = true;
+  for (const auto& [take, own] : candidates) {
+    const auto chosen = std::find_if(own.begin(), own.end(), [&](const Candidate& c) {
+      return !engine_against_other(place, c.place);
+    });
+    if (chosen != own.end()) gone[chosen->index] = true;
+  }
   std::vector<Sighting> rest;
   for (std::size_t i = 0; i < from.size(); ++i)
     (gone[i] ? track.sightings : rest).push_back(std::move(from[i]));
@@ -154,7 +252,7 @@ void attract(ToneTrack& track, Behaviour law, std::vector<Sighting>& from,
 }
 
 /// Joins ridges of one law (pieces of one tone, or the same tone in other sweeps).
-std::vector<ToneTrack> join_ridges(std::vector<ToneTrack> tracks, const LinkParameters& q) {
+std::vector<ToneTrack> join_ridges(std::vector<ToneTrack> tracks, const Linking& q) {
   std::vector<ToneTrack> joined;
   for (ToneTrack& track : tracks) {
     const auto home = std::find_if(joined.begin(), joined.end(), [&](const ToneTrack& j) {
@@ -162,6 +260,9 @@ std::vector<ToneTrack> join_ridges(std::vector<ToneTrack> tracks, const LinkPara
       if (!can_attract(law)) return false;
       const Behaviour own = track.verdict.behaviour;
       if (own != law && own != Behaviour::undetermined) return false;
+      if (law == Behaviour::speed_locked &&
+          engine_against_other(place_of(j, q), place_of(track, q)))
+        return false;
       return distance(law, level_of(law, j.points(), q), track.sightings.front(), q).has_value();
     });
     if (home == joined.end())
@@ -176,7 +277,7 @@ std::vector<ToneTrack> join_ridges(std::vector<ToneTrack> tracks, const LinkPara
 }
 
 /// Judges again with all points; what the first sweep settled is not unsettled by what joined.
-void judge_again(ToneTrack& track, const LinkParameters& q) {
+void judge_again(ToneTrack& track, const Linking& q) {
   const Behaviour settled = track.verdict.behaviour;
   PitchVerdict all = judge_pitch(track.points(), q.law);
   if (all.behaviour == settled) track.verdict = std::move(all);
@@ -190,6 +291,7 @@ struct StationTone {
   PitchPoint point;         ///< the strongest member's
   double tone_to_noise_db;  ///< likewise
   bool passes;              ///< likewise
+  RulerPlace place;         ///< likewise
   std::vector<std::size_t> members;
 };
 
@@ -216,7 +318,7 @@ std::vector<std::size_t> station_numbers(const std::vector<Sighting>& pool) {
   return station;
 }
 
-std::vector<StationTone> station_tones(const std::vector<Sighting>& pool) {
+std::vector<StationTone> station_tones(const std::vector<Sighting>& pool, const Linking& q) {
   const std::vector<std::size_t> station = station_numbers(pool);
   std::vector<StationTone> tones;
   for (std::size_t i = 0; i < pool.size(); ++i) {  // strongest sightings of a take come first
@@ -229,7 +331,8 @@ std::vector<StationTone> station_tones(const std::vector<Sighting>& pool) {
       return !same_take && std::abs(std::log(t.point.frequency_hz / p.frequency_hz)) < kSameLine;
     });
     if (home == tones.end())
-      tones.push_back({station[i], p, pool[i].tone_to_noise_db, pool[i].passes, {i}});
+      tones.push_back(
+          {station[i], p, pool[i].tone_to_noise_db, pool[i].passes, place_of(pool[i], q), {i}});
     else
       home->members.push_back(i);
   }
@@ -265,7 +368,7 @@ double local_density(const std::vector<StationTone>& tones, const StationTone& m
 
 /// How much better a tone's strength fits that of `seed` than that of any tone of its station.
 double strength_ratio(const std::vector<StationTone>& tones, const StationTone& match,
-                      const StationTone& seed, const LinkParameters& q) {
+                      const StationTone& seed, const Linking& q) {
   double any = 1.0 / kStrengthRangeDb;
   double count = 1.0;
   for (const StationTone& t : tones) {
@@ -285,14 +388,16 @@ struct Match {
 
 std::optional<Match> nearest_match(const std::vector<StationTone>& tones, std::size_t station,
                                    Behaviour law, const StationTone& seed, double value,
-                                   double seed_sigma, const LinkParameters& q) {
+                                   double seed_sigma, const Linking& q) {
   std::optional<Match> best;
   for (std::size_t i = 0; i < tones.size(); ++i) {
     const PitchPoint& p = tones[i].point;
     if (tones[i].station != station || !applies(law, p) || !alike(tones[i], seed)) continue;
     if (!can_stand(law, tones[i].passes)) continue;
+    if (law == Behaviour::speed_locked && engine_against_other(tones[i].place, seed.place))
+      continue;
     const double sigma = std::hypot(law_sigma(law, p, q), seed_sigma);
-    const double z = (log_value(law, p) - value) / sigma;
+    const double z = (log_value(law, p, q) - value) / sigma;
     if (std::abs(z) <= kMatchSigmas && (!best || std::abs(z) < std::abs(best->z)))
       best = Match{i, z, sigma};
   }
@@ -320,17 +425,17 @@ double road_span(const std::vector<StationTone>& tones, const std::vector<std::s
 }
 
 /// Chance that a hold shows a tone as strong as this one elsewhere: a strong one is hardly missed.
-double chance_seen(const StationTone& tone, const LinkParameters& q) {
+double chance_seen(const StationTone& tone, const Linking& q) {
   const double above = tone.tone_to_noise_db - q.faintest_db;
   return std::clamp(normal_cdf(above / q.strength_sd_db), q.least_seen, q.most_seen);
 }
 
 Hypothesis explain(const std::vector<StationTone>& tones, std::size_t stations, std::size_t seed,
-                   Behaviour law, const LinkParameters& q) {
+                   Behaviour law, const Linking& q) {
   Hypothesis h{law, 0.0, {seed}, 1.0};
   const PitchPoint& start = tones[seed].point;
   if (!applies(law, start) || !can_stand(law, tones[seed].passes)) return {law, -1e300, {}, 1.0};
-  const double value = log_value(law, start);
+  const double value = log_value(law, start, q);
   const double seed_sigma = law_sigma(law, start, q);
   const double shown = chance_seen(tones[seed], q);
   for (std::size_t s = 0; s < stations; ++s) {
@@ -359,12 +464,12 @@ std::size_t station_count(const std::vector<StationTone>& tones) {
 
 /// A pitch that stands whatever the speed is heard at most speeds; one that wanders passes any
 /// pitch now and then.
-bool in_enough_holds(const Hypothesis& h, std::size_t stations, const LinkParameters& q) {
+bool in_enough_holds(const Hypothesis& h, std::size_t stations, const Linking& q) {
   return h.tones.size() >= q.law.fewest_stations &&
          (h.law != Behaviour::fixed_pitch || 2 * h.tones.size() > stations);
 }
 
-bool acceptable(const Hypothesis& h, std::size_t stations, const LinkParameters& q) {
+bool acceptable(const Hypothesis& h, std::size_t stations, const Linking& q) {
   return h.log_odds >= std::log(q.law.odds) && in_enough_holds(h, stations, q) &&
          h.speed_ratio >= q.law.least_speed_ratio;
 }
@@ -373,8 +478,7 @@ constexpr std::array<Behaviour, 3> kHoldLaws{Behaviour::speed_locked, Behaviour:
                                              Behaviour::road_locked};
 
 /// The law that explains most holds best, unless another explains a tone of it about as well.
-std::optional<Hypothesis> best_hypothesis(const std::vector<StationTone>& tones,
-                                          const LinkParameters& q) {
+std::optional<Hypothesis> best_hypothesis(const std::vector<StationTone>& tones, const Linking& q) {
   const std::size_t stations = station_count(tones);
   std::optional<Hypothesis> best;
   for (std::size_t seed = 0; seed < tones.size(); ++seed)
@@ -385,7 +489,7 @@ std::optional<Hypothesis> best_hypothesis(const std::vector<StationTone>& tones,
   return best;
 }
 
-bool rivalled(const Hypothesis& h, const std::vector<StationTone>& tones, const LinkParameters& q) {
+bool rivalled(const Hypothesis& h, const std::vector<StationTone>& tones, const Linking& q) {
   const std::size_t stations = station_count(tones);
   for (const std::size_t seed : h.tones)
     for (const Behaviour law : kHoldLaws) {
@@ -399,7 +503,7 @@ bool rivalled(const Hypothesis& h, const std::vector<StationTone>& tones, const 
 }
 
 ToneTrack track_of(const Hypothesis& h, const std::vector<StationTone>& tones,
-                   const std::vector<Sighting>& pool, const LinkParameters& q) {
+                   const std::vector<Sighting>& pool, const Linking& q) {
   ToneTrack track;
   for (const std::size_t t : h.tones)
     for (const std::size_t m : tones[t].members) track.sightings.push_back(pool[m]);
@@ -425,10 +529,10 @@ void remove_members(std::vector<Sighting>& pool, const Hypothesis& h,
   pool = std::move(rest);
 }
 
-std::vector<ToneTrack> link_holds(std::vector<Sighting>& pool, const LinkParameters& q) {
+std::vector<ToneTrack> link_holds(std::vector<Sighting>& pool, const Linking& q) {
   std::vector<ToneTrack> tracks;
   for (;;) {
-    const std::vector<StationTone> tones = station_tones(pool);
+    const std::vector<StationTone> tones = station_tones(pool, q);
     const auto h = best_hypothesis(tones, q);
     if (!h) break;
     tracks.push_back(track_of(*h, tones, pool, q));
@@ -499,22 +603,22 @@ double strongest_tone_to_noise(const ToneTrack& track) {
 
 /// Two locked tracks that may be one belt under two loads: orders within a belt's slip, as strong
 /// as each other, and never heard in the same take.
-bool may_be_one_belt(const ToneTrack& a, const ToneTrack& b) {
+bool may_be_one_belt(const ToneTrack& a, const ToneTrack& b, const Linking& q) {
   constexpr double most_slip = 0.03;
   return a.verdict.behaviour == Behaviour::speed_locked &&
          b.verdict.behaviour == Behaviour::speed_locked &&
          std::abs(std::log(*a.verdict.order / *b.verdict.order)) < most_slip &&
          std::abs(strongest_tone_to_noise(a) - strongest_tone_to_noise(b)) <= kAlikeDb &&
-         !share_take(a, b);
+         !engine_against_other(place_of(a, q), place_of(b, q)) && !share_take(a, b);
 }
 
 /// Gathering by nearness parts a belt that slips with load into two constant orders. Joined and
 /// judged again they show the drift; where that is not settled they stay apart, and neither is
 /// called direct.
-void join_split_belts(std::vector<ToneTrack>& tracks, const LinkParameters& q) {
+void join_split_belts(std::vector<ToneTrack>& tracks, const Linking& q) {
   for (std::size_t i = 0; i < tracks.size(); ++i)
     for (std::size_t j = i + 1; j < tracks.size(); ++j) {
-      if (!may_be_one_belt(tracks[i], tracks[j])) continue;
+      if (!may_be_one_belt(tracks[i], tracks[j], q)) continue;
       ToneTrack both = tracks[i];
       both.sightings.insert(both.sightings.end(), tracks[j].sightings.begin(),
                             tracks[j].sightings.end());
@@ -529,15 +633,28 @@ void join_split_belts(std::vector<ToneTrack>& tracks, const LinkParameters& q) {
 }
 
 /// Tones that nothing links: one track a station tone, undetermined.
-std::vector<ToneTrack> lone_tracks(const std::vector<Sighting>& pool, const LinkParameters& q) {
+std::vector<ToneTrack> lone_tracks(const std::vector<Sighting>& pool, const Linking& q) {
   std::vector<ToneTrack> tracks;
-  for (const StationTone& tone : station_tones(pool)) {
+  for (const StationTone& tone : station_tones(pool, q)) {
     ToneTrack track;
     for (const std::size_t m : tone.members) track.sightings.push_back(pool[m]);
     track.verdict = judge_pitch(track.points(), q.law);
     tracks.push_back(std::move(track));
   }
   return tracks;
+}
+
+std::optional<double> half_order_of(const ToneTrack& track, const Linking& q) {
+  std::optional<double> common;
+  for (const Sighting& s : track.sightings) {
+    if (place_of(s, q) != RulerPlace::on_half_order) return std::nullopt;
+    std::vector<double> orders;
+    for (const PitchPoint& p : s.points) orders.push_back(log_order(p) - q.log_scale(p.take));
+    const double own = 0.5 * std::round(2.0 * std::exp(median(orders)));
+    if (common && *common != own) return std::nullopt;
+    common = own;
+  }
+  return common;
 }
 
 void append(std::vector<ToneTrack>& to, std::vector<ToneTrack> more) {
@@ -552,7 +669,8 @@ std::vector<PitchPoint> ToneTrack::points() const {
   return all;
 }
 
-std::vector<ToneTrack> link_tracks(std::vector<Sighting> pool, const LinkParameters& q) {
+std::vector<ToneTrack> link_tracks(std::vector<Sighting> pool, const LinkParameters& parameters) {
+  const Linking q(parameters, half_order_rulers(pool));
   std::vector<ToneTrack> tracks = join_ridges(judge_ridges(pool, q), q);
   for (ToneTrack& track : tracks) {
     if (!can_attract(track.verdict.behaviour)) continue;
@@ -563,6 +681,7 @@ std::vector<ToneTrack> link_tracks(std::vector<Sighting> pool, const LinkParamet
   join_split_belts(tracks, q);
   gather_wanderers(tracks, pool);
   append(tracks, lone_tracks(pool, q));
+  for (ToneTrack& track : tracks) track.half_order = half_order_of(track, q);
   return tracks;
 }
 

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstddef>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -14,6 +15,9 @@ struct ToneTrack {
   std::vector<Sighting> sightings;
   PitchVerdict verdict;
   std::string remark{};  ///< what speaks against its being the howl; mostly empty
+  /// The half order on which every sighting lies by the ruler of its take (half_order_ruler.h), as
+  /// what the engine's own cycle makes does; none where one does not, or has no ruler.
+  std::optional<double> half_order{};
 
   std::vector<PitchPoint> points() const;
 };
@@ -33,6 +37,12 @@ struct LinkParameters {
 };
 
 /// Joins the sightings of all takes to tracks.
+///
+/// How far a sighting may lie from a law: by its own error, the speed's, and what slip or a
+/// resonance allow. Where the take's own half orders measure its speed (half_order_ruler.h), that
+/// takes the place of the record's error, and a line on a half order is never joined to a
+/// speed-locked tone that lies between two of them, nor the other way round: a take in which the
+/// engine's line covers a tone's own does not show that tone.
 ///
 /// Ridges through sweeps are judged by themselves, and sightings elsewhere that agree with a
 /// verdict join it. What remains of the holds is joined under the law (locked, fixed, road) that

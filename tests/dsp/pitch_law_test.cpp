@@ -164,3 +164,24 @@ TEST_CASE("a wrong tone in one hold is not smoothed over") {
   CHECK(judge_pitch(points).behaviour != Behaviour::fixed_pitch);
   CHECK(judge_pitch(points).drive != Drive::direct);
 }
+
+TEST_CASE("two orders taken for one are covered by the interval, not averaged with confidence") {
+  // Takes in turns at order 10 and 10.15 (1.5 % apart), each speed right: no error of 0.5 % makes
+  // five takes agree on either side.
+  bool other = false;
+  const auto either = [&](double n) {
+    other = !other;
+    return (other ? 10.0 : 10.15) * n / 60.0;
+  };
+  const std::vector<double> speeds{900, 1000, 1200, 1300, 1600, 1700, 2000, 2100, 2500, 2600};
+  const auto verdict = judge_pitch(holds(speeds, either, 0.005));
+  CHECK(verdict.order_ci95->contains(10.0));
+  CHECK(verdict.order_ci95->contains(10.15));
+  CHECK(verdict.drive != Drive::direct);
+  // One order is as sharp as before: 0.5 % over the root of ten, and half of it more for what
+  // varies from station to station.
+  const auto one = judge_pitch(holds(
+      speeds, [](double n) { return 10.15 * n / 60.0; }, 0.005));
+  CHECK(one.order_ci95->width() < 0.09);
+  CHECK(one.order_ci95->contains(10.15));
+}

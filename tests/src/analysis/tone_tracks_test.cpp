@@ -5,7 +5,9 @@
 #include <algorithm>
 #include <cmath>
 #include <optional>
+#include <stdexcept>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "dsp/statistics.h"
@@ -115,4 +117,108 @@ TEST_CASE("tracks: where road and engine speed change in step, neither is told")
   sort_by_strength(sightings);
   for (const ToneTrack& track : link_tracks(sightings))
     CHECK(track.verdict.behaviour == Behaviour::undetermined);
+}
+
+namespace {
+
+constexpr double kHowl = 10.15;
+constexpr double kEngine = 10.0;
+
+Sighting line_at(std::size_t take, double rpm, double true_rpm, double order, double ratio_db) {
+  Sighting s = seen(take, {rpm, 0.0}, order * true_rpm / 60.0, ratio_db);
+  s.points.front().road_speed_kmh.reset();
+  s.points.front().sigma_hz = 0.01;
+  return s;
+}
+
+/// A hold with the engine's half orders up to 10; its speed was written down as `rpm`.
+void add_engine(std::vector<Sighting>& to, std::size_t take, double rpm, double true_rpm) {
+  for (double order = 1.5; order <= kEngine; order += 0.5)
+    to.push_back(line_at(take, rpm, true_rpm, order, order == std::round(order) ? 15.0 : 5.0));
+}
+
+Sighting ridge_at(std::size_t take, double order, double record_factor, double ratio_db) {
+  Sighting s = line_at(take, 1000.0, 1000.0, order, ratio_db);
+  s.followed = true;
+  s.points.clear();
+  s.levels_db.clear();
+  for (double t = 0.0; t <= 15.0; t += 0.25) {
+    const double rpm = 1000.0 + 100.0 * t;
+    s.points.push_back({.time = t,
+                        .frequency_hz = order * rpm / 60.0 * (1.0 + 2e-4 * std::sin(37.0 * t)),
+                        .sigma_hz = 0.05,
+                        .rpm = rpm * record_factor,
+                        .speed_sigma = 0.01,
+                        .speed_rate = 100.0 / rpm,
+                        .lag_sigma = 0.3,
+                        .road_speed_kmh = {},
+                        .take = take});
+    s.levels_db.push_back(-40.0);
+  }
+  s.frequency_hz = {order * 1000.0 / 60.0, order * 2500.0 / 60.0};
+  s.rpm = {1000.0, 2500.0};
+  s.seconds = 15.0;
+  return s;
+}
+
+/// Holds 0 to 5 at 1800 rpm, of which 0 and 3 show the howl and all the engine; 6 and 7 at other
+/// speeds, with the howl; a sweep with the howl and the engine's lower orders.
+std::vector<Sighting> two_lines(double sweep_factor, double hold_factor) {
+  std::vector<Sighting> all;
+  for (std::size_t take = 0; take < 6; ++take) {
+    const double factor = take % 2 == 0 ? hold_factor : 1.0 / hold_factor;
+    add_engine(all, take, 1800.0, 1800.0 * factor);
+    if (take % 3 == 0) all.push_back(line_at(take, 1800.0, 1800.0 * factor, kHowl, 20.0));
+  }
+  for (std::size_t take = 6; take < 8; ++take) {
+    const double rpm = take == 6 ? 1200.0 : 2500.0;
+    add_engine(all, take, rpm, rpm);
+    all.push_back(line_at(take, rpm, rpm, kHowl, 20.0));
+  }
+  for (double order = 1.5; order < 10.0; order += 0.5)
+    all.push_back(ridge_at(8, order, sweep_factor, 12.0));
+  all.push_back(ridge_at(8, kHowl, sweep_factor, 20.0));
+  sort_by_strength(all);
+  return all;
+}
+
+/// The track of the sweep's last ridge.
+const ToneTrack& howl_track(const std::vector<ToneTrack>& tracks) {
+  for (const ToneTrack& track : tracks)
+    for (const Sighting& s : track.sightings)
+      if (s.followed && std::abs(s.frequency_hz.low - kHowl * 1000.0 / 60.0) < 1e-6) return track;
+  throw std::logic_error("the howl is in no track");
+}
+
+}  // namespace
+
+TEST_CASE("tracks: the engine's line 1.5 % beside a howl is never taken for the howl") {
+  // Speeds as written: right; the sweep's 1 % low; the holds' by turns 0.5 % high and low.
+  for (const auto& [sweep_factor, hold_factor] :
+       {std::pair{1.0, 1.0}, std::pair{0.99, 1.0}, std::pair{1.0, 1.005}}) {
+    CAPTURE(sweep_factor);
+    CAPTURE(hold_factor);
+    const std::vector<ToneTrack> tracks = link_tracks(two_lines(sweep_factor, hold_factor));
+    const ToneTrack& howl = howl_track(tracks);
+    CHECK(howl.verdict.behaviour == Behaviour::speed_locked);
+    CHECK(howl.verdict.order_ci95->contains(kHowl));
+    if (sweep_factor == 1.0 && hold_factor == 1.0)
+      CHECK(*howl.verdict.order == doctest::Approx(kHowl).epsilon(0.003));
+    std::vector<std::size_t> takes;
+    for (const Sighting& s : howl.sightings) takes.push_back(s.take);
+    std::ranges::sort(takes);
+    CHECK(takes == std::vector<std::size_t>{0, 3, 6, 7, 8});
+    CHECK_FALSE(howl.half_order);
+  }
+}
+
+TEST_CASE("tracks: a line at one speed that lies on the half orders of its takes says so") {
+  const std::vector<ToneTrack> tracks = link_tracks(two_lines(1.0, 1.0));
+  const auto engine = std::ranges::find_if(tracks, [](const ToneTrack& t) {
+    return std::ranges::any_of(t.sightings, [](const Sighting& s) {
+      return s.take == 1 && std::abs(s.points.front().frequency_hz - 300.0) < 0.1;
+    });
+  });
+  REQUIRE(engine != tracks.end());
+  CHECK(engine->half_order == kEngine);
 }
