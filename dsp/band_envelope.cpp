@@ -132,6 +132,16 @@ double BandEnvelope::output_rate() const {
   return state_->sample_rate / static_cast<double>(state_->decimation);
 }
 
+double BandEnvelope::gain(double hertz) const {
+  const double turn = 2.0 * std::numbers::pi * hertz / state_->sample_rate;
+  std::complex<double> sum;
+  for (std::size_t i = 0; i < state_->taps.real.size(); ++i) {
+    const std::complex<double> tap(state_->taps.real[i], state_->taps.imag[i]);
+    sum += tap * std::polar(1.0, turn * static_cast<double>(i));  // taps lie in the samples' order
+  }
+  return 0.5 * std::abs(sum);
+}
+
 double BandEnvelope::settling() const {
   return static_cast<double>(state_->half()) / state_->sample_rate;
 }

@@ -35,6 +35,8 @@ class BandEnvelope {
   /// Appends the rest, up to the time of the last sample.
   void finish(std::vector<std::complex<float>>& out);
   double output_rate() const;
+  /// |z| for a steady sine of amplitude 1 at a frequency, in Hz.
+  double gain(double hertz) const;
   double settling() const;
 
  private:

@@ -1,8 +1,10 @@
 #include "src/analysis/envelope_orders.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <complex>
+#include <deque>
 #include <functional>
 #include <memory>
 #include <optional>
@@ -11,6 +13,7 @@
 
 #include "dsp/band_envelope.h"
 #include "dsp/order_map.h"
+#include "src/analysis/tonal_beats.h"
 
 namespace howl {
 
@@ -26,6 +29,7 @@ constexpr double kHop = 16.0;
 constexpr double kLeastRevolutions = 64.0;
 constexpr double kBandFalseAlarm = 0.01;
 constexpr std::size_t kMostBands = 4;
+constexpr double kHighestTone = 1200.0;  // orders of the sound: 12 kHz at 600 rpm
 
 OrderMapParameters order_parameters(double highest) {
   return {.highest_order = highest, .revolutions = kBlock, .hop_revolutions = kHop};
@@ -54,7 +58,36 @@ std::vector<ImpulsiveBand> bands_to_look_at(const TakeAudio& take, const SpeedCu
   return bands;
 }
 
-/// From samples to the envelope order spectrum of one band.
+/// Amplitude gain of a band's filter over frequency, read once; 0 where it lets nothing through.
+class BandGain {
+ public:
+  BandGain(const BandEnvelope& envelope, const Interval& band)
+      : low_(band.low - kBeyond * band.width()),
+        step_((1.0 + 2.0 * kBeyond) * band.width() / kSteps) {
+    for (std::size_t i = 0; i <= kSteps; ++i)
+      gains_.push_back(envelope.gain(low_ + step_ * static_cast<double>(i)));
+  }
+
+  double at(double hertz) const {
+    const double place = (hertz - low_) / step_;
+    if (place < 0.0 || place >= kSteps) return 0.0;
+    const auto cell = static_cast<std::size_t>(place);
+    return std::lerp(gains_[cell], gains_[cell + 1], place - static_cast<double>(cell));
+  }
+
+  Interval passes() const { return {low_, low_ + step_ * kSteps}; }
+
+ private:
+  static constexpr double kBeyond = 0.15;  // of the width, where the filter's stop band begins
+  static constexpr std::size_t kSteps = 130;
+
+  double low_;
+  double step_;
+  std::vector<double> gains_;
+};
+
+/// From samples to the envelope order spectrum of one band. Each block of the sound's own order map
+/// is to be told, by expect(), before the same block of the envelope comes.
 class BandOrders {
  public:
   BandOrders(const TakeAudio& take, const SpeedCurve& speed, const ImpulsiveBand& band)
@@ -62,8 +95,28 @@ class BandOrders {
         highest_order_(std::min(kHighestOrder,
                                 0.9 * band.hertz.width() * 60.0 / speed_range(take).high.value)),
         envelope_(take.sample_rate, band.hertz),
+        gain_(envelope_, band.hertz),
         map_(speed, envelope_.output_rate(), order_parameters(highest_order_),
              [this](const OrderColumn& column) { add(column); }) {}
+
+  std::size_t lines() const {
+    return static_cast<std::size_t>(highest_order_ / map_.spacing()) + 1;
+  }
+
+  /// What the tones of the next block do. `speeds` are those that the block goes through.
+  void expect(const BlockTones& tones, std::span<const double> speeds) {
+    const auto [slowest, fastest] = std::minmax_element(speeds.begin(), speeds.end());
+    const Interval orders{60.0 * gain_.passes().low / *fastest,
+                          60.0 * gain_.passes().high / *slowest};
+    expected_.push_back(tones.beats(
+        orders,
+        [&](double order) {
+          double most = 0.0;
+          for (const double rpm : speeds) most = std::max(most, gain_.at(order * rpm / 60.0));
+          return most;
+        },
+        lines()));
+  }
 
   void push(std::span<const float> samples) {
     analytic_.clear();
@@ -85,8 +138,10 @@ class BandOrders {
                     .effective_averages = averages(),
                     .power = shape_};
     result.swing = swing_;
+    result.beats = beats_;
     for (double& p : result.shape.power) p /= static_cast<double>(columns_);
     for (double& p : result.swing) p /= static_cast<double>(columns_);
+    for (double& p : result.beats) p /= static_cast<double>(columns_);
     return result;
   }
 
@@ -97,7 +152,15 @@ class BandOrders {
     map_.push(power_);
   }
 
+  std::vector<double> next_expected() {
+    if (expected_.empty()) return std::vector<double>(lines());
+    std::vector<double> next = std::move(expected_.front());
+    expected_.pop_front();
+    return next;
+  }
+
   void add(const OrderColumn& column) {
+    const std::vector<double> expected = next_expected();
     const auto mean_square = static_cast<double>(column.power[0]);  // of the constant part
     if (!(mean_square > 0.0)) return;
     const auto top = static_cast<std::ptrdiff_t>(highest_order_ / map_.spacing());
@@ -112,6 +175,9 @@ class BandOrders {
       shape_[k] += power / typical;
       swing_[k] += power / mean_square;
     }
+    beats_.resize(column.power.size());
+    for (std::size_t k = 0; k < std::min(beats_.size(), expected.size()); ++k)
+      beats_[k] += expected[k] / typical;
     ++columns_;
   }
 
@@ -125,14 +191,36 @@ class BandOrders {
   ImpulsiveBand band_;
   double highest_order_;
   BandEnvelope envelope_;
+  BandGain gain_;
   OrderMap map_;
   std::vector<std::complex<float>> analytic_;
   std::vector<float> power_;
   std::vector<double> scratch_;
   std::vector<double> shape_;
   std::vector<double> swing_;
+  std::vector<double> beats_;
+  std::deque<std::vector<double>> expected_;
   std::size_t columns_ = 0;
 };
+
+using Bands = std::vector<std::unique_ptr<BandOrders>>;
+
+/// The map of the sound itself, block by block as its envelopes', told to all bands.
+OrderMap map_of_tones(const TakeAudio& take, const EngineGrid& grid, const Bands& bands) {
+  const double slowest = std::max(1.0, speed_range(take).low.value);
+  const double top_hz = std::min(1.1 * kHighestBandHz, 0.5 * take.sample_rate);
+  return {grid.speed, take.sample_rate,
+          order_parameters(std::min(kHighestTone, top_hz * 60.0 / slowest)),
+          [&grid, &bands](const OrderColumn& column) {
+            const double half = 30.0 * column.revolutions_per_block / column.speed.value;
+            const auto rpm_at = [&](double away) {
+              return grid.speed.at(Seconds(column.time.value + away)).value;
+            };
+            const std::array speeds{rpm_at(-half), rpm_at(0.0), rpm_at(half)};
+            const BlockTones tones(column.power, 1.0 / column.revolutions_per_block, grid.smear);
+            for (const auto& band : bands) band->expect(tones, speeds);
+          }};
+}
 
 }  // namespace
 
@@ -143,13 +231,16 @@ TakeEnvelopes take_envelopes(const TakeAudio& take) {
   if (turns < kLeastRevolutions) return result;
   result.grid = engine_grid(take);
   const SpeedCurve& speed = result.grid->speed;
-  std::vector<std::unique_ptr<BandOrders>> bands;
+  Bands bands;
   for (const ImpulsiveBand& band : bands_to_look_at(take, speed))
     bands.push_back(std::make_unique<BandOrders>(take, speed, band));
   if (bands.empty()) return result;
+  OrderMap tones = map_of_tones(take, *result.grid, bands);
   take.stream([&](std::span<const float> chunk) {
+    tones.push(chunk);
     for (const auto& band : bands) band->push(chunk);
   });
+  tones.finish();
   for (const auto& band : bands) {
     EnvelopeOrders orders = band->finish();
     if (!orders.shape.power.empty()) result.bands.push_back(std::move(orders));

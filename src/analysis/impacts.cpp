@@ -19,8 +19,12 @@ constexpr double kFalseAlarm = 0.01;  // a take
 constexpr double kLowestOrder = 0.6;  // below, the swings of any noise rise
 constexpr double kSameOrder = 0.012;  // a belt's slip differs this much from speed to speed
 constexpr double kLeastSaid = 1e-6;   // a smaller chance is not believed
+// A line must have so many times the power that tones explain: that is known to some 3 dB, and what
+// is left then is more than what is explained.
+constexpr double kOverBeats = 3.0;
 
-StrikeParameters strike_parameters(const TakeEnvelopes& envelopes, const EnvelopeOrders& band) {
+StrikeParameters parameters_off_half_orders(const TakeEnvelopes& envelopes,
+                                            const EnvelopeOrders& band) {
   StrikeParameters parameters;
   parameters.orders = {kLowestOrder, band.highest_order};
   parameters.may_count = [&grid = *envelopes.grid, spacing = band.shape.spacing](double order) {
@@ -30,10 +34,32 @@ StrikeParameters strike_parameters(const TakeEnvelopes& envelopes, const Envelop
   return parameters;
 }
 
+/// Lines of the band's envelope spectrum that the beating of its tones explains.
+std::vector<bool> made_by_beats(const EnvelopeOrders& band, const std::vector<double>& floor) {
+  std::vector<bool> made(floor.size());
+  for (std::size_t k = 0; k < made.size(); ++k)
+    made[k] = band.shape.power[k] - floor[k] < kOverBeats * band.beats[k];
+  return made;
+}
+
+/// What may count as a blow: no half order, and no beat.
+StrikeParameters strike_parameters(const TakeEnvelopes& envelopes, const EnvelopeOrders& band,
+                                   const std::vector<double>& floor) {
+  StrikeParameters parameters = parameters_off_half_orders(envelopes, band);
+  parameters.may_count = [off_half_orders = parameters.may_count,
+                          beats = made_by_beats(band, floor),
+                          spacing = band.shape.spacing](double order) {
+    const auto line = static_cast<std::size_t>(std::lround(order / spacing));
+    return off_half_orders(order) && line < beats.size() && !beats[line];
+  };
+  return parameters;
+}
+
 double lines_of_take(const TakeEnvelopes& envelopes) {
   double count = 0.0;
   for (const EnvelopeOrders& band : envelopes.bands)
-    count += static_cast<double>(lines_to_look_at(band.shape, strike_parameters(envelopes, band)));
+    count += static_cast<double>(
+        lines_to_look_at(band.shape, parameters_off_half_orders(envelopes, band)));
   return count;
 }
 
@@ -64,11 +90,11 @@ std::optional<FamilySpacing> cepstral_spacing(const EnvelopeOrders& band,
 
 std::vector<StrikeSighting> band_strikes(const TakeEnvelopes& envelopes, const EnvelopeOrders& band,
                                          double lines_looked_at, std::size_t index) {
-  StrikeParameters parameters = strike_parameters(envelopes, band);
+  const std::vector<double> floor = noise_floor(band.shape, 3.0);
+  StrikeParameters parameters = strike_parameters(envelopes, band, floor);
   parameters.lines_looked_at = lines_looked_at;
   const std::vector<StrikeFamily> families = find_strikes(band.shape, parameters);
   if (families.empty()) return {};
-  const std::vector<double> floor = noise_floor(band.shape, 3.0);
   const auto spacing = cepstral_spacing(band, floor, parameters);
   std::vector<StrikeSighting> strikes;
   for (const StrikeFamily& family : families) {

@@ -23,8 +23,9 @@ struct StrikeSighting {
   bool spacing_in_cepstrum{};
 };
 
-/// Strikes of one take; with noise and the engine alone there are any in at most 1 % of takes, as
-/// far as the noise is Gaussian in its band.
+/// Strikes of one take; with noise, the engine and steady tones alone there are any in at most 1 %
+/// of takes, as far as the noise is Gaussian in its band. Lines that the tones in a band make by
+/// beating (BlockTones) are set aside: what counts is what the rest of the band does beyond them.
 std::vector<StrikeSighting> survey_strikes(const TakeAudio& take, std::size_t index);
 
 /// Joins strikes of like order over the takes, puts them into words, and leaves out single lines

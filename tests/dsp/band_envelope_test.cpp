@@ -126,3 +126,18 @@ TEST_CASE("bands that do not fit are refused") {
   CHECK_THROWS_AS(BandEnvelope(kRate, {900.0, 900.0}), std::invalid_argument);
   CHECK_THROWS_AS(BandEnvelope(kRate, {900.0, 1000.0}, 20.0), std::invalid_argument);
 }
+
+TEST_CASE("envelope: the gain told is what a sine comes out with") {
+  const Interval band{800.0, 1200.0};
+  BandEnvelope envelope(kRate, band);
+  for (const double hertz : {760.0, 800.0, 840.0, 1000.0, 1220.0}) {
+    const auto samples = sampled(1.0, [=](double t) { return std::cos(kTwoPi * hertz * t); });
+    const double told = envelope.gain(hertz);
+    envelope_of(samples, band, 80.0).each_inside([&](double, double heard) {
+      CHECK(heard == doctest::Approx(told).epsilon(1e-3));
+    });
+  }
+  CHECK(envelope.gain(800.0) == doctest::Approx(0.5).epsilon(0.01));
+  CHECK(envelope.gain(1000.0) == doctest::Approx(1.0).epsilon(0.001));
+  CHECK(envelope.gain(1300.0) < 2e-4);
+}

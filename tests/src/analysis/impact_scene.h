@@ -17,7 +17,7 @@
 namespace howl::test {
 
 /// A take of a four-cylinder engine with combustion orders, bursts of valve noise at every firing
-/// and pink noise, in which something may strike a resonance.
+/// and pink noise, in which something may strike a resonance, and something may howl.
 struct ImpactScene {
   bool sweep{};                          ///< 900 to 3000 rpm in 12 s, logged; else a hold, entered
   double rpm{1500.0};                    ///< of a hold
@@ -26,6 +26,9 @@ struct ImpactScene {
   double strike_db{};                    ///< mean power of the ringing over all noise, 3 to 5 kHz
   double resonance_hz{4000.0};
   double swell_order{};  ///< blows come and go with this order; 0: all are alike
+  double howl_order{};   ///< a steady howl; 0: nothing howls
+  int howl_harmonics{3};
+  double howl_amplitude{0.04};  ///< each harmonic 7 dB below the one before
 };
 
 namespace impact_scene {
@@ -59,6 +62,17 @@ inline std::vector<float> engine(std::span<const double> crank, Random& random) 
   return out;
 }
 
+inline std::vector<float> howl(const ImpactScene& scene, std::span<const double> crank,
+                               Random& random) {
+  ToneFamily family{.cycles_per_turn = scene.howl_order, .harmonics = {}, .modulation = {}};
+  for (int k = 0; k < scene.howl_harmonics; ++k)
+    family.harmonics.push_back({scene.howl_amplitude * std::pow(10.0, -0.35 * k),
+                                2.0 * std::numbers::pi * draw_uniform(random)});
+  std::vector<float> out(crank.size());
+  synth_family(out, crank, family);
+  return out;
+}
+
 /// What a 10 Hz log has of the speed: up to 0.1 s late.
 inline SpeedCurve logged(const SpeedCurve& truth, double seconds, Random& random) {
   const double lag = 0.1 * draw_uniform(random);
@@ -87,6 +101,7 @@ inline TakeAudio impact_take(const ImpactScene& scene, std::uint64_t seed) {
         power_between(*samples, 3000.0, 5000.0) / power_between(ringing, 3000.0, 5000.0);
     synth_add(*samples, ringing, std::sqrt(ratio * std::pow(10.0, scene.strike_db / 10.0)));
   }
+  if (scene.howl_order > 0.0) synth_add(*samples, howl(scene, crank, random));
   TakeAudio take;
   take.id = scene.sweep ? "sweep" : "hold";
   take.point = "bracket";

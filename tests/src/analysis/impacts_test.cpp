@@ -122,6 +122,23 @@ TEST_CASE("an engine in which nothing strikes shows nothing") {
   for (std::uint64_t seed = 20; seed < 26; ++seed) CHECK(strikes_of({}, seed).empty());
 }
 
+TEST_CASE("a howl whose harmonics beat with each other and with the engine shows no blows") {
+  const std::vector<double> orders{5.23, 10.13, 11.61, 12.35, 13.83};
+  for (std::size_t i = 0; i < orders.size(); ++i)
+    CHECK(strikes_of({.rpm = 2500.0, .howl_order = orders[i]}, 40 + i).empty());
+  CHECK(strikes_of({.sweep = true, .howl_order = 7.73}, 45).empty());
+}
+
+TEST_CASE("blows at the order of a howl are found in what rings") {
+  for (const bool sweep : {false, true}) {
+    const auto strikes = strikes_of(
+        {.sweep = sweep, .strike_order = 6.717, .strike_db = -3.0, .howl_order = 6.717}, 46);
+    REQUIRE(!strikes.empty());
+    CHECK(std::abs(strikes.front().order - 6.717) < 2.5 * strikes.front().sigma);
+    CHECK(strikes.front().harmonics >= 2);
+  }
+}
+
 TEST_CASE("blows at a half order are the engine's own and not told") {
   CHECK(strikes_of({.strike_order = 4.0, .strike_db = 0.0}, 14).empty());
 }
