@@ -111,7 +111,7 @@ TEST_CASE("trial: what howls and never strikes shows no blows, sweeps") {
   for (const double amplitude : {0.01, 0.04, 0.1}) {
     const Tally tally =
         run_howling({.sweep = true, .howl_amplitude = amplitude},
-                    static_cast<std::uint64_t>(40000.0 + 10000.0 * amplitude), trial_size(64, 4));
+                    static_cast<std::uint64_t>(40000.0 + 10000.0 * amplitude), trial_size(64, 8));
     tell(fmt::format("sweep, howl of {}, nothing strikes", amplitude), tally);
     wrong += tally.wrong;
     takes += tally.scenes;
@@ -124,9 +124,9 @@ TEST_CASE("trial: a bearing that howls at the order at which it strikes is found
   // but not the blows.
   for (const bool sweep : {false, true}) {
     test::ImpactScene scene{.sweep = sweep, .strike_order = 6.717, .strike_db = -3.0};
-    const Tally quiet = run(scene, 9500, trial_size(40, 4));
+    const Tally quiet = run(scene, 9500, trial_size(40, 8));
     scene.howl_order = 6.717;
-    const Tally howling = run(scene, 9500, trial_size(40, 4));
+    const Tally howling = run(scene, 9500, trial_size(40, 8));
     tell(sweep ? "sweep, blows at 6.717" : "hold, blows at 6.717", quiet);
     tell(sweep ? "sweep, howl and blows at 6.717" : "hold, howl and blows at 6.717", howling);
     CHECK(howling.found + howling.line >= howling.scenes * 95 / 100);
@@ -147,7 +147,7 @@ TEST_CASE("trial: a bearing's blows against the noise, holds") {
 TEST_CASE("trial: a bearing's blows against the noise, sweeps") {
   for (const double db : {-15.0, -12.0, -9.0, -6.0, 0.0}) {
     const Tally tally =
-        run({.sweep = true, .strike_order = 3.58, .strike_db = db}, 8000, trial_size(40, 4));
+        run({.sweep = true, .strike_order = 3.58, .strike_db = db}, 8000, trial_size(40, 8));
     tell(fmt::format("sweep, order 3.58 at {:.0f} dB", db), tally);
     if (db >= -6.0) CHECK(tally.found >= tally.scenes * 95 / 100);
     CHECK(tally.wrong <= 1 + tally.scenes / 10);
