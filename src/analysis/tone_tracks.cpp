@@ -192,34 +192,35 @@ std::vector<ToneTrack> judge_ridges(std::vector<Sighting>& pool, const Linking& 
 }
 
 /// A sighting that may belong to a track.
-struct Candidate {
+struct TrackCandidate {
   std::size_t index;
   double away;  // standard deviations
   RulerPlace place;
 };
 
 /// By take, nearest first.
-using Candidates = std::map<std::size_t, std::vector<Candidate>>;
+using TrackCandidates = std::map<std::size_t, std::vector<TrackCandidate>>;
 
-Candidates candidates_for(const ToneTrack& track, Behaviour law, const std::vector<Sighting>& from,
-                          const Linking& q) {
+TrackCandidates candidates_for(const ToneTrack& track, Behaviour law,
+                               const std::vector<Sighting>& from, const Linking& q) {
   const Level level = level_of(law, track.points(), q);
-  Candidates candidates;
+  TrackCandidates candidates;
   for (std::size_t i = 0; i < from.size(); ++i)
     if (const auto away = distance(law, level, from[i], q))
       candidates[from[i].take].push_back({i, *away, place_of(from[i], q)});
   for (auto& [take, own] : candidates)
-    std::stable_sort(own.begin(), own.end(),
-                     [](const Candidate& a, const Candidate& b) { return a.away < b.away; });
+    std::stable_sort(own.begin(), own.end(), [](const TrackCandidate& a, const TrackCandidate& b) {
+      return a.away < b.away;
+    });
   return candidates;
 }
 
 /// Of a track that no ruler measured: most takes that offer a line of the engine's own and another
 /// one show by the nearer of both which of them it is.
-RulerPlace place_by_neighbours(const Candidates& candidates) {
+RulerPlace place_by_neighbours(const TrackCandidates& candidates) {
   int votes = 0;
   for (const auto& [take, own] : candidates) {
-    const bool both = std::any_of(own.begin(), own.end(), [&](const Candidate& c) {
+    const bool both = std::any_of(own.begin(), own.end(), [&](const TrackCandidate& c) {
       return engine_against_other(own.front().place, c.place);
     });
     if (both) votes += own.front().place == RulerPlace::between ? 1 : -1;
@@ -232,7 +233,7 @@ RulerPlace place_by_neighbours(const Candidates& candidates) {
 /// line of the engine's own cycle is never taken for another tone: where that one's own line is
 /// masked, the take does not show it.
 void attract(ToneTrack& track, Behaviour law, std::vector<Sighting>& from, const Linking& q) {
-  const Candidates candidates = candidates_for(track, law, from, q);
+  const TrackCandidates candidates = candidates_for(track, law, from, q);
   RulerPlace place = RulerPlace::unsure;
   if (law == Behaviour::speed_locked) {
     place = place_of(track, q);
@@ -240,7 +241,7 @@ void attract(ToneTrack& track, Behaviour law, std::vector<Sighting>& from, const
   }
   std::vector<bool> gone(from.size(), false);
   for (const auto& [take, own] : candidates) {
-    const auto chosen = std::find_if(own.begin(), own.end(), [&](const Candidate& c) {
+    const auto chosen = std::find_if(own.begin(), own.end(), [&](const TrackCandidate& c) {
       return !engine_against_other(place, c.place);
     });
     if (chosen != own.end()) gone[chosen->index] = true;
