@@ -15,7 +15,7 @@ constexpr double kMostRulerOrder = 10.5;
 constexpr double kLeastRulerOrder = 0.4;
 constexpr std::size_t kStrongestLines = 24;  // what is weaker is as likely noise
 constexpr std::size_t kLeastHits = 6;
-constexpr std::size_t kLeastOrders = 5;
+constexpr std::size_t kFewestRulerOrders = 5;
 constexpr double kLeastShare = 0.6;
 constexpr double kReachSigmas = 3.0;
 constexpr double kMostSpeedSigma = 0.035;  // a lagging record of a sweep
@@ -139,7 +139,8 @@ std::optional<HalfOrderRuler> ruler_of(const TakeLines& take) {
     ++hits;
   }
   const double share = static_cast<double>(hits) / static_cast<double>(take.lines.size());
-  if (hits < kLeastHits || orders.size() < kLeastOrders || share < kLeastShare) return std::nullopt;
+  if (hits < kLeastHits || orders.size() < kFewestRulerOrders || share < kLeastShare)
+    return std::nullopt;
   const double scale = sum / weights;
   const double spread = std::sqrt(std::max(0.0, squares / weights - scale * scale));
   return HalfOrderRuler{std::log1p(scale),

@@ -13,7 +13,7 @@ namespace {
 
 constexpr double kToneFloorWidth = 3.0;  // orders
 constexpr double kToneChance = 0.01;     // of noise, a block
-constexpr std::size_t kMostTones = 200;
+constexpr std::size_t kMostBlockTones = 200;
 constexpr std::size_t kLobe = 2;       // lines of Hann's lobe to either side
 constexpr double kWidestReach = 0.25;  // orders
 constexpr double kSmears = 2.0;        // standard deviations of what the speed strays
@@ -104,7 +104,7 @@ void BlockTones::take_tones(const std::vector<double>& power, const std::vector<
                             double smear) {
   std::vector<bool> taken(power.size());
   for (const Candidate& candidate : candidates(power, floor, spacing_, smear)) {
-    if (tones_.size() == kMostTones) return;
+    if (tones_.size() == kMostBlockTones) return;
     if (taken[candidate.line]) continue;
     double sum = 0.0;
     double moment = 0.0;
