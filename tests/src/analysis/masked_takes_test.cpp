@@ -74,7 +74,7 @@ std::vector<TakeAudio> takes_of_two_lines() {
   return takes;
 }
 
-const ToneResult* tone_near(const Analysis& analysis, double order) {
+const ToneResult* tone_lying_near(const Analysis& analysis, double order) {
   for (const ToneResult& tone : analysis.tones)
     if (tone.order && std::abs(*tone.order / order - 1.0) < 0.01) return &tone;
   return nullptr;
@@ -85,7 +85,7 @@ const ToneResult* tone_near(const Analysis& analysis, double order) {
 TEST_CASE("a howl 1.5 % beside a firing order keeps its own order, and ranks by its own line") {
   const Analysis analysis =
       analyse_takes(takes_of_two_lines(), 4, {}, [](double, std::string_view) {});
-  const ToneResult* const howl = tone_near(analysis, kHowlOrder);
+  const ToneResult* const howl = tone_lying_near(analysis, kHowlOrder);
   REQUIRE(howl != nullptr);
   CHECK(*howl->order == doctest::Approx(kHowlOrder).epsilon(0.003));
   CHECK(howl->order_ci95->contains(kHowlOrder));
