@@ -219,7 +219,8 @@ TrackCandidates candidates_for(const ToneTrack& track, Behaviour law,
 /// one show by the nearer of both which of them it is.
 RulerPlace place_by_neighbours(const TrackCandidates& candidates) {
   int votes = 0;
-  for (const auto& [take, own] : candidates) {
+  for (const auto& entry : candidates) {
+    const std::vector<TrackCandidate>& own = entry.second;
     const bool both = std::any_of(own.begin(), own.end(), [&](const TrackCandidate& c) {
       return engine_against_other(own.front().place, c.place);
     });
