@@ -147,7 +147,7 @@ TEST_CASE("trial: a bearing's blows against the noise, holds") {
 TEST_CASE("trial: a bearing's blows against the noise, sweeps") {
   for (const double db : {-15.0, -12.0, -9.0, -6.0, 0.0}) {
     const Tally tally =
-        run({.sweep = true, .strike_order = 3.58, .strike_db = db}, 8000, trial_size(40, 8));
+        run({.sweep = true, .strike_order = 3.58, .strike_db = db}, 8000, trial_size(40, 4));
     tell(fmt::format("sweep, order 3.58 at {:.0f} dB", db), tally);
     if (db >= -6.0) CHECK(tally.found >= tally.scenes * 95 / 100);
     CHECK(tally.wrong <= 1 + tally.scenes / 10);
