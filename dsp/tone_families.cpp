@@ -16,10 +16,9 @@ constexpr double kDensityReach = 0.35;  // ln of the position, on either side
 constexpr double kUnseenLines = 0.5;    // added to a count: Jeffreys's prior for a Poisson rate
 constexpr std::size_t kNeighbours = 12;
 constexpr double kJoinChance = 0.05;  // a line beyond the tested harmonics joins a sure family
-constexpr double kAskewDb =
-    6.0;  // sidebands of one pair differ by more where a stranger lies on one
-constexpr double kGridSigmas = 5.0;  // a line on the grid must not pass for one beside it
-constexpr double kOverlap = 0.004;   // ln: slots this near to each other are one
+constexpr double kAskewDb = 6.0;      // between sidebands of a pair; more where one is a stranger
+constexpr double kGridSigmas = 5.0;   // a line on the grid must not pass for one beside it
+constexpr double kOverlap = 0.004;    // ln: slots this near to each other are one
 constexpr std::size_t kLookAhead = 4;
 constexpr std::size_t kNone = static_cast<std::size_t>(-1);
 

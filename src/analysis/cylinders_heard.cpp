@@ -74,10 +74,8 @@ std::string doubt_of_cylinders(const std::vector<ToneResult>& tones, std::option
   if (best == 0) return {};
   return fmt::format(
       "The engine sounds as if it had {} cylinders, not {}: orders {:g}, {:g} and {:g} stand "
-      "{:.0f} "
-      "dB or more over its own firing orders. See whether profile and speeds are right, or what "
-      "the "
-      "engine makes is taken for a howl",
+      "{:.0f} dB or more over its own firing orders. See whether profile and speeds are right, or "
+      "what the engine makes is taken for a howl",
       best, *cylinders, 0.5 * best, 1.0 * best, 1.5 * best, most);
 }
 

@@ -223,14 +223,13 @@ Ranking rank_points(const std::vector<TakeAudio>& takes, const AnalysisRequest::
   const Selection selection = select(takes, condition, usable);
 
   const std::vector<bool> chosen = chosen_takes(takes, condition, usable, selection);
-  const MatchedBackground background =
+  MatchedBackground background =
       match_background(takes, condition, chosen, aids.background, band);
   const auto corrections = corrections_of(takes, condition, chosen, aids, ranking.warnings);
 
   std::vector<std::string> names(selection.points.begin(), selection.points.end());
   std::map<std::string, RankedPoint> by_name;
   std::vector<TakeBlocks> compared;
-  std::vector<BackgroundBlocks> backgrounds = background.backgrounds;
   PointSet masked_points;
   std::set<std::string> compared_at;
   double block_seconds = 0.0;
@@ -241,8 +240,8 @@ Ranking rank_points(const std::vector<TakeAudio>& takes, const AnalysisRequest::
                         background.of_take[i]});
     if (!aids.masked.empty() && aids.masked[i]) {
       // What is heard may be that line alone.
-      compared.back().background = backgrounds.size();
-      backgrounds.push_back({blocks[i].block_power});
+      compared.back().background = background.backgrounds.size();
+      background.backgrounds.push_back({blocks[i].block_power});
       masked_points.insert(takes[i].point);
     }
     compared.back().unsure_db = blocks[i].unsure_db;
@@ -264,7 +263,7 @@ Ranking rank_points(const std::vector<TakeAudio>& takes, const AnalysisRequest::
   if (block_seconds > 0.0)
     parameters.block_run =
         std::max<std::size_t>(2, static_cast<std::size_t>(std::ceil(1.0 / block_seconds)));
-  const LevelComparison comparison = compare_levels(compared, parameters, backgrounds);
+  const LevelComparison comparison = compare_levels(compared, parameters, background.backgrounds);
 
   for (const ComparedPoint& c : comparison.points) {
     RankedPoint point = by_name[names[c.point]];

@@ -80,6 +80,9 @@ void require_different_channels(const Take& take) {
 }
 
 /// Two names of one place would be ranked as two points.
+/// What looks like a known point's name is that point's.
+std::string point_of(const TypedTake& typed) { return single_spaced(typed.point); }
+
 void require_new_name(const std::string& point, const std::vector<std::string>& known) {
   for (const std::string& name : known)
     if (same_but_for_case(name, point))
@@ -117,7 +120,7 @@ void type_speed(const SpeedSource& speed, TypedTake& typed) {
 
 Take take_of(const TypedTake& typed) {
   Take take;
-  take.point = single_spaced(typed.point);
+  take.point = point_of(typed);
   take.speed = speed_source_of(typed);
   if (typed.channel) take.channel = channel_of(*typed.channel, "--channel");
   if (typed.reference_channel)
@@ -137,7 +140,7 @@ Error no_such_point(const std::string& point, const std::vector<std::string>& kn
 }
 
 void require_point(const std::vector<ProbePoint>& points, const TypedTake& typed) {
-  const std::string point = single_spaced(typed.point);
+  const std::string point = point_of(typed);
   std::vector<std::string> known;
   for (const ProbePoint& known_point : points) {
     if (known_point.name == point) return;

@@ -79,12 +79,15 @@ bool has_second_harmonic(const FamilyResult& family) {
   });
 }
 
+double middle_hertz(const ToneResult& tone) {
+  return std::sqrt(tone.frequency_hz.low * tone.frequency_hz.high);
+}
+
 /// Whether a tone lies at twice a pitch, as far as it was heard at one speed.
 bool is_heard_at_twice(const Analysis& analysis, double hertz) {
   constexpr double near = 0.005;
   return std::ranges::any_of(analysis.tones, [&](const ToneResult& tone) {
-    const double middle = std::sqrt(tone.frequency_hz.low * tone.frequency_hz.high);
-    return std::abs(middle / (2.0 * hertz) - 1.0) < near;
+    return std::abs(middle_hertz(tone) / (2.0 * hertz) - 1.0) < near;
   });
 }
 
@@ -109,7 +112,7 @@ void place_tone(const Analysis& analysis, const ToneResult& tone, Howl& howl) {
     howl.order = scaled(from_interval(*tone.order, tone.order_ci95, 0.005), 1.0 / harmonic);
   if (tone.cycles_per_metre_if_locked)
     howl.cycles_per_metre = scaled(*tone.cycles_per_metre_if_locked, 1.0 / harmonic);
-  const double middle = std::sqrt(tone.frequency_hz.low * tone.frequency_hz.high);
+  const double middle = middle_hertz(tone);
   if (middle > 0.0)
     howl.hertz = LogEstimate{
         middle / harmonic,

@@ -163,13 +163,8 @@ TEST_CASE("hard pair: resonance against pump") {
   resonance.turning = Ringing{};
   const Profile profile = profile_of({crank_source("transmission pump", 10.0), resonance});
   // One hold: 300 Hz at 1800 rpm is order 10, and may be a resonance that happens to lie there.
-  ToneResult once = tone_at_order(10.0, 0.006, {0.0, 0.0, 0.0, 0.0, 0.0});
-  once.behaviour = Behaviour::undetermined;
-  once.order.reset();
-  once.order_ci95.reset();
-  once.rpm_span = {1800.0, 1800.0};
+  ToneResult once = tone_in_one_hold(10.0, 0.006, 1800.0);
   once.frequency_hz = {299.0, 301.0};
-  once.track = {{1.0, 1800.0, 300.0, 0.1, "t01", -30.0}};
   const Verdict alike = judged(analysis_of(once), profile);
   // That it lies on the pump's own order is a hint, not a proof: its pitch may stand still.
   check_not_named(alike);

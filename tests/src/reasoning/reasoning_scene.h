@@ -55,6 +55,19 @@ inline ToneResult tone_at_order(double order, double log_sigma, std::array<doubl
   return tone;
 }
 
+/// The same heard in one hold, which tells nothing of what its pitch follows.
+inline ToneResult tone_in_one_hold(double order, double log_sigma, double rpm) {
+  ToneResult tone = tone_at_order(order, log_sigma, {0.0, 0.0, 0.0, 0.0, 0.0});
+  const double hertz = order * rpm / 60.0;
+  tone.behaviour = Behaviour::undetermined;
+  tone.order.reset();
+  tone.order_ci95.reset();
+  tone.rpm_span = {rpm, rpm};
+  tone.frequency_hz = {hertz, hertz};
+  tone.track = {{1.0, rpm, hertz, 0.1, "t01", -30.0}};
+  return tone;
+}
+
 inline RankedPoint ranked(const std::string& point, double level_db, double chance) {
   RankedPoint result;
   result.point = point;

@@ -51,13 +51,7 @@ TEST_CASE("slip: a jump that no belt makes is somebody's mistake, and says nothi
 }
 
 TEST_CASE("A tone at twice the howl's pitch leaves open whether it is its second harmonic") {
-  ToneResult howl = tone_at_order(11.0, 0.003, {0.0, 0.0, 0.0, 0.0, 0.0});
-  howl.behaviour = Behaviour::undetermined;
-  howl.order.reset();
-  howl.order_ci95.reset();
-  howl.rpm_span = {1800.0, 1800.0};
-  howl.frequency_hz = {330.0, 330.0};
-  howl.track = {{1.0, 1800.0, 330.0, 0.1, "t01", -30.0}};
+  const ToneResult howl = tone_in_one_hold(11.0, 0.003, 1800.0);  // 330 Hz
   Analysis analysis = analysis_of(howl);
   REQUIRE(observed_howl(analysis));
   CHECK(observed_howl(analysis)->second_harmonic == false);
