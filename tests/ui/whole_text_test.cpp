@@ -66,6 +66,10 @@ struct WrittenComplaint {
     stage.frames(3);
   }
   std::string text() const { return field(desk.state().sheet->typed, "complaint"); }
+  Area area() const { return stage.area_of("sheet.complaint"); }
+  std::vector<LineSpan> lines() const {
+    return wrapped_lines(ImGui::GetIO().Fonts->Fonts[0], area().w - 18, text());
+  }
 };
 
 }  // namespace
@@ -100,18 +104,18 @@ TEST_CASE("typed text is broken to a width, and nothing of it is lost") {
 
 TEST_CASE("the complaint is broken to its field, which grows with it") {
   WrittenComplaint written;
-  const Area field = written.stage.area_of("sheet.complaint");
+  const Area field = written.area();
   ImFont* const font = ImGui::GetIO().Fonts->Fonts[0];
-  const auto lines = wrapped_lines(font, field.w - 18, written.text());
+  const auto lines = written.lines();
   REQUIRE(lines.size() >= 4);
   CHECK(field.h >= static_cast<float>(lines.size()) * line_height(font));
 }
 
 TEST_CASE("in the complaint mouse and keys go by the lines that are seen") {
   WrittenComplaint written;
-  const Area field = written.stage.area_of("sheet.complaint");
+  const Area field = written.area();
   ImFont* const font = ImGui::GetIO().Fonts->Fonts[0];
-  const auto lines = wrapped_lines(font, field.w - 18, written.text());
+  const auto lines = written.lines();
   REQUIRE(lines.size() >= 4);
   // To the beginning of the third line by the mouse, then a letter.
   written.stage.move_mouse({field.x + 8, field.y + 9 + 2.5F * line_height(font)});
