@@ -133,12 +133,12 @@ double BandEnvelope::output_rate() const {
 }
 
 double BandEnvelope::gain(double hertz) const {
-  const double turn = 2.0 * std::numbers::pi * hertz / state_->sample_rate;
+  const std::complex<double> turn =
+      std::polar(1.0, 2.0 * std::numbers::pi * hertz / state_->sample_rate);
   std::complex<double> sum;
-  for (std::size_t i = 0; i < state_->taps.real.size(); ++i) {
-    const std::complex<double> tap(state_->taps.real[i], state_->taps.imag[i]);
-    sum += tap * std::polar(1.0, turn * static_cast<double>(i));  // taps lie in the samples' order
-  }
+  // Horner's rule; taps lie in the samples' order.
+  for (std::size_t i = state_->taps.real.size(); i-- > 0;)
+    sum = sum * turn + std::complex<double>(state_->taps.real[i], state_->taps.imag[i]);
   return 0.5 * std::abs(sum);
 }
 
