@@ -223,8 +223,7 @@ Ranking rank_points(const std::vector<TakeAudio>& takes, const AnalysisRequest::
   const Selection selection = select(takes, condition, usable);
 
   const std::vector<bool> chosen = chosen_takes(takes, condition, usable, selection);
-  MatchedBackground background =
-      match_background(takes, condition, chosen, aids.background, band);
+  MatchedBackground background = match_background(takes, condition, chosen, aids.background, band);
   const auto corrections = corrections_of(takes, condition, chosen, aids, ranking.warnings);
 
   std::vector<std::string> names(selection.points.begin(), selection.points.end());
