@@ -288,28 +288,32 @@ struct BehaviourWeight {
   double weight;
 };
 
-BehaviourWeight best_behaviour(const std::vector<Weighted>& laws) {
+BehaviourWeight best_behaviour(const std::vector<Weighted>& laws, bool in_step) {
+  const double engine = weight_of(laws, Law::locked) + weight_of(laws, Law::belt);
+  const double road = weight_of(laws, Law::road);
   const std::array<BehaviourWeight, 4> all{{
-      {Behaviour::speed_locked, weight_of(laws, Law::locked) + weight_of(laws, Law::belt)},
+      {Behaviour::speed_locked, in_step ? engine + road : engine},
       {Behaviour::fixed_pitch, weight_of(laws, Law::fixed)},
-      {Behaviour::road_locked, weight_of(laws, Law::road)},
+      {Behaviour::road_locked, in_step ? 0.0 : road},
       {Behaviour::unlocked, weight_of(laws, Law::free)},
   }};
   return *std::max_element(all.begin(), all.end(),
                            [](const auto& a, const auto& b) { return a.weight < b.weight; });
 }
 
-Drive drive_of(const std::vector<Weighted>& laws, double order, double order_sd, double enough) {
+Drive drive_of(const std::vector<Weighted>& laws, bool in_step, double order, double order_sd,
+               double enough) {
   const double whole = std::round(order);
   const double density = normal_density(order - whole, order_sd);
   const double locked = weight_of(laws, Law::locked);
   const double direct = whole >= 1.0 ? locked * density : 0.0;
   const double fractional = locked * kConstantFractionalOdds;
   const double belt = weight_of(laws, Law::belt);
-  const double all = direct + fractional + belt;
+  const double road = in_step ? weight_of(laws, Law::road) : 0.0;
+  const double all = direct + fractional + belt + road;
   if (direct > enough * all && order_sd < 0.05) return Drive::direct;
   if (belt > enough * all) return Drive::belt;
-  return Drive::unknown;
+  return in_step ? Drive::engine_or_road : Drive::unknown;
 }
 
 std::vector<double> column(const std::vector<PitchStation>& stations, double PitchStation::*field,
@@ -428,6 +432,8 @@ std::string_view drive_name(Drive drive) {
       return "direct";
     case Drive::belt:
       return "belt";
+    case Drive::engine_or_road:
+      return "engine or road";
     case Drive::unknown:
       break;
   }
@@ -452,7 +458,11 @@ std::string_view law_name(Law law) {
 
 namespace {
 
-PitchVerdict judge_all(std::span<const PitchPoint> points, const PitchLawParameters& q) {
+/// What to take for the road speed of points that have none.
+enum class RoadSpeed { as_noted, in_one_gear };
+
+PitchVerdict judge_all(std::span<const PitchPoint> points, const PitchLawParameters& q,
+                       RoadSpeed road_speed) {
   PitchVerdict verdict;
   const std::vector<PitchStation> stations = pitch_stations(points, q);
   if (stations.empty()) {
@@ -464,6 +474,9 @@ PitchVerdict judge_all(std::span<const PitchPoint> points, const PitchLawParamet
   });
   const double road_ratio = road_known ? ratio_of(stations, &PitchStation::v) : 1.0;
   verdict.speed_ratio = speed_ratio_of(points);
+  const bool in_step = road_known ? gearing_ratio(stations) < q.least_speed_ratio
+                                  : road_speed == RoadSpeed::in_one_gear;
+  verdict.in_one_gear = in_step;
   verdict.stations = std::max(distinct_speeds(stations, &PitchStation::x),
                               road_known ? distinct_speeds(stations, &PitchStation::v) : 0);
 
@@ -484,6 +497,11 @@ PitchVerdict judge_all(std::span<const PitchPoint> points, const PitchLawParamet
   if (road_known)
     laws.push_back(
         {Law::road, q.prior_road, fit_constant(stations, minus(y, v), kRoadScatter, Leans::road)});
+  else if (in_step)
+    laws.push_back({Law::road, q.prior_road, laws[1].posterior});
+  // What a gear turns keeps its order as strictly as what the crankshaft turns, in that gear.
+  if (in_step && laws[1].posterior.log_evidence > laws.back().posterior.log_evidence)
+    laws.back().posterior.log_evidence = laws[1].posterior.log_evidence;
   laws.push_back({Law::free, q.prior_free, fit_free(stations, x, y)});
   weigh(laws);
 
@@ -526,7 +544,7 @@ PitchVerdict judge_all(std::span<const PitchPoint> points, const PitchLawParamet
     return verdict;
   }
   const double enough = q.odds / (1.0 + q.odds);
-  const BehaviourWeight best = best_behaviour(laws);
+  const BehaviourWeight best = best_behaviour(laws, in_step);
   if (!(best.weight >= enough)) {
     verdict.doubt = why_undetermined(laws);
     return verdict;
@@ -537,20 +555,17 @@ PitchVerdict judge_all(std::span<const PitchPoint> points, const PitchLawParamet
   const bool entitled = best.behaviour == Behaviour::road_locked    ? road_moved
                         : best.behaviour == Behaviour::speed_locked ? engine_moved
                                                                     : engine_moved && road_moved;
-  const bool either =
-      best.behaviour == Behaviour::speed_locked || best.behaviour == Behaviour::road_locked;
-  if (road_known && either && gearing_ratio(stations) < q.least_speed_ratio) {
-    verdict.doubt = PitchDoubt::road_and_engine_together;
-    return verdict;
-  }
   if (!entitled) {
     verdict.doubt = PitchDoubt::too_little_change;
     return verdict;
   }
   verdict.behaviour = best.behaviour;
   if (best.behaviour == Behaviour::speed_locked)
-    verdict.drive = drive_of(laws, *verdict.order, *verdict.order * mixture_sd(locked), enough);
-  if (two_groups && verdict.drive == Drive::direct) verdict.drive = Drive::unknown;
+    verdict.drive =
+        drive_of(laws, in_step, *verdict.order, *verdict.order * mixture_sd(locked), enough);
+  if (two_groups && verdict.drive == Drive::direct)
+    verdict.drive = in_step ? Drive::engine_or_road : Drive::unknown;
+  if (verdict.drive == Drive::engine_or_road) verdict.doubt = PitchDoubt::road_and_engine_together;
   return verdict;
 }
 
@@ -586,7 +601,7 @@ PitchVerdict doubted(PitchVerdict verdict, PitchDoubt doubt) {
 }  // namespace
 
 PitchVerdict judge_pitch(std::span<const PitchPoint> points, const PitchLawParameters& q) {
-  PitchVerdict verdict = judge_all(points, q);
+  PitchVerdict verdict = judge_all(points, q, RoadSpeed::as_noted);
   if (verdict.behaviour == Behaviour::unlocked && contains_one(verdict.exponent_ci95))
     verdict = doubted(std::move(verdict), PitchDoubt::laws_too_close);
   if (verdict.behaviour == Behaviour::fixed_pitch &&
@@ -599,8 +614,11 @@ PitchVerdict judge_pitch(std::span<const PitchPoint> points, const PitchLawParam
                             verdict.behaviour == Behaviour::road_locked ||
                             verdict.behaviour == Behaviour::unlocked;
   if (sure.size() == points.size() || !needs_motion) return verdict;
-  if (judge_all(sure, q).behaviour == verdict.behaviour) return verdict;
-  return doubted(std::move(verdict), PitchDoubt::road_and_engine_together);
+  const PitchVerdict by_sure = judge_all(sure, q, RoadSpeed::as_noted);
+  if (by_sure.behaviour != verdict.behaviour)
+    return doubted(std::move(verdict), PitchDoubt::road_and_engine_together);
+  return by_sure.drive == Drive::engine_or_road ? judge_all(points, q, RoadSpeed::in_one_gear)
+                                                : verdict;
 }
 
 }  // namespace howl

@@ -14,8 +14,9 @@ namespace howl {
 /// How a tone's pitch behaves when engine speed changes.
 enum class Behaviour { speed_locked, road_locked, fixed_pitch, unlocked, undetermined };
 /// For a speed-locked tone: constant order, order that drifts as a slipping belt's does, or
-/// unsettled.
-enum class Drive { direct, belt, unknown };
+/// unsettled; or the speed that it is locked to may as well be the road's, because engine and road
+/// ran in step (one gear) wherever it was heard.
+enum class Drive { direct, belt, unknown, engine_or_road };
 
 std::string_view behaviour_name(Behaviour behaviour);  ///< "speed-locked" …
 std::string_view drive_name(Drive drive);              ///< "direct" …
@@ -63,7 +64,8 @@ enum class PitchDoubt {
   too_few_points,            ///< fewer stations than asked for
   too_little_change,         ///< the speed hardly changed
   laws_too_close,            ///< two behaviours explain the points about equally well
-  road_and_engine_together,  ///< road and engine speed changed in step, or road speed is not known
+  road_and_engine_together,  ///< road and engine speed changed in step, or road speed is not known;
+                             ///< also of a speed-locked tone whose drive is `engine_or_road`
 };
 
 struct LawFit {
@@ -86,6 +88,7 @@ struct PitchVerdict {
   std::vector<LawFit> laws;            ///< heaviest first
   std::size_t stations{};
   double speed_ratio{1.0};
+  bool in_one_gear{};  ///< engine and road ran in step, so that one law is as good as the other
 };
 
 /// Fits every law by its marginal likelihood (constant, scatter and exponent integrated over their
@@ -102,11 +105,13 @@ struct PitchVerdict {
 /// 0; points that are not are passed over.
 ///
 /// Points whose motion is unknown can show a fixed pitch; speed-locked, road-locked and unlocked
-/// are then said only if the other points say so by themselves. A tone heard while the vehicle
-/// stands is not road-locked. `unlocked` also needs an exponent whose interval leaves 1 out,
-/// because a locked tone that is followed badly scatters as well. `fixed_pitch` needs single points
-/// that scatter by less than 0.7 %, because the means of a pitch that wanders can stand still, and
-/// more than 3 s where one take shows it all: such a pitch is followed best where it turns back.
+/// are then said only if the other points say so by themselves, and are taken for one gear's if the
+/// others are. A tone heard while the
+/// vehicle stands is not road-locked. `unlocked` also needs an exponent whose interval leaves 1
+/// out, because a locked tone that is followed badly scatters as well. `fixed_pitch` needs single
+/// points that scatter by less than 0.7 %, because the means of a pitch that wanders can stand
+/// still, and more than 3 s where one take shows it all: such a pitch is followed best where it
+/// turns back.
 ///
 /// Where takes fall into two groups of one order each, with a gap between them that neither their
 /// own width nor their errors explain (two tones taken for one, or a slip that changed with the
@@ -114,12 +119,14 @@ struct PitchVerdict {
 ///
 /// A law must have seen move what it says the tone does not follow: fixed needs changes of engine
 /// and (on the road) of road speed, locked and road-locked a change of gear, each by
-/// `least_speed_ratio`.
+/// `least_speed_ratio`. Without a change of gear both are one: speed-locked, `engine_or_road`, with
+/// the order that it has in that gear.
 ///
 /// `behaviour` other than undetermined: its laws hold odds/(1+odds) of the weight. `drive` direct:
 /// the same share for a whole-number order without belt scatter, against other constant orders (as
 /// likely beforehand, per unit of order) and the belt; in effect an order known to about ±0.02,
-/// which takes a tacho or many holds. Belt: the same share for belt scatter.
+/// which takes a tacho or many holds. Belt: the same share for belt scatter. In one gear the road
+/// has a share too.
 PitchVerdict judge_pitch(std::span<const PitchPoint> points,
                          const PitchLawParameters& parameters = {});
 

@@ -93,9 +93,9 @@ std::string advice_for(const PitchVerdict& verdict, const Interval& rpm) {
           "followed at {} speeds only: record at least three, or one slow sweep (20 s)",
           verdict.stations);
     case PitchDoubt::road_and_engine_together:
-      return "engine and road speed changed in step: record the same road speed in another gear, "
-             "or coast "
-             "in neutral with the engine idling";
+      return "engine and road speed changed in step, or road speed was not noted: record the same "
+             "road speed in another gear, or coast in neutral with the engine idling, and note the "
+             "road speed";
     case PitchDoubt::laws_too_close:
       break;
   }
@@ -185,7 +185,9 @@ ToneResult result_of(const ToneTrack& track, const std::vector<TakeAudio>& takes
   tone.track = track_points(track, takes);
   // Weights from speeds that hardly differ only repeat the prior.
   if (verdict.doubt != PitchDoubt::too_little_change) tone.laws = fitted_laws(verdict);
-  const bool advised = tone.behaviour == Behaviour::undetermined && track.remark.empty();
+  const bool open =
+      tone.behaviour == Behaviour::undetermined || tone.drive == Drive::engine_or_road;
+  const bool advised = open && track.remark.empty();
   if (advised) tone.advice = advice_for(verdict, tone.rpm_span);
   tone.remark = track.remark.empty() ? remark_on(tone) : track.remark;
   return tone;

@@ -113,6 +113,11 @@ RulerPlace place_of(const ToneTrack& track, const Linking& q) {
   return place;
 }
 
+template <typename T>
+void append(std::vector<T>& to, std::vector<T> more) {
+  std::move(more.begin(), more.end(), std::back_inserter(to));
+}
+
 // ---- ridges first ------------------------------------------------------------------------------
 
 /// Where a run of points lies: the middle of what its law keeps constant.
@@ -253,19 +258,45 @@ void attract(ToneTrack& track, Behaviour law, std::vector<Sighting>& from, const
   from = std::move(rest);
 }
 
+/// The laws along which a track may go on: both where engine and road ran in step.
+std::vector<Behaviour> laws_along(const ToneTrack& track) {
+  const Behaviour own = track.verdict.behaviour;
+  if (!can_attract(own)) return {};
+  if (track.verdict.in_one_gear && own == Behaviour::speed_locked)
+    return {Behaviour::speed_locked, Behaviour::road_locked};
+  return {own};
+}
+
+bool contains(const std::vector<Behaviour>& laws, Behaviour law) {
+  return std::find(laws.begin(), laws.end(), law) != laws.end();
+}
+
+bool all_apply(Behaviour law, const ToneTrack& track) {
+  const std::vector<PitchPoint> points = track.points();
+  return std::all_of(points.begin(), points.end(),
+                     [&](const PitchPoint& p) { return applies(law, p); });
+}
+
+/// Whether a ridge goes on where a track goes, by one law.
+bool runs_along(const ToneTrack& track, Behaviour law, const ToneTrack& ridge, const Linking& q) {
+  if (!all_apply(law, track)) return false;
+  if (law == Behaviour::speed_locked &&
+      engine_against_other(place_of(track, q), place_of(ridge, q)))
+    return false;
+  return distance(law, level_of(law, track.points(), q), ridge.sightings.front(), q).has_value();
+}
+
 /// Joins ridges of one law (pieces of one tone, or the same tone in other sweeps).
 std::vector<ToneTrack> join_ridges(std::vector<ToneTrack> tracks, const Linking& q) {
   std::vector<ToneTrack> joined;
   for (ToneTrack& track : tracks) {
     const auto home = std::find_if(joined.begin(), joined.end(), [&](const ToneTrack& j) {
-      const Behaviour law = j.verdict.behaviour;
-      if (!can_attract(law)) return false;
-      const Behaviour own = track.verdict.behaviour;
-      if (own != law && own != Behaviour::undetermined) return false;
-      if (law == Behaviour::speed_locked &&
-          engine_against_other(place_of(j, q), place_of(track, q)))
-        return false;
-      return distance(law, level_of(law, j.points(), q), track.sightings.front(), q).has_value();
+      const std::vector<Behaviour> own = laws_along(track);
+      const bool open = track.verdict.behaviour == Behaviour::undetermined;
+      const std::vector<Behaviour> laws = laws_along(j);
+      return std::any_of(laws.begin(), laws.end(), [&](Behaviour law) {
+        return (open || contains(own, law)) && runs_along(j, law, track, q);
+      });
     });
     if (home == joined.end())
       joined.push_back(std::move(track));
@@ -280,9 +311,23 @@ std::vector<ToneTrack> join_ridges(std::vector<ToneTrack> tracks, const Linking&
 
 /// Judges again with all points; what the first sweep settled is not unsettled by what joined.
 void judge_again(ToneTrack& track, const Linking& q) {
-  const Behaviour settled = track.verdict.behaviour;
+  const std::vector<Behaviour> settled = laws_along(track);
   PitchVerdict all = judge_pitch(track.points(), q.law);
-  if (all.behaviour == settled) track.verdict = std::move(all);
+  if (contains(settled, all.behaviour)) track.verdict = std::move(all);
+}
+
+/// Of a track that may follow engine or road: which of the two, if the lines in other takes that
+/// run along it by that law tell them apart.
+Behaviour law_to_attract_by(const ToneTrack& track, const std::vector<Sighting>& pool,
+                            const Linking& q) {
+  const Behaviour own = track.verdict.behaviour;
+  if (track.verdict.drive != Drive::engine_or_road || !all_apply(Behaviour::road_locked, track))
+    return own;
+  ToneTrack by_road = track;
+  std::vector<Sighting> left = pool;
+  attract(by_road, Behaviour::road_locked, left, q);
+  judge_again(by_road, q);
+  return by_road.verdict.behaviour == Behaviour::road_locked ? Behaviour::road_locked : own;
 }
 
 // ---- holds -------------------------------------------------------------------------------------
@@ -491,11 +536,13 @@ std::optional<Hypothesis> best_hypothesis(const std::vector<StationTone>& tones,
   return best;
 }
 
-bool rivalled(const Hypothesis& h, const std::vector<StationTone>& tones, const Linking& q) {
+/// Whether a law that the verdict does not stand for explains a tone about as well.
+bool rivalled(const Hypothesis& h, const std::vector<Behaviour>& verdict,
+              const std::vector<StationTone>& tones, const Linking& q) {
   const std::size_t stations = station_count(tones);
   for (const std::size_t seed : h.tones)
     for (const Behaviour law : kHoldLaws) {
-      if (law == h.law) continue;
+      if (law == h.law || contains(verdict, law)) continue;
       const Hypothesis rival = explain(tones, stations, seed, law, q);
       if (rival.tones.size() >= q.law.fewest_stations &&
           rival.log_odds > h.log_odds - std::log(q.law.odds))
@@ -510,8 +557,8 @@ ToneTrack track_of(const Hypothesis& h, const std::vector<StationTone>& tones,
   for (const std::size_t t : h.tones)
     for (const std::size_t m : tones[t].members) track.sightings.push_back(pool[m]);
   track.verdict = judge_pitch(track.points(), q.law);
-  const bool confirmed = track.verdict.behaviour == h.law;
-  if (!confirmed || rivalled(h, tones, q)) {
+  const std::vector<Behaviour> verdict = laws_along(track);
+  if (!contains(verdict, h.law) || rivalled(h, verdict, tones, q)) {
     if (track.verdict.behaviour != Behaviour::undetermined)
       track.verdict.doubt = PitchDoubt::laws_too_close;
     track.verdict.behaviour = Behaviour::undetermined;
@@ -622,8 +669,7 @@ void join_split_belts(std::vector<ToneTrack>& tracks, const Linking& q) {
     for (std::size_t j = i + 1; j < tracks.size(); ++j) {
       if (!may_be_one_belt(tracks[i], tracks[j], q)) continue;
       ToneTrack both = tracks[i];
-      both.sightings.insert(both.sightings.end(), tracks[j].sightings.begin(),
-                            tracks[j].sightings.end());
+      append(both.sightings, tracks[j].sightings);
       both.verdict = judge_pitch(both.points(), q.law);
       if (both.verdict.behaviour == Behaviour::speed_locked) {
         tracks[i] = std::move(both);
@@ -631,6 +677,25 @@ void join_split_belts(std::vector<ToneTrack>& tracks, const Linking& q) {
       } else {
         tracks[i].verdict.drive = tracks[j].verdict.drive = Drive::unknown;
       }
+    }
+}
+
+/// Ridges of takes whose road speed was not noted, which run along a tone of the others' one gear.
+void join_unknown_motion(std::vector<ToneTrack>& tracks, const Linking& q) {
+  for (std::size_t i = 0; i < tracks.size(); ++i)
+    for (std::size_t j = 0; j < tracks.size() && tracks[i].verdict.drive == Drive::engine_or_road;
+         ++j) {
+      const bool open = j != i && tracks[j].verdict.behaviour == Behaviour::undetermined &&
+                        tracks[j].verdict.doubt == PitchDoubt::road_and_engine_together;
+      if (!open || !runs_along(tracks[i], Behaviour::speed_locked, tracks[j], q)) continue;
+      ToneTrack both = tracks[i];
+      append(both.sightings, tracks[j].sightings);
+      both.verdict = judge_pitch(both.points(), q.law);
+      if (both.verdict.behaviour != Behaviour::speed_locked) continue;
+      tracks[i] = std::move(both);
+      tracks.erase(tracks.begin() + static_cast<std::ptrdiff_t>(j));
+      if (j < i) --i;
+      --j;
     }
 }
 
@@ -659,10 +724,6 @@ std::optional<double> half_order_of(const ToneTrack& track, const Linking& q) {
   return common;
 }
 
-void append(std::vector<ToneTrack>& to, std::vector<ToneTrack> more) {
-  std::move(more.begin(), more.end(), std::back_inserter(to));
-}
-
 }  // namespace
 
 std::vector<PitchPoint> ToneTrack::points() const {
@@ -676,11 +737,12 @@ std::vector<ToneTrack> link_tracks(std::vector<Sighting> pool, const LinkParamet
   std::vector<ToneTrack> tracks = join_ridges(judge_ridges(pool, q), q);
   for (ToneTrack& track : tracks) {
     if (!can_attract(track.verdict.behaviour)) continue;
-    attract(track, track.verdict.behaviour, pool, q);
+    attract(track, law_to_attract_by(track, pool, q), pool, q);
     judge_again(track, q);
   }
   append(tracks, link_holds(pool, q));
   join_split_belts(tracks, q);
+  join_unknown_motion(tracks, q);
   gather_wanderers(tracks, pool);
   append(tracks, lone_tracks(pool, q));
   for (ToneTrack& track : tracks) track.half_order = half_order_of(track, q);

@@ -424,6 +424,11 @@ BlindCase with_test_done(const BlindCase& blind, const Profile& profile,
     if (const LoadTest* load = find_load_test(name)) add_load_test(recipe, *load, point);
   } else if (test == "speed:sweep") {
     recipe.takes.push_back(sweep_at(point, SpeedWritten::log));
+  } else if (test == "speed:gear") {
+    constexpr double lower_gear = 1.4;
+    RecipeTakes takes = hold_at(lower_gear * kHoldRpm, {point});
+    takes.road_speed_kmh = recipe.takes.front().road_speed_kmh;
+    recipe.takes.push_back(std::move(takes));
   } else if (test == "speed:tacho") {
     recipe.takes.push_back(sweep_at(point, SpeedWritten::tacho));
   } else if (test.starts_with("point:")) {

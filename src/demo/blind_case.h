@@ -36,9 +36,9 @@ struct BlindCase {
 BlindCase make_blind_case(const Profile& profile, std::span<const WorkshopFact> facts,
                           std::optional<std::size_t> culprit, std::uint64_t seed);
 
-/// The same vehicle with one more test done: "load:KEY", "speed:sweep", "speed:tacho",
-/// "point:NAME" or "fact:KEY" (the value that the vehicle would show). Whatever else is asked for
-/// leaves the case as it is.
+/// The same vehicle with one more test done: "load:KEY", "speed:sweep", "speed:gear",
+/// "speed:tacho", "point:NAME" or "fact:KEY" (the value that the vehicle would show). Whatever else
+/// is asked for leaves the case as it is.
 BlindCase with_test_done(const BlindCase& blind, const Profile& profile,
                          std::span<const WorkshopFact> facts, const std::string& test);
 

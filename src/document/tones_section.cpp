@@ -94,7 +94,7 @@ Facts account_of(const ToneResult& tone) {
           fixed_text(tone.tone_to_noise_db, 0), tone.prominent ? ", prominent" : ""));
   say("Takes", take_list(tone.takes));
   say("Remark", tone.remark);
-  if (tone.behaviour == Behaviour::undetermined) say("To settle it", tone.advice);
+  say("To settle it", tone.advice);
   return facts;
 }
 

@@ -202,6 +202,8 @@ bool is_among(std::string_view value, const Words& words) {
 
 }  // namespace
 
+std::vector<std::string> road_cautions() { return on_the_road({kSafeRoad}); }
+
 std::span<const LoadTest> load_tests() {
   static const std::array tests{steering_test(), ac_test(),    electrical_test(), selector_test(),
                                 clutch_test(),   coast_test(), standing_test(),   belt_test()};

@@ -28,6 +28,9 @@ struct LoadTest {
 /// base to loaded.
 std::span<const LoadTest> load_tests();
 
+/// Of every recording on the road.
+std::vector<std::string> road_cautions();
+
 /// The test of that key; null where there is none.
 const LoadTest* find_load_test(std::string_view key);
 

@@ -124,7 +124,8 @@ void place_tone(const Analysis& analysis, const ToneResult& tone, Howl& howl) {
 
 std::string words_for(const ToneResult& tone) {
   if (tone.order)
-    return fmt::format("order {:.2f}, {}", *tone.order, behaviour_name(tone.behaviour));
+    return fmt::format("order {:.2f}, {}{}", *tone.order, behaviour_name(tone.behaviour),
+                       tone.drive == Drive::engine_or_road ? " to engine or road" : "");
   const std::string pitch =
       tone.frequency_hz.width() < 1.0
           ? fmt::format("{:.0f} Hz", tone.frequency_hz.low)
@@ -211,6 +212,7 @@ std::vector<Howl::PointLevel> levels_of(const Analysis& analysis, const ToneResu
 void forget_speed(Howl& howl) {
   howl.laws = {};
   howl.pitch_settled = false;
+  howl.in_one_gear = false;
   howl.speed_varied = false;
   howl.order.reset();
   howl.sideband_order.reset();
@@ -224,11 +226,25 @@ void describe(const Analysis& analysis, const ToneResult& tone, Howl& howl) {
   howl.level_db = tone.level_db;
   howl.laws = support_of(tone);
   howl.pitch_settled = tone.behaviour != Behaviour::undetermined;
+  howl.in_one_gear = tone.drive == Drive::engine_or_road;
   howl.speed_varied = tone.rpm_span.high > kVaried * tone.rpm_span.low;
   howl.heard_standing = tone.heard_standing;
   place_tone(analysis, tone, howl);
   howl.wrong_speeds = contradicted_takes(analysis, tone);
   if (!howl.wrong_speeds.empty()) forget_speed(howl);
+}
+
+/// Half orders between the whole ones: every four-stroke engine makes them, as no two cylinders
+/// fire alike, and few parts turn at half its speed.
+bool is_half_order(const ToneResult& tone) {
+  if (!tone.order_if_locked || tone.drive == Drive::belt) return false;
+  if (tone.behaviour != Behaviour::speed_locked && tone.behaviour != Behaviour::undetermined)
+    return false;
+  constexpr double narrow = 0.1;
+  const LogEstimate& order = *tone.order_if_locked;
+  const double reach = 1.96 * order.log_sigma * order.value;
+  const double half = std::floor(order.value) + 0.5;
+  return std::abs(order.value - half) < reach && reach < narrow;
 }
 
 }  // namespace
@@ -237,7 +253,8 @@ std::vector<Howl> prominent_howls(const Analysis& analysis) {
   constexpr std::size_t most = 12;
   std::vector<const ToneResult*> tones;
   for (const ToneResult& tone : analysis.tones)
-    if (tone.prominent && can_be_the_howl(tone) && !tone.maybe_combustion) tones.push_back(&tone);
+    if (tone.prominent && can_be_the_howl(tone) && !tone.maybe_combustion && !is_half_order(tone))
+      tones.push_back(&tone);
   std::ranges::stable_sort(tones, std::greater{}, &ToneResult::level_db);
   std::set<std::string> told;
   std::vector<Howl> howls;

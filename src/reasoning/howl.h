@@ -37,6 +37,7 @@ struct Howl {
   std::string words;  ///< "order 10.00, speed-locked"
   LawSupport laws;
   bool pitch_settled{};  ///< the analysis found a behaviour
+  bool in_one_gear{};    ///< which may be the engine's or the road's: they ran in step
   /// Takes whose sound contradicts their speed (contradicted_takes): then the pitch says nothing of
   /// order or law, and neither is given here.
   std::vector<std::string> wrong_speeds;
@@ -61,7 +62,8 @@ std::optional<Howl> observed_howl(const Analysis& analysis);
 
 /// The prominent howls of an analysis, a family once, loudest first, twelve at most: their pitch
 /// and their levels by point (from the takes in which they were followed), no load tests, no blows.
-/// What may be combustion is taken for it: every engine makes that.
+/// What may be combustion, and half orders between the whole ones, are taken for the engine's:
+/// every engine makes those.
 std::vector<Howl> prominent_howls(const Analysis& analysis);
 
 /// Whether a howl may as well be the second, third or fourth harmonic of another: at that multiple

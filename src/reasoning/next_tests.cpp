@@ -17,6 +17,7 @@ namespace {
 // Minutes for what needs no entry of its own; common practice.
 constexpr double kSweepMinutes = 3.0;
 constexpr double kTachoMinutes = 6.0;
+constexpr double kGearMinutes = 10.0;
 constexpr double kPointMinutes = 2.0;
 constexpr double kTachoSigma = 5e-4;  ///< of an order, with a tacho on the crankshaft
 
@@ -139,6 +140,27 @@ void add_sweep(const Outlook& outlook, const Howl* howl, std::vector<NextTest>& 
       rows_by_source(outlook, law_row)));
 }
 
+/// Chances that another gear shows the pitch to follow the engine, the road or neither, given what
+/// one gear has shown.
+OutcomeRow gear_row(const Source* source, const Howl::LawSupport& seen) {
+  const LawChances c = source == nullptr ? unknown_law_chances() : law_chances(source->turning);
+  const double engine = c.locked * seen.locked + c.belt * seen.belt;
+  const double road = c.road * seen.road;
+  const double neither = c.fixed * seen.fixed + c.free * seen.free;
+  const double sum = engine + road + neither;
+  return {engine / sum, road / sum, neither / sum};
+}
+
+void add_gear(const Outlook& outlook, const Howl* howl, std::vector<NextTest>& tests) {
+  if (howl == nullptr || !howl->in_one_gear) return;
+  tests.push_back(promise(
+      outlook,
+      {"Record at the same road speed in another gear, and note road and engine speed of both: "
+       "what follows the engine changes its pitch, what follows the road keeps it",
+       "speed:gear", 0.0, kGearMinutes, "", road_cautions()},
+      rows_by_source(outlook, [&](const Source* source) { return gear_row(source, howl->laws); })));
+}
+
 /// Where in the interval that is left an exact measurement would find the order.
 OutcomeRow order_row(const Source* source, const LogEstimate& order) {
   constexpr int bins = 24;
@@ -246,6 +268,7 @@ std::vector<NextTest> next_tests(const CaseKnowledge& known, const Howl* howl,
   const Outlook outlook{known, hypotheses, belief};
   std::vector<NextTest> tests;
   add_sweep(outlook, howl, tests);
+  add_gear(outlook, howl, tests);
   add_tacho(outlook, howl, tests);
   add_points(outlook, howl, tests);
   add_load_tests(outlook, howl, tests);

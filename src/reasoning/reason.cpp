@@ -245,7 +245,7 @@ std::string wrong_speed_words(const Howl& howl) {
 
 Inquiry state_of(const Verdict& verdict, const Howl& howl) {
   const Suspect& first = verdict.suspects.front();
-  const bool shown = howl.pitch_settled || !howl.tone;
+  const bool shown = (howl.pitch_settled && !howl.in_one_gear) || !howl.tone;
   if (first.probability >= kSure && !first.source.empty() && shown &&
       verdict.contradictions.empty())
     return Inquiry::enough;
@@ -275,8 +275,10 @@ std::string conclusion_of(const Verdict& verdict, const Howl& howl) {
     return likeliest_words(verdict) + ", but no test that is known here would settle it: inspect.";
   std::string text = "Not settled. " + likeliest_words(verdict);
   if (verdict.suspects.size() > 1) text += ", then " + with_chance(verdict.suspects[1]);
-  text += howl.tone && !howl.pitch_settled ? "; what its pitch follows is not known yet." : ".";
-  return text;
+  if (howl.tone && !howl.pitch_settled) return text + "; what its pitch follows is not known yet.";
+  if (howl.in_one_gear)
+    return text + "; whether its pitch follows the engine or the road is not known yet.";
+  return text + ".";
 }
 
 std::vector<std::string> remarks_of(const std::vector<FactEvidence>& facts) {

@@ -113,6 +113,7 @@ std::string settled_words(const Howl& howl) {
       {howl.laws.free, "the pitch follows neither engine nor road"},
   }};
   if (!howl.pitch_settled) return "what the pitch follows is not settled";
+  if (howl.in_one_gear) return "the pitch follows the engine or the road, which ran in step";
   return std::max_element(seen.begin(), seen.end())->second;
 }
 

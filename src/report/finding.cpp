@@ -68,6 +68,8 @@ std::string order_words(const ToneResult& tone) {
 std::string drive_words(Drive drive) {
   if (drive == Drive::direct) return ", driven directly";
   if (drive == Drive::belt) return ", driven by a belt that slips";
+  if (drive == Drive::engine_or_road)
+    return "; whether it follows the engine or the road is not settled: they ran in step";
   return "; whether directly or by a belt is not settled";
 }
 

@@ -23,7 +23,7 @@ IMPACT = {"id", "takes", "band_hz", "spectral_kurtosis", "order", "order_ci95", 
           "rpm_span", "harmonics", "sideband_order", "modulation_depth",
           "false_alarm_probability", "tone", "meaning", "advice"}
 BEHAVIOURS = {"speed-locked", "road-locked", "fixed-pitch", "unlocked", "undetermined"}
-DRIVES = {"direct", "belt", "unknown", None}
+DRIVES = {"direct", "belt", "unknown", "engine or road", None}
 CALLS = {"clear", "likely", "maybe", "no difference", None}
 
 

@@ -108,8 +108,50 @@ TEST_CASE("in one gear, road and engine cannot be told apart") {
       kSpeeds, [](double n) { return 9.0 * n / 60.0; }, 0.003);
   for (PitchPoint& p : points) p.road_speed_kmh = p.rpm / 40.0;
   const auto verdict = judge_pitch(points);
-  CHECK(verdict.behaviour == Behaviour::undetermined);
+  CHECK(verdict.behaviour == Behaviour::speed_locked);
+  CHECK(verdict.drive == Drive::engine_or_road);
   CHECK(verdict.doubt == PitchDoubt::road_and_engine_together);
+  CHECK(verdict.order_ci95->contains(9.0));
+  const auto weight = [&](Law law) {
+    return std::ranges::find(verdict.laws, law, &LawFit::law)->weight;
+  };
+  CHECK(weight(Law::road) > 0.2);
+  CHECK(weight(Law::locked) + weight(Law::belt) > 0.2);
+}
+
+TEST_CASE("one more gear tells which of the two it was") {
+  for (const bool road : {false, true}) {
+    auto points = holds(
+        kSpeeds, [](double n) { return 9.3 * n / 60.0; }, 0.003);
+    for (PitchPoint& p : points) p.road_speed_kmh = p.rpm / 40.0;
+    auto lower = holds(
+        {1500, 2100}, [&](double n) { return (road ? 9.3 * 40.0 / 60.0 : 9.3) * n / 60.0; }, 0.003);
+    for (PitchPoint& p : lower) {
+      p.road_speed_kmh = p.rpm / 60.0;
+      p.take += points.size();
+      points.push_back(p);
+    }
+    const auto verdict = judge_pitch(points);
+    CHECK(verdict.behaviour == (road ? Behaviour::road_locked : Behaviour::speed_locked));
+    CHECK(verdict.drive != Drive::engine_or_road);
+  }
+}
+
+TEST_CASE("a road speed that was not noted is taken for the gear's in which the others were") {
+  auto points = holds(
+      kSpeeds, [](double n) { return 9.3 * n / 60.0; }, 0.003);
+  for (PitchPoint& p : points) p.road_speed_kmh = p.rpm / 40.0;
+  auto more = holds(
+      {1250, 2900}, [](double n) { return 9.3 * n / 60.0; }, 0.003);
+  for (PitchPoint& p : more) {
+    p.motion_unknown = true;
+    p.take += points.size();
+    points.push_back(p);
+  }
+  const auto verdict = judge_pitch(points);
+  CHECK(verdict.behaviour == Behaviour::speed_locked);
+  CHECK(verdict.drive == Drive::engine_or_road);
+  CHECK(verdict.order_ci95->contains(9.3));
 }
 
 TEST_CASE("one steady speed, two speeds, or 10 % of change never settle anything") {

@@ -78,13 +78,15 @@ std::vector<const ToneResult*> matches(const PitchScene& scene, const std::vecto
 struct Tally {
   std::array<int, 5> behaviours{};  // as enum Behaviour
   int missing = 0;
-  std::array<int, 3> drives{};
+  std::array<int, 4> drives{};
   int wrong = 0;
   std::string wrong_seeds;
 };
 
 bool wrong(const PitchScene& scene, const ToneResult& tone) {
   if (tone.behaviour == Behaviour::undetermined) return false;
+  if (tone.drive == Drive::engine_or_road)
+    return scene.behaviour != Behaviour::speed_locked && scene.behaviour != Behaviour::road_locked;
   if (tone.behaviour != scene.behaviour) return true;
   return scene.drive && tone.drive != Drive::unknown && tone.drive != *scene.drive;
 }

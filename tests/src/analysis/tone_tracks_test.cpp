@@ -107,7 +107,7 @@ TEST_CASE("tracks: tones that have nothing to do with each other are seldom join
   CHECK(static_cast<double>(settled) < 0.15 * static_cast<double>(tones));
 }
 
-TEST_CASE("tracks: where road and engine speed change in step, neither is told") {
+TEST_CASE("tracks: where road and engine speed change in step, they are one") {
   std::vector<Sighting> sightings;
   for (std::size_t i = 0; i < three_gears.size(); ++i) {
     const Hold one_gear{three_gears[i].rpm, three_gears[i].rpm / 30.0};
@@ -115,8 +115,46 @@ TEST_CASE("tracks: where road and engine speed change in step, neither is told")
       sightings.push_back(seen(i, one_gear, order * one_gear.rpm / 60.0, 20.0 - order));
   }
   sort_by_strength(sightings);
-  for (const ToneTrack& track : link_tracks(sightings))
-    CHECK(track.verdict.behaviour == Behaviour::undetermined);
+  const std::vector<ToneTrack> tracks = link_tracks(sightings);
+  CHECK(tracks.size() == 4);
+  for (const ToneTrack& track : tracks) {
+    CAPTURE(track.sightings.front().points.front().frequency_hz);
+    CHECK(track.verdict.behaviour == Behaviour::speed_locked);
+    // A whole order that is known well is hardly the road's by chance.
+    const bool direct = track.verdict.drive == Drive::direct && *track.verdict.order < 3.0;
+    CHECK((direct || track.verdict.drive == Drive::engine_or_road));
+    CHECK(track.sightings.size() == three_gears.size());
+  }
+}
+
+TEST_CASE("tracks: a howl of the road in a sweep of one gear goes on in another one's holds") {
+  constexpr double per_kmh = 5.7;
+  std::vector<Sighting> sightings;
+  Sighting sweep = seen(0, {1000.0, 1000.0 / 30.0}, per_kmh * 1000.0 / 30.0, 15.0);
+  sweep.followed = true;
+  sweep.points.clear();
+  sweep.levels_db.clear();
+  for (double rpm = 1000.0; rpm <= 2500.0; rpm += 25.0) {
+    sweep.points.push_back({.time = rpm / 100.0,
+                            .frequency_hz = per_kmh * rpm / 30.0,
+                            .sigma_hz = 0.1,
+                            .rpm = rpm,
+                            .speed_sigma = 0.005,
+                            .road_speed_kmh = rpm / 30.0,
+                            .take = 0});
+    sweep.levels_db.push_back(-40.0);
+  }
+  sweep.frequency_hz = {per_kmh * 1000.0 / 30.0, per_kmh * 2500.0 / 30.0};
+  sweep.rpm = {1000.0, 2500.0};
+  sweep.seconds = 15.0;
+  sightings.push_back(sweep);
+  for (std::size_t i = 1; i < 4; ++i) {
+    const double rpm = 1200.0 + 300.0 * static_cast<double>(i);
+    sightings.push_back(seen(i, {rpm, rpm / 50.0}, per_kmh * rpm / 50.0, 15.0));
+  }
+  const std::vector<ToneTrack> tracks = link_tracks(sightings);
+  REQUIRE(tracks.size() == 1);
+  CHECK(tracks.front().verdict.behaviour == Behaviour::road_locked);
 }
 
 namespace {

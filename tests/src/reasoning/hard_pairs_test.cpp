@@ -139,6 +139,16 @@ TEST_CASE("hard pair: gear whine against wheel bearing") {
   const Verdict alike = judged(analysis, profile);
   check_no_guess(alike);
   CHECK(separates(alike, "load:standing", "gearbox gears", "wheel bearing"));
+  // Followed over a sweep of one gear, it is locked to engine or road.
+  ToneResult one_gear = tone_at_order(23.0, 0.02, {1e-9, 0.3, 0.2, 0.5, 1e-6});
+  one_gear.drive = Drive::engine_or_road;
+  one_gear.heard_standing = false;
+  one_gear.cycles_per_metre_if_locked = LogEstimate{35.5, 0.02};
+  const Verdict in_step = judged(analysis_of(one_gear), profile);
+  check_no_guess(in_step);
+  CHECK(in_step.conclusion.ends_with("follows the engine or the road is not known yet."));
+  CHECK(separates(in_step, "speed:gear", "gearbox gears", "wheel bearing"));
+  CHECK_FALSE(offers(in_step, "speed:sweep"));
   // Another gear tells, or the test itself, either way.
   const auto after = [&](LoadChange effect) {
     Analysis tested = analysis;

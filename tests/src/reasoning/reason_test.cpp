@@ -10,6 +10,7 @@
 #include <string>
 #include <vector>
 
+#include "src/reasoning/howl.h"
 #include "src/reasoning/inference.h"
 #include "src/reasoning/source_likelihood.h"
 #include "src/reasoning/workshop_facts.h"
@@ -103,6 +104,24 @@ TEST_CASE("reasoning: a second howl, stronger at its source, takes the certainty
   REQUIRE(!strong.contradictions.empty());
   CHECK(strong.contradictions.back().find("Another howl is stronger") != std::string::npos);
   CHECK(faint.contradictions.empty());
+}
+
+// Common practice: cylinders never fire quite alike, which gives a four-stroke engine lines at the
+// half orders too, as strong as the difference between them.
+TEST_CASE("reasoning: a half order between the whole ones is no howl of its own") {
+  const auto also_at = [](double order, double log_sigma) {
+    Analysis analysis = with_other_howl(-80.0);
+    ToneResult other = tone_at_order(order, log_sigma, {1e-9, 0.6, 0.4, 0.0, 1e-6});
+    other.id = "tone2";
+    other.level_db = -20.0;
+    other.tone_to_noise_db = analysis.tones.front().tone_to_noise_db;
+    analysis.tones.back() = other;
+    return prominent_howls(analysis).size();
+  };
+  CHECK(also_at(7.5, 0.002) == 1);
+  CHECK(also_at(7.54, 0.002) == 2);
+  CHECK(also_at(7.0, 0.002) == 2);
+  CHECK(also_at(7.5, 0.03) == 2);  // may be anything from 7.06 to 7.94
 }
 
 TEST_CASE("reasoning: takes whose sound contradicts their speed say nothing of the order") {
