@@ -615,10 +615,10 @@ PitchVerdict judge_pitch(std::span<const PitchPoint> points, const PitchLawParam
                             verdict.behaviour == Behaviour::unlocked;
   if (sure.size() == points.size() || !needs_motion) return verdict;
   const PitchVerdict by_sure = judge_all(sure, q, RoadSpeed::as_noted);
-  if (by_sure.behaviour != verdict.behaviour)
-    return doubted(std::move(verdict), PitchDoubt::road_and_engine_together);
-  return by_sure.drive == Drive::engine_or_road ? judge_all(points, q, RoadSpeed::in_one_gear)
-                                                : verdict;
+  if (by_sure.in_one_gear && verdict.behaviour == Behaviour::speed_locked)
+    return judge_all(points, q, RoadSpeed::in_one_gear);
+  if (by_sure.behaviour == verdict.behaviour) return verdict;
+  return doubted(std::move(verdict), PitchDoubt::road_and_engine_together);
 }
 
 }  // namespace howl

@@ -23,12 +23,28 @@ constexpr double kStrengthRangeDb = 40.0;                     // over which stre
 constexpr std::array<double, 2> kDensityReaches{0.35, 0.06};  // ln f on either side
 constexpr double kLeastDensity = 0.5;                         // tones a unit of ln f
 
-/// How to link, and what the takes' own half orders say of their speeds.
-struct Linking : LinkParameters {
-  HalfOrderRulers rulers;
+bool ran_in_one_gear(const std::vector<Sighting>& pool, double least_change) {
+  double low = 1e300;
+  double high = 0.0;
+  for (const Sighting& s : pool)
+    for (const PitchPoint& p : s.points) {
+      if (!(p.road_speed_kmh.value_or(0.0) > 0.0)) continue;
+      low = std::min(low, p.rpm / *p.road_speed_kmh);
+      high = std::max(high, p.rpm / *p.road_speed_kmh);
+    }
+  return high > 0.0 && high < least_change * low;
+}
 
-  Linking(const LinkParameters& parameters, HalfOrderRulers found)
-      : LinkParameters(parameters), rulers(std::move(found)) {}
+/// How to link, and what the takes say of their speeds.
+struct Linking : LinkParameters {
+  HalfOrderRulers rulers;  ///< what their own half orders say
+
+  bool one_gear;  ///< wherever road speed was noted, engine and road ran in step
+
+  Linking(const LinkParameters& parameters, const std::vector<Sighting>& pool)
+      : LinkParameters(parameters),
+        rulers(half_order_rulers(pool)),
+        one_gear(ran_in_one_gear(pool, parameters.law.least_speed_ratio)) {}
   const HalfOrderRuler* ruler(std::size_t take) const {
     const auto found = rulers.find(take);
     return found == rulers.end() ? nullptr : &found->second;
@@ -314,6 +330,24 @@ void judge_again(ToneTrack& track, const Linking& q) {
   const std::vector<Behaviour> settled = laws_along(track);
   PitchVerdict all = judge_pitch(track.points(), q.law);
   if (contains(settled, all.behaviour)) track.verdict = std::move(all);
+}
+
+/// Whether a ridge keeps one order, in a take whose road speed was not noted.
+bool lacks_road_speed(const ToneTrack& track) {
+  return track.verdict.behaviour == Behaviour::undetermined &&
+         track.verdict.doubt == PitchDoubt::road_and_engine_together;
+}
+
+/// Where all that is known was driven in one gear, a ridge without road speed is taken for that
+/// gear's if lines of takes with one run along it.
+void attract_in_one_gear(ToneTrack& track, std::vector<Sighting>& from, const Linking& q) {
+  ToneTrack more = track;
+  std::vector<Sighting> left = from;
+  attract(more, Behaviour::speed_locked, left, q);
+  more.verdict = judge_pitch(more.points(), q.law);
+  if (more.verdict.behaviour != Behaviour::speed_locked) return;
+  track = std::move(more);
+  from = std::move(left);
 }
 
 /// Of a track that may follow engine or road: which of the two, if the lines in other takes that
@@ -685,8 +719,7 @@ void join_unknown_motion(std::vector<ToneTrack>& tracks, const Linking& q) {
   for (std::size_t i = 0; i < tracks.size(); ++i)
     for (std::size_t j = 0; j < tracks.size() && tracks[i].verdict.drive == Drive::engine_or_road;
          ++j) {
-      const bool open = j != i && tracks[j].verdict.behaviour == Behaviour::undetermined &&
-                        tracks[j].verdict.doubt == PitchDoubt::road_and_engine_together;
+      const bool open = j != i && lacks_road_speed(tracks[j]);
       if (!open || !runs_along(tracks[i], Behaviour::speed_locked, tracks[j], q)) continue;
       ToneTrack both = tracks[i];
       append(both.sightings, tracks[j].sightings);
@@ -733,9 +766,10 @@ std::vector<PitchPoint> ToneTrack::points() const {
 }
 
 std::vector<ToneTrack> link_tracks(std::vector<Sighting> pool, const LinkParameters& parameters) {
-  const Linking q(parameters, half_order_rulers(pool));
+  const Linking q(parameters, pool);
   std::vector<ToneTrack> tracks = join_ridges(judge_ridges(pool, q), q);
   for (ToneTrack& track : tracks) {
+    if (q.one_gear && lacks_road_speed(track)) attract_in_one_gear(track, pool, q);
     if (!can_attract(track.verdict.behaviour)) continue;
     attract(track, law_to_attract_by(track, pool, q), pool, q);
     judge_again(track, q);

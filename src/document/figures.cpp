@@ -5,12 +5,11 @@
 #include <algorithm>
 #include <utility>
 
-#include "src/document/take_list.h"
 #include "src/errors.h"
 #include "src/report/closer_view.h"
 #include "src/report/finding.h"
 #include "src/report/number_text.h"
-#include "src/report/result_words.h"
+#include "src/report/warning_words.h"
 
 namespace howl::document {
 namespace {
@@ -53,13 +52,6 @@ std::vector<std::string> takes_behind(const Material& material, PictureKind kind
     for (const ToneResult& tone : material.analysis.tones) add(tone.takes);
   std::ranges::sort(ids);
   return ids;
-}
-
-std::vector<std::string> warnings_of_points(const Analysis& analysis) {
-  std::vector<std::string> all;
-  for (const RankedPoint& point : analysis.ranking)
-    for (const std::string& warning : point.warnings) all.push_back(point.point + ": " + warning);
-  return all;
 }
 
 std::vector<std::string> warnings_for(const Material& material, PictureKind kind,
@@ -124,26 +116,6 @@ std::optional<SketchPicture> view_of_loudest(const Material& material, SketchPic
 }
 
 }  // namespace
-
-std::vector<std::string> warnings_of_takes(const Analysis& analysis,
-                                           const std::vector<std::string>& takes) {
-  std::vector<std::pair<std::string, std::vector<std::string>>> said;
-  for (const TakeResult& take : analysis.takes) {
-    if (std::ranges::find(takes, take.id) == takes.end()) continue;
-    for (const std::string& warning : warnings_of(take)) {
-      const auto same =
-          std::ranges::find(said, warning, [](const auto& each) { return each.first; });
-      if (same == said.end())
-        said.push_back({warning, {take.id}});
-      else
-        same->second.push_back(take.id);
-    }
-  }
-  std::vector<std::string> texts;
-  for (const auto& [warning, ids] : said)
-    texts.push_back(fmt::format("{}: {}", take_list(ids), warning));
-  return texts;
-}
 
 std::optional<Figure> figure_of(const Material& material, PictureKind kind,
                                 const std::optional<std::string>& take_id) {

@@ -23,8 +23,4 @@ std::optional<Figure> front_figure(const Material& material);
 /// level in it, as the table's note says.
 Table figures_behind(const AnyPicture& picture);
 
-/// Warnings of takes, each once, with the ids of the takes that it is about.
-std::vector<std::string> warnings_of_takes(const Analysis& analysis,
-                                           const std::vector<std::string>& takes);
-
 }  // namespace howl::document

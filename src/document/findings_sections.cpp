@@ -9,11 +9,11 @@
 #include <vector>
 
 #include "src/document/sections.h"
-#include "src/document/take_list.h"
 #include "src/percent_text.h"
 #include "src/profile/load_tests.h"
 #include "src/report/number_text.h"
 #include "src/report/result_words.h"
+#include "src/report/take_list.h"
 
 namespace howl::document {
 namespace {

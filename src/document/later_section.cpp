@@ -6,9 +6,9 @@
 #include <vector>
 
 #include "src/document/sections.h"
-#include "src/document/take_list.h"
 #include "src/report/comparison_words.h"
 #include "src/report/number_text.h"
+#include "src/report/take_list.h"
 
 namespace howl::document {
 namespace {

@@ -7,11 +7,11 @@
 
 #include "src/document/figures.h"
 #include "src/document/sections.h"
-#include "src/document/take_list.h"
 #include "src/percent_text.h"
 #include "src/report/finding.h"
 #include "src/report/number_text.h"
 #include "src/report/result_words.h"
+#include "src/report/take_list.h"
 
 namespace howl::document {
 namespace {

@@ -11,6 +11,7 @@
 #include "src/report/comparison_words.h"
 #include "src/report/number_text.h"
 #include "src/report/result_words.h"
+#include "src/report/warning_words.h"
 
 namespace howl::document {
 namespace {
@@ -76,12 +77,6 @@ Table hashes_table(const Case& value) {
   return table;
 }
 
-std::vector<std::string> all_take_warnings(const Analysis& analysis) {
-  std::vector<std::string> ids;
-  for (const TakeResult& take : analysis.takes) ids.push_back(take.id);
-  return warnings_of_takes(analysis, ids);
-}
-
 std::vector<std::string> notes_of_takes(const Case& value) {
   std::vector<std::string> notes;
   for (const Take& take : value.takes) {
@@ -122,7 +117,7 @@ Section takes_section(const Material& material) {
   }
   section.blocks.emplace_back(speeds_table(material.analysis));
   std::vector<std::string> warnings = material.analysis.warnings;
-  std::ranges::move(all_take_warnings(material.analysis), std::back_inserter(warnings));
+  std::ranges::move(warnings_of_takes(material.analysis), std::back_inserter(warnings));
   add_list(section, "Warnings", std::move(warnings), Emphasis::warning);
   add_list(section, "Notes", notes_of_takes(material.value), Emphasis::plain);
   add_list(section, "Reference microphone", reference_notes(material.analysis), Emphasis::plain);

@@ -9,12 +9,13 @@
 #include "src/document/clips.h"
 #include "src/document/figures.h"
 #include "src/document/sections.h"
-#include "src/document/take_list.h"
 #include "src/percent_text.h"
 #include "src/report/family_words.h"
 #include "src/report/finding.h"
 #include "src/report/number_text.h"
 #include "src/report/result_words.h"
+#include "src/report/take_list.h"
+#include "src/report/warning_words.h"
 
 namespace howl::document {
 namespace {

@@ -236,16 +236,18 @@ std::optional<bool> is_loaded(const LoadTest& test, std::string_view value) {
 std::vector<std::string> doubts_of_load(const LoadState& load) {
   std::vector<std::string> doubts;
   for (const auto& [key, value] : load) {
+    if (key == gear_key) continue;
     const LoadTest* const test = find_load_test(key);
     if (test == nullptr)
       doubts.push_back(
           fmt::format("no load test is called '{}', so that nothing is made of '{}={}' but to "
-                      "keep the take apart from others; known are {}",
-                      key, key, value, fmt::join(load_test_keys(), ", ")));
+                      "keep the take apart from others; known are {}, and '{}'",
+                      key, key, value, fmt::join(load_test_keys(), ", "), gear_key));
     else if (!is_loaded(*test, value))
       doubts.push_back(
-          fmt::format("'{}={}' is neither '{}' nor '{}', so that nothing is made of it", key, value,
-                      test->base.front(), test->loaded.front()));
+          fmt::format("'{}={}' is neither '{}' nor '{}', so that nothing is made of it but to keep "
+                      "the take apart from others",
+                      key, value, test->base.front(), test->loaded.front()));
   }
   return doubts;
 }

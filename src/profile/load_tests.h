@@ -45,6 +45,9 @@ std::vector<std::string> load_test_keys();
 /// something that the test does not know (none). Case and spaces around do not count.
 std::optional<bool> is_loaded(const LoadTest& test, std::string_view value);
 
+/// The gear in which a take was driven; no test, but it keeps takes of different gears apart.
+inline constexpr std::string_view gear_key = "gear";
+
 /// What a load says that no test knows, a sentence each: such a load still keeps takes apart, but
 /// nothing is made of it, and it may be a slip.
 std::vector<std::string> doubts_of_load(const LoadState& load);

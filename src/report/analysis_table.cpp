@@ -18,6 +18,7 @@
 #include "src/report/text_columns.h"
 #include "src/report/text_page.h"
 #include "src/report/verdict_table.h"
+#include "src/report/warning_words.h"
 
 namespace howl {
 namespace {
@@ -163,14 +164,8 @@ std::string ranking_section(const Analysis& analysis) {
 std::string warnings_section(const Analysis& analysis) {
   std::string text;
   for (const std::string& warning : analysis.warnings) text += paragraph(warning);
-  for (const TakeResult& take : analysis.takes) {
-    for (const std::string& warning : take.warnings) text += paragraph(take.id + ": " + warning);
-    for (const std::string& warning : warning_texts(take.quality))
-      text += paragraph(take.id + ": " + warning);
-  }
-  for (const RankedPoint& point : analysis.ranking)
-    for (const std::string& warning : point.warnings)
-      text += paragraph(point.point + ": " + warning);
+  for (const std::string& warning : warnings_of_takes(analysis)) text += paragraph(warning);
+  for (const std::string& warning : warnings_of_points(analysis)) text += paragraph(warning);
   return text.empty() ? text : heading("Warnings (!)") + text;
 }
 

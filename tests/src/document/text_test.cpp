@@ -2,7 +2,7 @@
 
 #include <doctest/doctest.h>
 
-#include "src/document/take_list.h"
+#include "src/report/take_list.h"
 
 namespace howl::document {
 namespace {

@@ -1,11 +1,11 @@
-#include "src/document/take_list.h"
+#include "src/report/take_list.h"
 
 #include <charconv>
 #include <cstddef>
 #include <optional>
 #include <string_view>
 
-namespace howl::document {
+namespace howl {
 namespace {
 
 constexpr std::size_t shortest_run = 3;
@@ -41,4 +41,4 @@ std::string take_list(std::span<const std::string> ids) {
   return text;
 }
 
-}  // namespace howl::document
+}  // namespace howl

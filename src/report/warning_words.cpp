@@ -1,0 +1,69 @@
+#include "src/report/warning_words.h"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+#include <utility>
+
+#include "src/report/result_words.h"
+#include "src/report/take_list.h"
+
+namespace howl {
+namespace {
+
+/// Texts in the order in which they were first said, each with what it was said of.
+class Gathered {
+ public:
+  void say(const std::string& about, const std::string& text) {
+    const auto same = std::ranges::find(said_, text, &Said::text);
+    if (same == said_.end())
+      said_.push_back({text, {about}});
+    else
+      same->about.push_back(about);
+  }
+
+  template <typename ListWords>
+  std::vector<std::string> texts(ListWords list_words) const {
+    std::vector<std::string> all;
+    for (const Said& each : said_)
+      all.push_back(fmt::format("{}: {}", list_words(each.about), each.text));
+    return all;
+  }
+
+ private:
+  struct Said {
+    std::string text;
+    std::vector<std::string> about;
+  };
+  std::vector<Said> said_;
+};
+
+}  // namespace
+
+std::vector<std::string> warnings_of_takes(const Analysis& analysis,
+                                           std::span<const std::string> takes) {
+  Gathered gathered;
+  for (const TakeResult& take : analysis.takes) {
+    if (std::ranges::find(takes, take.id) == takes.end()) continue;
+    for (const std::string& warning : warnings_of(take)) gathered.say(take.id, warning);
+  }
+  return gathered.texts([](const std::vector<std::string>& ids) { return take_list(ids); });
+}
+
+std::vector<std::string> warnings_of_takes(const Analysis& analysis) {
+  std::vector<std::string> ids;
+  for (const TakeResult& take : analysis.takes) ids.push_back(take.id);
+  return warnings_of_takes(analysis, ids);
+}
+
+std::vector<std::string> warnings_of_points(const Analysis& analysis) {
+  Gathered gathered;
+  for (const RankedPoint& point : analysis.ranking)
+    for (const std::string& warning : point.warnings) gathered.say(point.point, warning);
+  return gathered.texts([](const std::vector<std::string>& points) {
+    return fmt::format("{}", fmt::join(points, ", "));
+  });
+}
+
+}  // namespace howl
