@@ -5,11 +5,11 @@
 #include <optional>
 #include <vector>
 
+#include "dsp/statistics.h"
+
 namespace howl {
 
 namespace {
-
-constexpr double kNinetyFive = 1.96;  // standard deviations
 
 struct MeasuredValue {
   double value;
@@ -28,7 +28,7 @@ Estimate weighted_mean(const std::vector<MeasuredValue>& readings) {
   for (const MeasuredValue& r : readings)
     chi_square += (r.value - value) * (r.value - value) / (r.sigma * r.sigma);
   const double degrees = std::max(1.0, static_cast<double>(readings.size()) - 1.0);
-  const double reach = kNinetyFive * std::sqrt(std::max(1.0, chi_square / degrees) / weights);
+  const double reach = kNormal95 * std::sqrt(std::max(1.0, chi_square / degrees) / weights);
   return {value, {value - reach, value + reach}};
 }
 
@@ -97,7 +97,7 @@ std::optional<Modulation> modulation_of(const LineFamily& family, const FamilyMe
   const double b = std::pow(10.0, above.level_difference_db / 20.0);
   // The carrier's own error is in both differences: they are taken to err together.
   const double sigma_db = (a * below.level_sigma_db + b * above.level_sigma_db) / (a + b);
-  const double factor = std::pow(10.0, kNinetyFive * sigma_db / 20.0);
+  const double factor = std::pow(10.0, kNormal95 * sigma_db / 20.0);
   return Modulation{carrier.line,
                     a + b,
                     {(a + b) / factor, (a + b) * factor},

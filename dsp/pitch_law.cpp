@@ -384,7 +384,6 @@ std::optional<Interval> cover_of_two_groups(const std::vector<PitchStation>& sta
   constexpr double clear_sigmas = 3.0;
   constexpr double clear_widths = 3.0;
   constexpr double least_gap = 0.004;
-  constexpr double ci95_sigmas = 1.96;
   const std::vector<TakeOrder> takes = orders_of_takes(stations);
   if (takes.size() < 2 * fewest) return std::nullopt;
   std::size_t split = fewest;
@@ -398,7 +397,7 @@ std::optional<Interval> cover_of_two_groups(const std::vector<PitchStation>& sta
   if (gap < std::max(least_gap, clear_widths * widest) ||
       high.mean - low.mean < clear_sigmas * std::hypot(low.sigma, high.sigma))
     return std::nullopt;
-  return Interval{low.mean - ci95_sigmas * low.sigma, high.mean + ci95_sigmas * high.sigma};
+  return Interval{low.mean - kNormal95 * low.sigma, high.mean + kNormal95 * high.sigma};
 }
 
 PitchDoubt why_undetermined(const std::vector<Weighted>& laws) {

@@ -3,11 +3,12 @@
 #include <algorithm>
 #include <cmath>
 
+#include "dsp/statistics.h"
+
 namespace howl {
 namespace {
 
 constexpr double kMainLobeLines = 4.0;
-constexpr double kQuantile95 = 1.96;
 
 double averaging_variance_db(const PowerSpectrum& spectrum) {
   const double sd = 10.0 / std::log(10.0);  // of one square, 10 lg
@@ -52,8 +53,8 @@ std::optional<double> SpectrumDifference::db(std::size_t line) const {
 
 double unexplained_difference_db(const PowerSpectrum& first, const PowerSpectrum& second,
                                  double setting_sd_db) {
-  return kQuantile95 * std::sqrt(2.0 * setting_sd_db * setting_sd_db +
-                                 averaging_variance_db(first) + averaging_variance_db(second));
+  return kNormal95 * std::sqrt(2.0 * setting_sd_db * setting_sd_db + averaging_variance_db(first) +
+                               averaging_variance_db(second));
 }
 
 }  // namespace howl

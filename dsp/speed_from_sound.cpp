@@ -10,6 +10,7 @@
 #include "dsp/order_map.h"
 #include "dsp/speed_path.h"
 #include "dsp/speed_votes.h"
+#include "dsp/statistics.h"
 
 namespace howl {
 
@@ -322,7 +323,8 @@ SpeedHypothesis hypothesis_of(const Chain& chain, double probability) {
   const double n = moments_of(chain);
   h.mean = Rpm(std::exp(chain.log_sum / n));
   const double sigma = std::sqrt(chain.variance_sum) / n;
-  h.mean_ci95 = {h.mean.value * (1.0 - 1.96 * sigma), h.mean.value * (1.0 + 1.96 * sigma)};
+  h.mean_ci95 = {h.mean.value * (1.0 - kNormal95 * sigma),
+                 h.mean.value * (1.0 + kNormal95 * sigma)};
   for (const auto& track : chain.tracks)
     h.track.insert(h.track.end(), track->begin(), track->end());
   h.cylinders = chain.cylinders;

@@ -43,6 +43,9 @@ double median(std::span<const double> values);
 
 /// Standard normal distribution function.
 double normal_cdf(double x);
+/// Half a 95 % interval of a normal error, in standard deviations (NIST/SEMATECH e-Handbook,
+/// 1.3.6.7.1: 1.960).
+inline constexpr double kNormal95 = 1.96;
 /// Density at `x` from the mean of a normal distribution with standard deviation `sd` > 0.
 double normal_density(double x, double sd);
 /// Regularised lower incomplete gamma P(a, x), a > 0, x ≥ 0 (Abramowitz & Stegun 6.5).

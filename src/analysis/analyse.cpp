@@ -9,6 +9,7 @@
 #include <string_view>
 #include <utility>
 
+#include "dsp/statistics.h"
 #include "src/analysis/background.h"
 #include "src/analysis/background_tones.h"
 #include "src/analysis/cylinders_heard.h"
@@ -57,7 +58,7 @@ TakeResult take_result(const TakeAudio& take, std::vector<std::string> warnings)
     result.rpm_min = range.low.value;
     result.rpm_max = range.high.value;
   }
-  if (take.lag_taken_out) result.lag = SpeedLag{*take.lag_taken_out, 1.96 * take.lag_sigma};
+  if (take.lag_taken_out) result.lag = SpeedLag{*take.lag_taken_out, kNormal95 * take.lag_sigma};
   result.seconds = take.seconds;
   result.warnings = std::move(warnings);
   return result;

@@ -27,9 +27,8 @@ OrderPlace place_of(const ToneResult& tone) {
 }
 
 OrderPlace place_if_locked(const ToneResult& tone) {
-  constexpr double sigmas = 1.96;
   const LogEstimate& order = *tone.order_if_locked;
-  const double reach = std::exp(sigmas * order.log_sigma);
+  const double reach = std::exp(kNormal95 * order.log_sigma);
   return {order.value, {order.value / reach, order.value * reach}};
 }
 

@@ -10,13 +10,12 @@
 #include "dsp/order_map.h"
 #include "dsp/speed_from_sound.h"
 #include "dsp/speed_votes.h"
+#include "dsp/statistics.h"
 
 namespace howl {
 
 namespace {
 
-constexpr double kDisagreement = 0.015;
-constexpr double kNormal95 = 1.96;
 constexpr double kUnsteady = 1.04;
 constexpr double kNoteworthyLag = 0.1;
 /// What a reading or a log may be off without being wrong, in standard deviations of its own.
@@ -110,6 +109,10 @@ SoundSpeed check_speed(TakeAudio& take, std::optional<int> cylinders,
   warn_of_disagreement(*known, take, off, warnings);
   warn_if_unsteady(*known, take, warnings);
   return result;
+}
+
+bool contradicts_speed(const TakeAudio& take) {
+  return take.heard_rpm && std::abs(*take.heard_rpm / mean_rpm(take) - 1.0) > kDisagreement;
 }
 
 bool contradicts_speed(const SoundSpeed& heard) {

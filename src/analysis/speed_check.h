@@ -19,8 +19,13 @@ namespace howl {
 SoundSpeed check_speed(TakeAudio& take, std::optional<int> cylinders,
                        std::vector<std::string>& warnings);
 
-/// Whether the sound settles another speed than the take's own: by more than 1.5 %.
+/// From which disagreement on the sound contradicts a speed, as a fraction.
+inline constexpr double kDisagreement = 0.015;
+
+/// Whether the sound settles another speed than the take's own.
 bool contradicts_speed(const SoundSpeed& heard);
+/// The same, of a take that check_speed has listened to.
+bool contradicts_speed(const TakeAudio& take);
 
 /// Takes of a tone whose sound contradicts their speed, where they are more than a quarter of its
 /// takes: its order and what its pitch follows then rest on speeds that are wrong. Else empty.

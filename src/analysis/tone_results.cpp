@@ -8,9 +8,11 @@
 #include <tuple>
 #include <utility>
 
+#include "dsp/statistics.h"
 #include "src/analysis/combustion.h"
 #include "src/analysis/families.h"
 #include "src/analysis/like_takes.h"
+#include "src/analysis/speed_check.h"
 #include "src/analysis/tone_doubts.h"
 
 namespace howl {
@@ -117,9 +119,17 @@ bool at_mains_frequency(const ToneResult& tone) {
   return false;
 }
 
-std::string remark_on(const ToneResult& tone) {
+/// Speeds that are wrong make a firing order stand still: whether the sound contradicts them in any
+/// take of the tone.
+bool speed_contradicted(const ToneTrack& track, const std::vector<TakeAudio>& takes) {
+  return std::any_of(track.sightings.begin(), track.sightings.end(),
+                     [&](const Sighting& s) { return contradicts_speed(takes[s.take]); });
+}
+
+std::string remark_on(const ToneResult& tone, bool speeds_hold) {
   constexpr double doubtful_hz = 5000.0;  // common practice for any probe that is not screwed on
-  if (at_mains_frequency(tone)) return "at a multiple of the mains frequency: hum, not the vehicle";
+  if (speeds_hold && at_mains_frequency(tone))
+    return "at a multiple of the mains frequency: hum, not the vehicle";
   if (tone.frequency_hz.low > doubtful_hz && tone.behaviour != Behaviour::speed_locked)
     return "above 5 kHz, where a hand-held probe has resonances of its own";
   return {};
@@ -127,7 +137,7 @@ std::string remark_on(const ToneResult& tone) {
 
 std::optional<LogEstimate> order_if_locked(const PitchVerdict& verdict) {
   if (!verdict.order || !verdict.order_ci95 || !(*verdict.order > 0.0)) return std::nullopt;
-  constexpr double ci95_over_sigma = 2.0 * 1.96;
+  constexpr double ci95_over_sigma = 2.0 * kNormal95;
   return LogEstimate{*verdict.order, std::log(verdict.order_ci95->high / verdict.order_ci95->low) /
                                          ci95_over_sigma};
 }
@@ -189,7 +199,8 @@ ToneResult result_of(const ToneTrack& track, const std::vector<TakeAudio>& takes
       tone.behaviour == Behaviour::undetermined || tone.drive == Drive::engine_or_road;
   const bool advised = open && track.remark.empty();
   if (advised) tone.advice = advice_for(verdict, tone.rpm_span);
-  tone.remark = track.remark.empty() ? remark_on(tone) : track.remark;
+  tone.remark =
+      track.remark.empty() ? remark_on(tone, !speed_contradicted(track, takes)) : track.remark;
   return tone;
 }
 

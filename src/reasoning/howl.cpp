@@ -10,6 +10,7 @@
 #include <utility>
 
 #include "dsp/pitch_law.h"
+#include "dsp/statistics.h"
 #include "src/analysis/speed_check.h"
 #include "src/analysis/suspect_band.h"
 
@@ -17,7 +18,7 @@ namespace howl {
 
 namespace {
 
-constexpr double kCi95OverSigma = 2.0 * 1.96;
+constexpr double kCi95OverSigma = 2.0 * kNormal95;
 /// Speeds that differ by less cannot tell laws apart; as in PitchLawParameters.
 constexpr double kVaried = 1.15;
 
@@ -242,7 +243,7 @@ bool is_half_order(const ToneResult& tone) {
     return false;
   constexpr double narrow = 0.1;
   const LogEstimate& order = *tone.order_if_locked;
-  const double reach = 1.96 * order.log_sigma * order.value;
+  const double reach = kNormal95 * order.log_sigma * order.value;
   const double half = std::floor(order.value) + 0.5;
   return std::abs(order.value - half) < reach && reach < narrow;
 }

@@ -7,6 +7,7 @@
 #include <cmath>
 #include <utility>
 
+#include "dsp/statistics.h"
 #include "src/percent_text.h"
 #include "src/profile/expected_lines.h"
 #include "src/profile/load_tests.h"
@@ -21,6 +22,10 @@ namespace {
 /// Share of howls that a line of the profile does not explain though its source is at fault: the
 /// profile is wrong for this vehicle, or the analysis followed something else.
 constexpr double kSurprise = 0.05;
+
+/// Share of cases whose levels say nothing of where the howl is made, other vehicles' odd paths
+/// apart (kOddVehicle): points or takes were mixed up, or the band holds another howl's energy.
+constexpr double kMixedUp = 0.01;
 
 /// Ranges over which the howl of something unknown may lie, equally likely per ratio. What is lower
 /// is felt as a shake or heard as a boom, and nobody brings a vehicle for what is higher: 80 Hz to
@@ -190,7 +195,7 @@ std::string place_words(const Howl& howl, const Source& source,
                        nearest_words(lines, Unit::hertz, seen->value));
   return fmt::format("{}; {}",
                      of_base(howl, fmt::format("order {:.2f} ±{:.2f}", seen->value,
-                                               1.96 * seen->log_sigma * seen->value)),
+                                               kNormal95 * seen->log_sigma * seen->value)),
                      nearest_words(lines, Unit::order, seen->value));
 }
 
@@ -362,7 +367,7 @@ Explained explain_where(const Howl& howl, const Source& source) {
   const Expected stray{expected.below_db, 2.0 * expected.spread_db};
   const double seen = (1.0 - kOddVehicle) * pattern_density(howl.points, expected) +
                       kOddVehicle * pattern_density(howl.points, stray);
-  const double ratio = (1.0 - kSurprise) * seen / any_pattern_density(howl.points) + kSurprise;
+  const double ratio = (1.0 - kMixedUp) * seen / any_pattern_density(howl.points) + kMixedUp;
   const auto loudest = std::ranges::max_element(howl.points, {}, &Howl::PointLevel::loudest);
   const auto nearest = static_cast<std::size_t>(std::ranges::min_element(expected.below_db) -
                                                 expected.below_db.begin());
@@ -393,8 +398,9 @@ std::array<Normal, 5> change_of(const ReactionChances& c) {
 
 double change_likelihood(const ReactionChances& chances, const LoadChange& effect) {
   double sum = 0.0;
-  const double sigma =
-      effect.low_db && effect.high_db ? (*effect.high_db - *effect.low_db) / (2.0 * 1.96) : 0.0;
+  const double sigma = effect.low_db && effect.high_db
+                           ? (*effect.high_db - *effect.low_db) / (2.0 * kNormal95)
+                           : 0.0;
   for (const Normal& part : change_of(chances)) {
     const double sd = std::hypot(part.sd, sigma);
     if (effect.change_db)

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "dsp/statistics.h"
 #include "src/report/json_values.h"
 #include "src/report/result_words.h"
 #include "src/version.h"
@@ -203,7 +204,7 @@ Json ranked_json(const RankedPoint& ranked, const std::string& level_reference) 
 
 Json estimate_json(const std::optional<LogEstimate>& estimate) {
   if (!estimate) return nullptr;
-  const double reach = std::exp(1.96 * estimate->log_sigma);
+  const double reach = std::exp(kNormal95 * estimate->log_sigma);
   return {{"value", number(estimate->value)},
           {"ci95", pair_of(Interval{estimate->value / reach, estimate->value * reach})}};
 }

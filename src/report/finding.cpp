@@ -65,6 +65,16 @@ std::string order_words(const ToneResult& tone) {
   return fmt::format("order {} ({} Hz per 1000 rpm)", order_text(tone), fixed_text(at_1000_rpm, 0));
 }
 
+/// Where the howl is a multiple of what its family goes back to: the multiple may be the louder.
+std::string base_words(const Analysis& analysis, const ToneResult& tone) {
+  if (!tone.family) return {};
+  const auto family = std::ranges::find(analysis.families, *tone.family, &FamilyResult::id);
+  if (family == analysis.families.end() || family->unit != FamilyResult::Unit::order) return {};
+  const auto member = std::ranges::find(family->members, tone.id, &FamilyResult::Member::tone);
+  if (member == family->members.end() || member->harmonic < 2 || member->sideband != 0) return {};
+  return fmt::format(", {} times order {}", member->harmonic, fixed_text(family->base, 2));
+}
+
 std::string drive_words(Drive drive) {
   if (drive == Drive::direct) return ", driven directly";
   if (drive == Drive::belt) return ", driven by a belt that slips";
@@ -73,11 +83,12 @@ std::string drive_words(Drive drive) {
   return "; whether directly or by a belt is not settled";
 }
 
-std::string howl_words(const ToneResult& tone) {
+std::string howl_words(const Analysis& analysis, const ToneResult& tone) {
   const std::string hertz = span_text(tone.frequency_hz, 0) + " Hz";
   switch (tone.behaviour) {
     case Behaviour::speed_locked:
-      return "speed-locked, " + order_words(tone) + drive_words(tone.drive);
+      return "speed-locked, " + order_words(tone) + base_words(analysis, tone) +
+             drive_words(tone.drive);
     case Behaviour::road_locked:
       return "road-locked, at " + hertz + ": it follows road speed, not the engine";
     case Behaviour::fixed_pitch:
@@ -115,7 +126,8 @@ std::string what(const Analysis& analysis) {
   if (analysis.takes.empty()) return "Record some probe points, and add each with: howlpoint add";
   const ToneResult* const howl = strongest_howl(analysis);
   if (howl == nullptr) return without_howl(analysis);
-  const std::string heard = fmt::format("{} is {}", howl_name(analysis, *howl), howl_words(*howl));
+  const std::string heard =
+      fmt::format("{} is {}", howl_name(analysis, *howl), howl_words(analysis, *howl));
   const std::vector<std::string> wrong = contradicted_takes(analysis, *howl);
   if (wrong.empty()) return heard + ".";
   return fmt::format(

@@ -227,7 +227,8 @@ TakeSpeed heard_speed(const std::filesystem::path& file, const Take& take,
     points.push_back({heard.time, heard.speed});
     spread.push_back(heard.sigma / heard.speed.value);
   }
-  const double of_mean = (known->mean_ci95.high - known->mean.value) / 1.96 / known->mean.value;
+  const double of_mean =
+      (known->mean_ci95.high - known->mean.value) / kNormal95 / known->mean.value;
   return {.curve = SpeedCurve::through(points, std::hypot(of_mean, median(spread))),
           .source = std::string(sound_source),
           .warnings = {},

@@ -45,6 +45,28 @@ TEST_CASE("An unsettled drive is said to be so") {
   CHECK(finding_of(analysis).what.ends_with("whether directly or by a belt is not settled."));
 }
 
+TEST_CASE("What ran in one gear may be the engine's or the road's, and the finding says so") {
+  Analysis analysis = example_analysis();
+  analysis.tones[0].drive = Drive::engine_or_road;
+  CHECK(finding_of(analysis).what.ends_with(
+      "whether it follows the engine or the road is not settled: they ran in step."));
+}
+
+TEST_CASE("A howl that is a multiple of its family's base is told with it") {
+  Analysis analysis = example_analysis();
+  analysis.tones[0].family = "A";
+  FamilyResult family;
+  family.id = "A";
+  family.base = 5.5;
+  family.members = {{"tone1", 2, 0}, {"tone4", 3, 0}};
+  analysis.families = {family};
+  CHECK(finding_of(analysis).what ==
+        "The strongest howl (tone1) is speed-locked, order 11.00 ±0.02 (183 Hz per 1000 rpm), "
+        "2 times order 5.50, driven directly.");
+  analysis.families[0].members[0].harmonic = 1;
+  CHECK(finding_of(analysis).what.find("times order") == std::string::npos);
+}
+
 TEST_CASE("Of a band that the user chose, the finding names the howl in it, if there is one") {
   using Unit = AnalysisRequest::Band::Unit;
   Analysis analysis = example_analysis();

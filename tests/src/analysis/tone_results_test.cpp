@@ -1,0 +1,73 @@
+#include "src/analysis/tone_results.h"
+
+#include <doctest/doctest.h>
+
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "src/analysis/like_takes.h"
+
+using namespace howl;
+
+namespace {
+
+/// Three holds that were written down as 1200, 1500 and 1800 rpm.
+std::vector<TakeAudio> three_holds() {
+  std::vector<TakeAudio> takes;
+  for (const double rpm : {1200.0, 1500.0, 1800.0}) {
+    TakeAudio take;
+    take.id = "t0" + std::to_string(takes.size() + 1);
+    take.point = "bell housing";
+    take.seconds = 6.0;
+    take.speed = SpeedCurve::constant(Rpm(rpm), 0.005);
+    takes.push_back(std::move(take));
+  }
+  return takes;
+}
+
+/// A tone that all of them show at one pitch.
+ToneTrack standing_at(double hertz, const std::vector<TakeAudio>& takes) {
+  ToneTrack track;
+  for (std::size_t i = 0; i < takes.size(); ++i) {
+    Sighting sighting;
+    sighting.take = i;
+    const double rpm = takes[i].speed.at(Seconds(0.0)).value;
+    sighting.points = {{.frequency_hz = hertz, .sigma_hz = 0.02, .rpm = rpm, .take = i}};
+    sighting.levels_db = {-30.0};
+    sighting.frequency_hz = {hertz, hertz};
+    sighting.rpm = {rpm, rpm};
+    sighting.level_db = -30.0;
+    sighting.tone_to_noise_db = 20.0;
+    sighting.prominent = true;
+    track.sightings.push_back(std::move(sighting));
+  }
+  track.verdict = judge_pitch(track.points());
+  return track;
+}
+
+std::string remark_at(double hertz, const std::vector<TakeAudio>& takes) {
+  const ToneFindings findings = tone_results({standing_at(hertz, takes)}, takes, 4);
+  REQUIRE(findings.tones.size() == 1);
+  CHECK(findings.tones.front().behaviour == Behaviour::fixed_pitch);
+  return findings.tones.front().remark;
+}
+
+}  // namespace
+
+TEST_CASE("tone results: a pitch that stands at the mains' frequency is hum") {
+  std::vector<TakeAudio> takes = three_holds();
+  CHECK(remark_at(50.0, takes).find("hum") != std::string::npos);
+  CHECK(remark_at(120.0, takes).find("hum") != std::string::npos);
+  CHECK(remark_at(53.0, takes).empty());
+}
+
+TEST_CASE("tone results: firing that stands because the speeds are wrong is no hum") {
+  // A four fires at 50 Hz at 1500 rpm, whatever else was written down.
+  std::vector<TakeAudio> takes = three_holds();
+  for (TakeAudio& take : takes) take.heard_rpm = 1500.0;
+  CHECK(remark_at(50.0, takes).empty());
+  takes = three_holds();
+  for (TakeAudio& take : takes) take.heard_rpm = 1.005 * mean_rpm(take);
+  CHECK(remark_at(50.0, takes).find("hum") != std::string::npos);
+}
