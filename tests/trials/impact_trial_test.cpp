@@ -25,6 +25,14 @@ struct Tally {
   int covered{};  ///< the interval of a found one holds the truth
 };
 
+void talk(std::uint64_t seed, const StrikeSighting& s) {
+  MESSAGE(fmt::format(
+      "seed {}: order {:.3f} ± {:.3f}, {} harmonics, sidebands {:.2f}, false alarm {:.1e}, band "
+      "{:.0f} to {:.0f} Hz",
+      seed, s.order, s.sigma, s.harmonics, s.sideband_order.value_or(0.0), s.false_alarm,
+      s.band_hz.low, s.band_hz.high));
+}
+
 Tally run(test::ImpactScene scene, std::uint64_t first_seed, std::uint64_t seeds) {
   Tally tally;
   for (std::uint64_t seed = first_seed; seed < first_seed + seeds; ++seed) {
@@ -32,6 +40,7 @@ Tally run(test::ImpactScene scene, std::uint64_t first_seed, std::uint64_t seeds
     ++tally.scenes;
     bool wrong = false;
     for (const StrikeSighting& s : strikes) {
+      if (trial_talks()) talk(seed, s);
       if (scene.strike_order && std::abs(s.order / *scene.strike_order - 1.0) < 0.02) {
         ++(s.harmonics >= 2 ? tally.found : tally.line);
         tally.covered += std::abs(s.order - *scene.strike_order) < 1.96 * s.sigma;
