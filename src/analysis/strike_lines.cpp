@@ -12,7 +12,9 @@ namespace howl {
 namespace {
 
 constexpr int kMostMultiples = 10;
-constexpr int kMostParts = 4;  // of a line, that may be the base
+// A line is looked at from 2.5 lines off a half order, and a maximum can be read half a line off
+// it: up to the fifth multiple is the first to stand clear.
+constexpr int kMostParts = 5;
 constexpr double kStrikeSlip = 0.025;
 constexpr double kPlaceChance = 0.01;  // for a multiple or sideband of a base already found
 // The floor's own error and overlapping blocks make the tail heavier than chi-square's: on
@@ -26,6 +28,7 @@ struct StrikeLine {
   double sigma{};
   double chance{};  ///< of noise, for this line alone
   double over_floor{};
+  bool clear{};  ///< of half orders and what leaks from there
 };
 
 /// One envelope spectrum with its floor.
@@ -67,8 +70,12 @@ class Floored {
 
   StrikeLine line_at(std::size_t index) const {
     const ToneFit fit = fit_tone(spectrum_, index, floor_[index]);
-    return {index, spectrum_.position(index) + fit.offset * spectrum_.spacing,
-            position_sigma(index, fit), chance(index), over_floor(index)};
+    return {index,
+            spectrum_.position(index) + fit.offset * spectrum_.spacing,
+            position_sigma(index, fit),
+            chance(index),
+            over_floor(index),
+            counts(index)};
   }
 
   /// Whether noise is as high as the highest line within `reach` orders of `order`, the engine's or
@@ -79,21 +86,17 @@ class Floored {
 
   /// Whether something that is not the engine's stands within `reach` orders of `order`.
   bool stands_near(double order, double reach) const {
-    return place_chance(order, reach, [&](std::size_t k) { return counts(k); }) < kPlaceChance ||
-           maximum_near(order, reach);
+    return place_chance(order, reach, [&](std::size_t k) { return counts(k); }) < kPlaceChance;
   }
 
-  /// Whether a maximum as sure as any that is looked at stands within `reach` orders of `order`. It
-  /// may be beside a half order as long as it is none itself: what leaks from there has its
-  /// maximum there.
-  bool maximum_near(double order, double reach) const {
-    const auto [first, end] = lines_near(order, reach);
-    for (std::size_t k = first; k < end; ++k)
-      if (outstanding(k) && stands_alone(k)) {
-        const StrikeLine line = line_at(k);
-        if (may_count(line.order, line.sigma)) return true;
-      }
-    return false;
+  /// A maximum that noise makes with no more than the chance allowed, and the engine does not. It
+  /// may be beside a half order as long as it is none itself: what leaks from there has its maximum
+  /// there.
+  std::optional<StrikeLine> maximum_at(std::size_t index) const {
+    if (!outstanding(index) || !stands_alone(index)) return std::nullopt;
+    const StrikeLine line = line_at(index);
+    if (!line.clear && !may_count(line.order, line.sigma)) return std::nullopt;
+    return line;
   }
 
   /// Highest line within `reach` orders, over its floor; 0 where there is none.
@@ -167,8 +170,7 @@ class Floored {
 std::vector<StrikeLine> outstanding_lines(const PowerSpectrum& spectrum, const Floored& floored) {
   std::vector<StrikeLine> lines;
   for (std::size_t k = 2; k + 2 < spectrum.power.size(); ++k)
-    if (floored.counts(k) && floored.outstanding(k) && floored.stands_alone(k))
-      lines.push_back(floored.line_at(k));
+    if (const auto line = floored.maximum_at(k)) lines.push_back(*line);
   std::stable_sort(lines.begin(), lines.end(), [](const StrikeLine& a, const StrikeLine& b) {
     return a.over_floor > b.over_floor;
   });
@@ -187,19 +189,13 @@ std::optional<int> multiple_of(const StrikeLine& line, double base, double reach
   return static_cast<int>(times);
 }
 
-/// Lines that are multiples of `base`, a whole part of `from`; and the base's own line, where it
-/// stands beside a half order and so is none of `lines`.
 std::size_t explained_by(const std::vector<StrikeLine>& lines, const Floored& floored,
                          const StrikeLine& from, double base) {
-  std::size_t count = 0;
-  bool base_among = false;
-  for (const StrikeLine& line : lines) {
-    const auto multiple = multiple_of(line, base, reach_of(floored, from, line.order / from.order));
-    count += multiple.has_value();
-    base_among = base_among || multiple == 1;
-  }
-  if (!base_among) count += floored.maximum_near(base, reach_of(floored, from, base / from.order));
-  return count;
+  return static_cast<std::size_t>(
+      std::count_if(lines.begin(), lines.end(), [&](const StrikeLine& line) {
+        return multiple_of(line, base, reach_of(floored, from, line.order / from.order))
+            .has_value();
+      }));
 }
 
 struct Base {
@@ -225,11 +221,15 @@ Base base_of(const std::vector<StrikeLine>& lines, const Floored& floored, const
   return best;
 }
 
-int harmonics_of(const Floored& floored, const StrikeLine& line, const Base& base, double highest) {
+int harmonics_of(const std::vector<StrikeLine>& lines, const Floored& floored,
+                 const StrikeLine& from, const Base& base, double highest) {
   int count = 0;
   for (int k = 1; k <= kMostMultiples && k * base.order <= highest; ++k) {
-    const double share = static_cast<double>(k) / base.part;
-    count += k == base.part || floored.stands_near(k * base.order, reach_of(floored, line, share));
+    const double reach = reach_of(floored, from, static_cast<double>(k) / base.part);
+    count += k == base.part || floored.stands_near(k * base.order, reach) ||
+             std::any_of(lines.begin(), lines.end(), [&](const StrikeLine& line) {
+               return multiple_of(line, base.order, reach) == k;
+             });
   }
   return count;
 }
@@ -286,11 +286,16 @@ std::optional<double> sideband_of(const std::vector<StrikeLine>& lines, const Fl
                                   const StrikeLine& from, double base) {
   for (const StrikeLine& line : lines) {
     const double reach = reach_of(floored, from, std::max(1.0, line.order / from.order));
-    if (multiple_of(line, base, reach)) continue;
+    if (!line.clear || multiple_of(line, base, reach)) continue;
     const auto distance = sideband_distance(floored, line, base);
     if (distance && !is_half_order(*distance, reach)) return distance;
   }
   return std::nullopt;
+}
+
+std::vector<StrikeLine>::const_iterator first_clear(const std::vector<StrikeLine>& lines) {
+  return std::find_if(lines.begin(), lines.end(),
+                      [](const StrikeLine& line) { return line.clear; });
 }
 
 }  // namespace
@@ -311,13 +316,13 @@ std::vector<StrikeFamily> find_strikes(const PowerSpectrum& spectrum,
   const Floored floored(spectrum, floor, parameters);
   std::vector<StrikeLine> lines = outstanding_lines(spectrum, floored);
   std::vector<StrikeFamily> families;
-  while (!lines.empty()) {
-    const StrikeLine line = lines.front();
+  for (auto next = first_clear(lines); next != lines.end(); next = first_clear(lines)) {
+    const StrikeLine line = *next;
     const Base base = base_of(lines, floored, line, parameters.orders.low);
     StrikeFamily family;
     family.order = base.order;
     family.sigma = line.sigma / base.part;
-    family.harmonics = harmonics_of(floored, line, base, parameters.orders.high);
+    family.harmonics = harmonics_of(lines, floored, line, base, parameters.orders.high);
     family.sideband_order = sideband_of(lines, floored, line, base.order);
     family.strongest_line = line.index;
     family.false_alarm = std::min(1.0, parameters.lines_looked_at * line.chance);

@@ -34,11 +34,11 @@ struct StrikeParameters {
 /// Once a base is known its multiples and sidebands are few places to look, and count from a chance
 /// of 1 % a place. Strongest family first. `floor` as noise_floor() gives it.
 ///
-/// Lines beside a half order are not looked at, and the base of the blows may be there: then their
-/// first multiples stand clear of the engine's only. So a whole part of a line is taken for the
-/// base where something is, the engine's or not, and the part explains more lines. Its own line is
-/// one of them where it is as sure as those looked at and its maximum, read to its own deviation,
-/// is no half order.
+/// Lines beside a half order do not found a family, and the base of the blows may be there: then a
+/// later multiple is the first to stand clear of the engine's. So a whole part of a line is taken
+/// for the base where something is, the engine's or not, and the part explains more lines. Here a
+/// line beside a half order counts too, if its maximum, read to its own deviation, is none itself:
+/// what leaks from a half order has its maximum there.
 std::vector<StrikeFamily> find_strikes(const PowerSpectrum& spectrum,
                                        const std::vector<double>& floor,
                                        const StrikeParameters& parameters);

@@ -112,6 +112,18 @@ TEST_CASE("blows in a sweep with a late log are found") {
   CHECK(strikes.front().harmonics >= 2);
 }
 
+TEST_CASE("blows beside a half order are told at their own order, not at a multiple of it") {
+  for (const test::ImpactScene& scene :
+       {test::ImpactScene{.strike_order = 4.04, .strike_db = -3.0},
+        test::ImpactScene{.sweep = true, .strike_order = 4.04, .strike_db = -3.0},
+        test::ImpactScene{.sweep = true, .strike_order = 7.04, .strike_db = -3.0}}) {
+    const auto strikes = strikes_of(scene, 17);
+    REQUIRE(strikes.size() == 1);
+    CHECK(std::abs(strikes.front().order - *scene.strike_order) < 2.5 * strikes.front().sigma);
+    CHECK(strikes.front().harmonics >= 2);
+  }
+}
+
 TEST_CASE("blows that come and go with a shaft show the shaft's order") {
   const auto strikes = strikes_of(
       {.rpm = 1200.0, .seconds = 14.0, .strike_order = 6.75, .strike_db = 3.0, .swell_order = 1.45},
@@ -250,6 +262,7 @@ TEST_CASE("strikes of like order in several takes are one impact") {
 TEST_CASE("one line in one hold names no bearing, and says that one speed shows no lock") {
   const auto impacts = impact_results({sighting(0, 5.42, 0.03, 1)}, {hold_at("t01", 1500.0)}, {});
   REQUIRE(impacts.size() == 1);
+  CHECK(says(impacts[0].meaning, "may be a multiple of slower ones"));
   CHECK(says(impacts[0].meaning, "names no bearing"));
   CHECK_FALSE(says(impacts[0].meaning, "something strikes"));
   CHECK(says(impacts[0].advice, "one speed cannot show"));
