@@ -30,8 +30,7 @@ constexpr double kHop = 16.0;
 constexpr double kLeastRevolutions = 64.0;
 constexpr double kBandFalseAlarm = 0.01;
 constexpr std::size_t kMostBands = 4;
-constexpr double kFloorWidth =
-    3.0;  // orders about a line of the envelope whose median is its floor
+constexpr double kFloorWidth = 3.0;      // orders about a line whose median is its floor
 constexpr double kHighestTone = 1200.0;  // orders of the sound: 12 kHz at 600 rpm
 
 OrderMapParameters order_parameters(double highest) {

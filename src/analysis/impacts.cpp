@@ -207,8 +207,7 @@ std::string meaning_of(const ImpactResult& impact) {
     text = fmt::format(
         "the sound between {:.0f} and {:.0f} Hz swells {:.2f} times a crank turn ({}), without "
         "harmonics: one line alone shows no blows, may be a multiple of slower ones that the "
-        "engine "
-        "hides, and names no bearing",
+        "engine hides, and names no bearing",
         impact.band_hz.low, impact.band_hz.high, impact.order, rate_text(impact));
   if (impact.sideband_order)
     text += fmt::format(
