@@ -14,6 +14,8 @@ struct EngineGrid {
   bool measured{};  ///< read off the engine's own lines; else `speed` is the record as it was
 
   /// How far from a half order a line may be read that belongs there: the lobe, and 2.5 deviations.
+  /// A maximum tells its place more closely than its lobe is wide: for one, give the deviation to
+  /// which it is read instead of the spacing.
   double tolerance_at(double order, double line_spacing) const;
   /// Whether what is read at `order` can be no half order. Never, where the tolerance closes half
   /// of the gap between two of them.

@@ -12,6 +12,7 @@
 #include <utility>
 
 #include "dsp/band_envelope.h"
+#include "dsp/noise_floor.h"
 #include "dsp/order_map.h"
 #include "src/analysis/tonal_beats.h"
 
@@ -29,6 +30,7 @@ constexpr double kHop = 16.0;
 constexpr double kLeastRevolutions = 64.0;
 constexpr double kBandFalseAlarm = 0.01;
 constexpr std::size_t kMostBands = 4;
+constexpr double kFloorWidth = 3.0;      // orders about a line whose median is its floor
 constexpr double kHighestTone = 1200.0;  // orders of the sound: 12 kHz at 600 rpm
 
 OrderMapParameters order_parameters(double highest) {
@@ -140,6 +142,7 @@ class BandOrders {
     result.swing = swing_;
     result.beats = beats_;
     for (double& p : result.shape.power) p /= static_cast<double>(columns_);
+    result.floor = noise_floor(result.shape, kFloorWidth);
     for (double& p : result.swing) p /= static_cast<double>(columns_);
     for (double& p : result.beats) p /= static_cast<double>(columns_);
     return result;

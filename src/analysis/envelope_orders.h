@@ -15,6 +15,7 @@ struct EnvelopeOrders {
   ImpulsiveBand band;
   /// Order spectrum of the band's power; every block counts the same, however loud it is.
   PowerSpectrum shape;
+  std::vector<double> floor;  ///< of `shape`: its noise_floor() over 3 orders
   /// The same spectrum of power over its own mean in the block: a line of mean square a²/2 is a
   /// swing of the power by ±a of its mean.
   std::vector<double> swing;

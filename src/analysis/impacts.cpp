@@ -7,7 +7,6 @@
 #include <utility>
 
 #include "dsp/cepstrum.h"
-#include "dsp/noise_floor.h"
 #include "src/analysis/envelope_orders.h"
 #include "src/analysis/strike_lines.h"
 
@@ -27,30 +26,28 @@ StrikeParameters parameters_off_half_orders(const TakeEnvelopes& envelopes,
                                             const EnvelopeOrders& band) {
   StrikeParameters parameters;
   parameters.orders = {kLowestOrder, band.highest_order};
-  parameters.may_count = [&grid = *envelopes.grid, spacing = band.shape.spacing](double order) {
-    return grid.clear_of_half_orders(order, spacing);
+  parameters.may_count = [&grid = *envelopes.grid](double order, double width) {
+    return grid.clear_of_half_orders(order, width);
   };
   parameters.false_alarm = kFalseAlarm;
   return parameters;
 }
 
 /// Lines of the band's envelope spectrum that the beating of its tones explains.
-std::vector<bool> made_by_beats(const EnvelopeOrders& band, const std::vector<double>& floor) {
-  std::vector<bool> made(floor.size());
+std::vector<bool> made_by_beats(const EnvelopeOrders& band) {
+  std::vector<bool> made(band.floor.size());
   for (std::size_t k = 0; k < made.size(); ++k)
-    made[k] = band.shape.power[k] - floor[k] < kOverBeats * band.beats[k];
+    made[k] = band.shape.power[k] - band.floor[k] < kOverBeats * band.beats[k];
   return made;
 }
 
 /// What may count as a blow: no half order, and no beat.
-StrikeParameters strike_parameters(const TakeEnvelopes& envelopes, const EnvelopeOrders& band,
-                                   const std::vector<double>& floor) {
+StrikeParameters strike_parameters(const TakeEnvelopes& envelopes, const EnvelopeOrders& band) {
   StrikeParameters parameters = parameters_off_half_orders(envelopes, band);
-  parameters.may_count = [off_half_orders = parameters.may_count,
-                          beats = made_by_beats(band, floor),
-                          spacing = band.shape.spacing](double order) {
+  parameters.may_count = [off_half_orders = parameters.may_count, beats = made_by_beats(band),
+                          spacing = band.shape.spacing](double order, double width) {
     const auto line = static_cast<std::size_t>(std::lround(order / spacing));
-    return off_half_orders(order) && line < beats.size() && !beats[line];
+    return off_half_orders(order, width) && line < beats.size() && !beats[line];
   };
   return parameters;
 }
@@ -70,19 +67,18 @@ double modulation_depth(double swing) {
   return swing > 0.0 ? (2.0 - std::sqrt(4.0 - 2.0 * swing * swing)) / swing : 0.0;
 }
 
-double swing_at(const EnvelopeOrders& band, std::size_t line, const std::vector<double>& floor) {
-  const double share = std::max(0.0, 1.0 - floor[line] / band.shape.power[line]);
+double swing_at(const EnvelopeOrders& band, std::size_t line) {
+  const double share = std::max(0.0, 1.0 - band.floor[line] / band.shape.power[line]);
   return std::sqrt(2.0 * band.swing[line] * share);
 }
 
 /// Spacing of the envelope spectrum's lines, the engine's set aside.
 std::optional<FamilySpacing> cepstral_spacing(const EnvelopeOrders& band,
-                                              const std::vector<double>& floor,
                                               const StrikeParameters& parameters) {
   std::vector<bool> leave_out(band.shape.power.size());
   for (std::size_t k = 0; k < leave_out.size(); ++k)
-    leave_out[k] = !parameters.may_count(band.shape.position(k));
-  return find_family_spacing(band.shape, floor, leave_out,
+    leave_out[k] = !parameters.may_count(band.shape.position(k), band.shape.spacing);
+  return find_family_spacing(band.shape, band.floor, leave_out,
                              {.spacings = {kLowestOrder, 0.4 * band.highest_order},
                               .lines = parameters.orders,
                               .false_alarm = kFalseAlarm});
@@ -90,12 +86,11 @@ std::optional<FamilySpacing> cepstral_spacing(const EnvelopeOrders& band,
 
 std::vector<StrikeSighting> band_strikes(const TakeEnvelopes& envelopes, const EnvelopeOrders& band,
                                          double lines_looked_at, std::size_t index) {
-  const std::vector<double> floor = noise_floor(band.shape, 3.0);
-  StrikeParameters parameters = strike_parameters(envelopes, band, floor);
+  StrikeParameters parameters = strike_parameters(envelopes, band);
   parameters.lines_looked_at = lines_looked_at;
-  const std::vector<StrikeFamily> families = find_strikes(band.shape, parameters);
+  const std::vector<StrikeFamily> families = find_strikes(band.shape, band.floor, parameters);
   if (families.empty()) return {};
-  const auto spacing = cepstral_spacing(band, floor, parameters);
+  const auto spacing = cepstral_spacing(band, parameters);
   std::vector<StrikeSighting> strikes;
   for (const StrikeFamily& family : families) {
     StrikeSighting strike;
@@ -106,7 +101,7 @@ std::vector<StrikeSighting> band_strikes(const TakeEnvelopes& envelopes, const E
     strike.sigma = std::hypot(family.sigma, envelopes.grid->sigma * strike.order);
     strike.harmonics = family.harmonics;
     strike.sideband_order = family.sideband_order;
-    strike.modulation_depth = modulation_depth(swing_at(band, family.strongest_line, floor));
+    strike.modulation_depth = modulation_depth(swing_at(band, family.strongest_line));
     strike.false_alarm = family.false_alarm;
     strike.spacing_in_cepstrum =
         spacing && std::abs(spacing->spacing / family.order - 1.0) < 0.5 * kSameOrder;
@@ -211,7 +206,8 @@ std::string meaning_of(const ImpactResult& impact) {
   else
     text = fmt::format(
         "the sound between {:.0f} and {:.0f} Hz swells {:.2f} times a crank turn ({}), without "
-        "harmonics: one line alone shows no blows, and names no bearing",
+        "harmonics: one line alone shows no blows, may be a multiple of slower ones that the "
+        "engine hides, and names no bearing",
         impact.band_hz.low, impact.band_hz.high, impact.order, rate_text(impact));
   if (impact.sideband_order)
     text += fmt::format(

@@ -4,7 +4,6 @@
 #include <cmath>
 #include <utility>
 
-#include "dsp/noise_floor.h"
 #include "dsp/peaks.h"
 #include "dsp/tone_fit.h"
 
@@ -12,8 +11,10 @@ namespace howl {
 
 namespace {
 
-constexpr double kFloorWidth = 3.0;  // orders about a line whose median is its floor
 constexpr int kMostMultiples = 10;
+// A line is looked at from 2.5 lines off a half order, and a maximum can be read half a line off
+// it: up to the fifth multiple is the first to stand clear.
+constexpr int kMostParts = 5;
 constexpr double kStrikeSlip = 0.025;
 constexpr double kPlaceChance = 0.01;  // for a multiple or sideband of a base already found
 // The floor's own error and overlapping blocks make the tail heavier than chi-square's: on
@@ -27,13 +28,15 @@ struct StrikeLine {
   double sigma{};
   double chance{};  ///< of noise, for this line alone
   double over_floor{};
+  bool clear{};  ///< of half orders and what leaks from there
 };
 
 /// One envelope spectrum with its floor.
 class Floored {
  public:
-  Floored(const PowerSpectrum& spectrum, const StrikeParameters& parameters)
-      : spectrum_(spectrum), parameters_(parameters), floor_(noise_floor(spectrum, kFloorWidth)) {}
+  Floored(const PowerSpectrum& spectrum, const std::vector<double>& floor,
+          const StrikeParameters& parameters)
+      : spectrum_(spectrum), floor_(floor), parameters_(parameters) {}
 
   double over_floor(std::size_t line) const { return spectrum_.power[line] / floor_[line]; }
 
@@ -43,8 +46,12 @@ class Floored {
   }
 
   bool counts(std::size_t line) const {
-    const double order = spectrum_.position(line);
-    return parameters_.orders.contains(order) && parameters_.may_count(order);
+    return may_count(spectrum_.position(line), spectrum_.spacing);
+  }
+
+  /// Whether noise makes this line anywhere in the take with less than the chance that is allowed.
+  bool outstanding(std::size_t line) const {
+    return chance(line) < parameters_.false_alarm / std::max(1.0, parameters_.lines_looked_at);
   }
 
   /// A maximum that no other line's side lobes explain (Hann: −31 dB at 2.5 lines, 18 dB an octave;
@@ -63,42 +70,78 @@ class Floored {
 
   StrikeLine line_at(std::size_t index) const {
     const ToneFit fit = fit_tone(spectrum_, index, floor_[index]);
-    return {index, spectrum_.position(index) + fit.offset * spectrum_.spacing,
-            position_sigma(index, fit), chance(index), over_floor(index)};
+    return {index,
+            spectrum_.position(index) + fit.offset * spectrum_.spacing,
+            position_sigma(index, fit),
+            chance(index),
+            over_floor(index),
+            counts(index)};
   }
 
-  /// Chance of noise to be as high as the highest line within `reach` orders of `order`; none where
-  /// the engine itself may be.
-  std::optional<double> chance_near(double order, double reach) const {
-    const auto first =
-        static_cast<std::size_t>(std::max(2.0, std::ceil((order - reach) / spectrum_.spacing)));
-    const auto last =
-        static_cast<std::size_t>(std::max(0.0, std::floor((order + reach) / spectrum_.spacing)));
-    double least = 1.0;
-    double places = 0.0;
-    for (std::size_t k = first; k <= last && k < spectrum_.power.size(); ++k)
-      if (counts(k)) {
-        least = std::min(least, chance(k));
-        places += 1.0;
-      }
-    if (places == 0.0) return std::nullopt;
-    return std::min(1.0, places * least);
+  /// Whether noise is as high as the highest line within `reach` orders of `order`, the engine's or
+  /// not, with the chance that is allowed for one place.
+  bool anything_near(double order, double reach) const {
+    return place_chance(order, reach, [](std::size_t) { return true; }) < kPlaceChance;
+  }
+
+  /// Whether something that is not the engine's stands within `reach` orders of `order`.
+  bool stands_near(double order, double reach) const {
+    return place_chance(order, reach, [&](std::size_t k) { return counts(k); }) < kPlaceChance;
+  }
+
+  /// A maximum that noise makes with no more than the chance allowed, and the engine does not. It
+  /// may be beside a half order as long as it is none itself: what leaks from there has its maximum
+  /// there.
+  std::optional<StrikeLine> maximum_at(std::size_t index) const {
+    if (!outstanding(index) || !stands_alone(index)) return std::nullopt;
+    const StrikeLine line = line_at(index);
+    if (!line.clear && !may_count(line.order, line.sigma)) return std::nullopt;
+    return line;
   }
 
   /// Highest line within `reach` orders, over its floor; 0 where there is none.
   double height_near(double order, double reach) const {
     double highest = 0.0;
-    const auto last = static_cast<std::size_t>(std::max(0.0, (order + reach) / spectrum_.spacing));
-    for (auto k = static_cast<std::size_t>(
-             std::max(2.0, std::ceil((order - reach) / spectrum_.spacing)));
-         k <= last && k < spectrum_.power.size(); ++k)
-      highest = std::max(highest, over_floor(k));
+    const auto [first, end] = lines_near(order, reach);
+    for (std::size_t k = first; k < end; ++k) highest = std::max(highest, over_floor(k));
     return highest;
   }
 
   double spacing() const { return spectrum_.spacing; }
 
  private:
+  /// Lines first … end − 1.
+  struct Lines {
+    std::size_t first{};
+    std::size_t end{};
+  };
+
+  Lines lines_near(double order, double reach) const {
+    const double first = std::max(2.0, std::ceil((order - reach) / spectrum_.spacing));
+    const double last = std::max(0.0, std::floor((order + reach) / spectrum_.spacing));
+    return {static_cast<std::size_t>(first),
+            std::min(spectrum_.power.size(), static_cast<std::size_t>(last) + 1)};
+  }
+
+  bool may_count(double order, double width) const {
+    return parameters_.orders.contains(order) && parameters_.may_count(order, width);
+  }
+
+  /// Chance of noise to be as high as the highest of the lines there that `looked_at` is true of; 1
+  /// where there are none.
+  template <typename LookedAt>
+  double place_chance(double order, double reach, const LookedAt& looked_at) const {
+    const auto [first, end] = lines_near(order, reach);
+    double least = 1.0;
+    double places = 0.0;
+    for (std::size_t k = first; k < end; ++k)
+      if (looked_at(k)) {
+        least = std::min(least, chance(k));
+        places += 1.0;
+      }
+    return places > 0.0 ? std::min(1.0, places * least) : 1.0;
+  }
+
   static double side_lobe(double lines_away) {
     return 3.0 * 7.9e-4 * std::pow(2.5 / lines_away, 6.0);
   }
@@ -120,17 +163,14 @@ class Floored {
   }
 
   const PowerSpectrum& spectrum_;
+  const std::vector<double>& floor_;
   const StrikeParameters& parameters_;
-  std::vector<double> floor_;
 };
 
-std::vector<StrikeLine> outstanding_lines(const PowerSpectrum& spectrum, const Floored& floored,
-                                          const StrikeParameters& parameters) {
-  const double threshold = parameters.false_alarm / std::max(1.0, parameters.lines_looked_at);
+std::vector<StrikeLine> outstanding_lines(const PowerSpectrum& spectrum, const Floored& floored) {
   std::vector<StrikeLine> lines;
   for (std::size_t k = 2; k + 2 < spectrum.power.size(); ++k)
-    if (floored.counts(k) && floored.chance(k) < threshold && floored.stands_alone(k))
-      lines.push_back(floored.line_at(k));
+    if (const auto line = floored.maximum_at(k)) lines.push_back(*line);
   std::stable_sort(lines.begin(), lines.end(), [](const StrikeLine& a, const StrikeLine& b) {
     return a.over_floor > b.over_floor;
   });
@@ -163,16 +203,15 @@ struct Base {
   int part{1};  ///< the line it comes from is this multiple of it
 };
 
-/// The line itself, or its half or third where that is there too and explains more lines.
+/// The line itself, or the part of it where something is too and that explains more lines.
 Base base_of(const std::vector<StrikeLine>& lines, const Floored& floored, const StrikeLine& line,
              double lowest) {
   Base best{line.order, 1};
   std::size_t most = explained_by(lines, floored, line, line.order);
-  for (const int part : {2, 3}) {
+  for (int part = 2; part <= kMostParts; ++part) {
     const double order = line.order / part;
-    if (order < lowest) continue;
-    const auto there = floored.chance_near(order, reach_of(floored, line, 1.0 / part));
-    if (!there || *there > kPlaceChance) continue;
+    if (order < lowest) break;
+    if (!floored.anything_near(order, reach_of(floored, line, 1.0 / part))) continue;
     const std::size_t count = explained_by(lines, floored, line, order);
     if (count > most) {
       most = count;
@@ -182,12 +221,15 @@ Base base_of(const std::vector<StrikeLine>& lines, const Floored& floored, const
   return best;
 }
 
-int harmonics_of(const Floored& floored, const StrikeLine& line, const Base& base, double highest) {
+int harmonics_of(const std::vector<StrikeLine>& lines, const Floored& floored,
+                 const StrikeLine& from, const Base& base, double highest) {
   int count = 0;
   for (int k = 1; k <= kMostMultiples && k * base.order <= highest; ++k) {
-    const double share = static_cast<double>(k) / base.part;
-    const auto chance = floored.chance_near(k * base.order, reach_of(floored, line, share));
-    count += k == base.part || (chance && *chance < kPlaceChance);
+    const double reach = reach_of(floored, from, static_cast<double>(k) / base.part);
+    count += k == base.part || floored.stands_near(k * base.order, reach) ||
+             std::any_of(lines.begin(), lines.end(), [&](const StrikeLine& line) {
+               return multiple_of(line, base.order, reach) == k;
+             });
   }
   return count;
 }
@@ -200,8 +242,7 @@ std::optional<double> sideband_distance(const Floored& floored, const StrikeLine
   const double distance = std::abs(line.order - multiple * base);
   const double reach = reach_of(floored, line, 1.0);
   if (distance < 2.0 * reach) return std::nullopt;
-  const auto mirrored = floored.chance_near(2.0 * multiple * base - line.order, 2.0 * reach);
-  if (!mirrored || *mirrored > kPlaceChance) return std::nullopt;
+  if (!floored.stands_near(2.0 * multiple * base - line.order, 2.0 * reach)) return std::nullopt;
   return distance;
 }
 
@@ -245,11 +286,16 @@ std::optional<double> sideband_of(const std::vector<StrikeLine>& lines, const Fl
                                   const StrikeLine& from, double base) {
   for (const StrikeLine& line : lines) {
     const double reach = reach_of(floored, from, std::max(1.0, line.order / from.order));
-    if (multiple_of(line, base, reach)) continue;
+    if (!line.clear || multiple_of(line, base, reach)) continue;
     const auto distance = sideband_distance(floored, line, base);
     if (distance && !is_half_order(*distance, reach)) return distance;
   }
   return std::nullopt;
+}
+
+std::vector<StrikeLine>::const_iterator first_clear(const std::vector<StrikeLine>& lines) {
+  return std::find_if(lines.begin(), lines.end(),
+                      [](const StrikeLine& line) { return line.clear; });
 }
 
 }  // namespace
@@ -258,24 +304,25 @@ std::size_t lines_to_look_at(const PowerSpectrum& spectrum, const StrikeParamete
   std::size_t count = 0;
   for (std::size_t k = 2; k + 2 < spectrum.power.size(); ++k) {
     const double order = spectrum.position(k);
-    count += parameters.orders.contains(order) && parameters.may_count(order);
+    count += parameters.orders.contains(order) && parameters.may_count(order, spectrum.spacing);
   }
   return count;
 }
 
 std::vector<StrikeFamily> find_strikes(const PowerSpectrum& spectrum,
+                                       const std::vector<double>& floor,
                                        const StrikeParameters& parameters) {
   if (spectrum.power.size() < 8 || !(spectrum.effective_averages > 0.0)) return {};
-  const Floored floored(spectrum, parameters);
-  std::vector<StrikeLine> lines = outstanding_lines(spectrum, floored, parameters);
+  const Floored floored(spectrum, floor, parameters);
+  std::vector<StrikeLine> lines = outstanding_lines(spectrum, floored);
   std::vector<StrikeFamily> families;
-  while (!lines.empty()) {
-    const StrikeLine line = lines.front();
+  for (auto next = first_clear(lines); next != lines.end(); next = first_clear(lines)) {
+    const StrikeLine line = *next;
     const Base base = base_of(lines, floored, line, parameters.orders.low);
     StrikeFamily family;
     family.order = base.order;
     family.sigma = line.sigma / base.part;
-    family.harmonics = harmonics_of(floored, line, base, parameters.orders.high);
+    family.harmonics = harmonics_of(lines, floored, line, base, parameters.orders.high);
     family.sideband_order = sideband_of(lines, floored, line, base.order);
     family.strongest_line = line.index;
     family.false_alarm = std::min(1.0, parameters.lines_looked_at * line.chance);

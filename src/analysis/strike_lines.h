@@ -21,18 +21,26 @@ struct StrikeFamily {
 };
 
 struct StrikeParameters {
-  Interval orders;                        ///< to look at
-  std::function<bool(double)> may_count;  ///< whether a line at this order is the engine's for sure
-                                          ///< not
-  double lines_looked_at{1.0};            ///< in all the spectra of the take
-  double false_alarm{0.01};               ///< a take
+  Interval orders;  ///< to look at
+  /// Whether what is read at `order`, give or take `width` (the lines' spacing, or the deviation to
+  /// which a maximum is read), is the engine's for sure not.
+  std::function<bool(double order, double width)> may_count;
+  double lines_looked_at{1.0};  ///< in all the spectra of the take
+  double false_alarm{0.01};     ///< a take
 };
 
 /// Finds lines that noise of the spectrum's own floor would make anywhere in the take with a chance
 /// below `false_alarm` (chi-square with 2·n_d degrees of freedom, Bonferroni), and groups them.
 /// Once a base is known its multiples and sidebands are few places to look, and count from a chance
-/// of 1 % a place. Strongest family first.
+/// of 1 % a place. Strongest family first. `floor` as noise_floor() gives it.
+///
+/// Lines beside a half order do not found a family, and the base of the blows may be there: then a
+/// later multiple is the first to stand clear of the engine's. So a whole part of a line is taken
+/// for the base where something is, the engine's or not, and the part explains more lines. Here a
+/// line beside a half order counts too, if its maximum, read to its own deviation, is none itself:
+/// what leaks from a half order has its maximum there.
 std::vector<StrikeFamily> find_strikes(const PowerSpectrum& spectrum,
+                                       const std::vector<double>& floor,
                                        const StrikeParameters& parameters);
 
 /// How many lines of `spectrum` find_strikes() looks at.

@@ -22,8 +22,17 @@ struct Tally {
   int found{};    ///< the true order, with harmonics
   int line{};     ///< the true order, as a single line
   int wrong{};    ///< another order
+  int struck{};   ///< another order, with harmonics: told as blows
   int covered{};  ///< the interval of a found one holds the truth
 };
+
+void talk(std::uint64_t seed, const StrikeSighting& s) {
+  MESSAGE(fmt::format(
+      "seed {}: order {:.3f} ± {:.3f}, {} harmonics, sidebands {:.2f}, false alarm {:.1e}, band "
+      "{:.0f} to {:.0f} Hz",
+      seed, s.order, s.sigma, s.harmonics, s.sideband_order.value_or(0.0), s.false_alarm,
+      s.band_hz.low, s.band_hz.high));
+}
 
 Tally run(test::ImpactScene scene, std::uint64_t first_seed, std::uint64_t seeds) {
   Tally tally;
@@ -31,17 +40,30 @@ Tally run(test::ImpactScene scene, std::uint64_t first_seed, std::uint64_t seeds
     const std::vector<StrikeSighting> strikes = survey_strikes(test::impact_take(scene, seed), 0);
     ++tally.scenes;
     bool wrong = false;
+    bool struck = false;
     for (const StrikeSighting& s : strikes) {
+      if (trial_talks()) talk(seed, s);
       if (scene.strike_order && std::abs(s.order / *scene.strike_order - 1.0) < 0.02) {
         ++(s.harmonics >= 2 ? tally.found : tally.line);
         tally.covered += std::abs(s.order - *scene.strike_order) < 1.96 * s.sigma;
       } else {
         wrong = true;
+        struck = struck || s.harmonics >= 2;
       }
     }
     tally.wrong += wrong;
+    tally.struck += struck;
   }
   return tally;
+}
+
+void add(Tally& sum, const Tally& one) {
+  sum.scenes += one.scenes;
+  sum.found += one.found;
+  sum.line += one.line;
+  sum.wrong += one.wrong;
+  sum.struck += one.struck;
+  sum.covered += one.covered;
 }
 
 /// Takes with a howl at any order, which two to four harmonics make; and something that strikes
@@ -52,19 +74,31 @@ Tally run_howling(test::ImpactScene scene, std::uint64_t first_seed, std::uint64
     Random random(seed + 77);
     scene.howl_order = 4.0 + 14.0 * draw_uniform(random);
     scene.howl_harmonics = 2 + static_cast<int>(3.0 * draw_uniform(random));
-    const Tally one = run(scene, seed, 1);
-    tally.scenes += one.scenes;
-    tally.found += one.found;
-    tally.line += one.line;
-    tally.wrong += one.wrong;
-    tally.covered += one.covered;
+    add(tally, run(scene, seed, 1));
+  }
+  return tally;
+}
+
+/// Takes with blows at any order that is no half order to within a line of the envelope's spectrum.
+Tally run_at_any_order(test::ImpactScene scene, std::uint64_t first_seed, std::uint64_t seeds) {
+  constexpr double line = 1.0 / 32.0;
+  Tally tally;
+  for (std::uint64_t seed = first_seed; seed < first_seed + seeds; ++seed) {
+    Random random(seed + 177);
+    double order = 2.0;
+    while (std::abs(order - 0.5 * std::round(2.0 * order)) < line)
+      order = 2.0 + 7.0 * draw_uniform(random);
+    scene.strike_order = order;
+    add(tally, run(scene, seed, 1));
   }
   return tally;
 }
 
 void tell(const std::string& scene, const Tally& tally) {
-  MESSAGE(fmt::format("{}: found {} of {}, as one line {}, interval holds the truth {}, wrong {}",
-                      scene, tally.found, tally.scenes, tally.line, tally.covered, tally.wrong));
+  MESSAGE(fmt::format(
+      "{}: found {} of {}, as one line {}, interval holds the truth {}, wrong {}, "
+      "of them with harmonics {}",
+      scene, tally.found, tally.scenes, tally.line, tally.covered, tally.wrong, tally.struck));
 }
 
 }  // namespace
@@ -150,6 +184,19 @@ TEST_CASE("trial: a bearing's blows against the noise, sweeps") {
         run({.sweep = true, .strike_order = 3.58, .strike_db = db}, 8000, trial_size(40, 4));
     tell(fmt::format("sweep, order 3.58 at {:.0f} dB", db), tally);
     if (db >= -6.0) CHECK(tally.found >= tally.scenes * 95 / 100);
-    CHECK(tally.wrong <= 1 + tally.scenes / 10);
+    CHECK(tally.wrong <= 1 + tally.scenes / 50);
   }
+}
+
+TEST_CASE("trial: a bearing's blows at any order are not told at a multiple of it") {
+  // A third of the orders lie beside a half order, where the engine hides the blows' own line.
+  // What the engine's line covers wholly may be told by a multiple, as a line, not as blows.
+  for (const bool sweep : {false, true})
+    for (const double db : {-12.0, -6.0, 0.0}) {
+      const Tally tally =
+          run_at_any_order({.sweep = sweep, .strike_db = db}, 8500, trial_size(100, 10));
+      tell(fmt::format("{}, any order at {:.0f} dB", sweep ? "sweep" : "hold", db), tally);
+      CHECK(tally.struck <= 1 + tally.scenes / 50);
+      CHECK(tally.wrong <= 1 + tally.scenes / 10);
+    }
 }

@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "dsp/noise_floor.h"
 #include "src/analysis/engine_grid.h"
 #include "src/analysis/strike_lines.h"
 #include "tests/src/analysis/impact_scene.h"
@@ -79,11 +80,16 @@ PowerSpectrum envelope_spectrum(const std::vector<PlantedLine>& lines) {
 StrikeParameters off_half_orders() {
   StrikeParameters parameters;
   parameters.orders = {0.6, 35.0};
-  parameters.may_count = [](double order) {
-    return std::abs(order - 0.5 * std::round(2.0 * order)) > 0.08;
+  parameters.may_count = [](double order, double width) {
+    return std::abs(order - 0.5 * std::round(2.0 * order)) > 2.5 * width;
   };
   parameters.lines_looked_at = 2000.0;
   return parameters;
+}
+
+std::vector<StrikeFamily> families_in(const std::vector<PlantedLine>& lines) {
+  const PowerSpectrum spectrum = envelope_spectrum(lines);
+  return find_strikes(spectrum, noise_floor(spectrum, 3.0), off_half_orders());
 }
 
 }  // namespace
@@ -104,6 +110,18 @@ TEST_CASE("blows in a sweep with a late log are found") {
   REQUIRE(!strikes.empty());
   CHECK(std::abs(strikes.front().order - 6.717) < 1.96 * strikes.front().sigma);
   CHECK(strikes.front().harmonics >= 2);
+}
+
+TEST_CASE("blows beside a half order are told at their own order, not at a multiple of it") {
+  for (const test::ImpactScene& scene :
+       {test::ImpactScene{.strike_order = 4.04, .strike_db = -3.0},
+        test::ImpactScene{.sweep = true, .strike_order = 4.04, .strike_db = -3.0},
+        test::ImpactScene{.sweep = true, .strike_order = 7.04, .strike_db = -3.0}}) {
+    const auto strikes = strikes_of(scene, 17);
+    REQUIRE(strikes.size() == 1);
+    CHECK(std::abs(strikes.front().order - *scene.strike_order) < 2.5 * strikes.front().sigma);
+    CHECK(strikes.front().harmonics >= 2);
+  }
 }
 
 TEST_CASE("blows that come and go with a shaft show the shaft's order") {
@@ -172,29 +190,51 @@ TEST_CASE("without an engine to be heard the speed stays as it was written down"
 
 TEST_CASE("lines of an envelope spectrum are grouped into families") {
   SUBCASE("multiples of one base are one family") {
-    const auto families =
-        find_strikes(envelope_spectrum({{3.58}, {7.16}, {10.74}, {14.32}}), off_half_orders());
+    const auto families = families_in({{3.58}, {7.16}, {10.74}, {14.32}});
     REQUIRE(families.size() == 1);
     CHECK(families.front().order == doctest::Approx(3.58).epsilon(0.003));
     CHECK(families.front().harmonics >= 4);
   }
   SUBCASE("two bases are two families") {
-    const auto families =
-        find_strikes(envelope_spectrum({{3.58}, {7.16}, {5.41}, {10.82}}), off_half_orders());
+    const auto families = families_in({{3.58}, {7.16}, {5.41}, {10.82}});
     REQUIRE(families.size() == 2);
   }
   SUBCASE("lines on either side of a base are its sidebands") {
-    const auto families = find_strikes(
-        envelope_spectrum({{13.76, 20.0}, {11.16, 6.0}, {16.36, 6.0}}), off_half_orders());
+    const auto families = families_in({{13.76, 20.0}, {11.16, 6.0}, {16.36, 6.0}});
     REQUIRE(families.size() == 1);
     REQUIRE(families.front().sideband_order.has_value());
     CHECK(*families.front().sideband_order == doctest::Approx(2.6).epsilon(0.01));
   }
   SUBCASE("noise and the engine's lines make none") {
-    CHECK(find_strikes(envelope_spectrum({{2.0, 50.0}, {4.0, 50.0}, {6.0, 50.0}, {8.5, 50.0}}),
-                       off_half_orders())
-              .empty());
+    CHECK(families_in({{2.0, 50.0}, {4.0, 50.0}, {6.0, 50.0}, {8.5, 50.0}}).empty());
   }
+}
+
+TEST_CASE("a base beside a half order is known by its own line, or by its odd multiples") {
+  SUBCASE("its own line and one multiple") {
+    const auto families = families_in({{4.06}, {8.12}});
+    REQUIRE(families.size() == 1);
+    CHECK(families.front().order == doctest::Approx(4.06).epsilon(0.003));
+    CHECK(families.front().harmonics == 2);
+  }
+  SUBCASE("the first multiple that stands clear is the third") {
+    const auto families = families_in({{7.045}, {14.09, 0.0}, {21.135}});
+    REQUIRE(families.size() == 1);
+    CHECK(families.front().order == doctest::Approx(7.045).epsilon(0.003));
+    CHECK(families.front().harmonics == 2);
+  }
+  SUBCASE("hidden by a louder line of the engine's") {
+    const auto families = families_in({{4.0, 50.0}, {8.12}, {12.18}});
+    REQUIRE(families.size() == 1);
+    CHECK(families.front().order == doctest::Approx(4.06).epsilon(0.003));
+    CHECK(families.front().harmonics == 2);
+  }
+  SUBCASE("no base where only the engine is") {
+    const auto families = families_in({{4.0, 50.0}, {8.12}, {16.24}});
+    REQUIRE(families.size() == 1);
+    CHECK(families.front().order == doctest::Approx(8.12).epsilon(0.003));
+  }
+  SUBCASE("no base where nothing is") { CHECK(families_in({{8.12}, {12.18}}).size() == 2); }
 }
 
 TEST_CASE("strikes of like order in several takes are one impact") {
@@ -222,6 +262,7 @@ TEST_CASE("strikes of like order in several takes are one impact") {
 TEST_CASE("one line in one hold names no bearing, and says that one speed shows no lock") {
   const auto impacts = impact_results({sighting(0, 5.42, 0.03, 1)}, {hold_at("t01", 1500.0)}, {});
   REQUIRE(impacts.size() == 1);
+  CHECK(says(impacts[0].meaning, "may be a multiple of slower ones"));
   CHECK(says(impacts[0].meaning, "names no bearing"));
   CHECK_FALSE(says(impacts[0].meaning, "something strikes"));
   CHECK(says(impacts[0].advice, "one speed cannot show"));
