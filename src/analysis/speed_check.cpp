@@ -11,6 +11,7 @@
 #include "dsp/speed_from_sound.h"
 #include "dsp/speed_votes.h"
 #include "dsp/statistics.h"
+#include "src/analysis/like_takes.h"
 
 namespace howl {
 

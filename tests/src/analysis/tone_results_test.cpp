@@ -33,7 +33,12 @@ ToneTrack standing_at(double hertz, const std::vector<TakeAudio>& takes) {
     Sighting sighting;
     sighting.take = i;
     const double rpm = takes[i].speed.at(Seconds(0.0)).value;
-    sighting.points = {{.frequency_hz = hertz, .sigma_hz = 0.02, .rpm = rpm, .take = i}};
+    sighting.points = {{.frequency_hz = hertz,
+                        .sigma_hz = 0.02,
+                        .rpm = rpm,
+                        .speed_sigma = 0.005,
+                        .road_speed_kmh = {},
+                        .take = i}};
     sighting.levels_db = {-30.0};
     sighting.frequency_hz = {hertz, hertz};
     sighting.rpm = {rpm, rpm};
