@@ -162,6 +162,7 @@ struct OrderMap::State {
   std::vector<float> angle_samples;
   std::vector<float> power;
   std::int64_t columns = 0;
+  std::size_t unused = 0;  ///< samples yet to come that no block covers, where the hop is longer
 
   static constexpr std::size_t kBatch = 16;
 
@@ -175,9 +176,17 @@ struct OrderMap::State {
     ++columns;
   }
 
+  void drop_unused() {
+    const std::size_t drop = std::min(unused, angle_samples.size());
+    angle_samples.erase(angle_samples.begin(),
+                        angle_samples.begin() + static_cast<std::ptrdiff_t>(drop));
+    unused -= drop;
+  }
+
   /// Transforms the whole blocks at the front of `angle_samples` while there are `at_least` of
   /// them.
   void drain(std::size_t at_least) {
+    drop_unused();
     while (angle_samples.size() >= blocks.length) {
       const std::size_t ready =
           std::min(kBatch, (angle_samples.size() - blocks.length) / blocks.hop + 1);
@@ -191,8 +200,8 @@ struct OrderMap::State {
         column.back() *= 0.5F;
         emit(column);
       }
-      angle_samples.erase(angle_samples.begin(),
-                          angle_samples.begin() + static_cast<std::ptrdiff_t>(ready * blocks.hop));
+      unused = ready * blocks.hop;
+      drop_unused();
     }
   }
 };

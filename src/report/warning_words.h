@@ -13,7 +13,8 @@ std::vector<std::string> warnings_of_takes(const Analysis& analysis,
                                            std::span<const std::string> takes);
 /// Of all takes.
 std::vector<std::string> warnings_of_takes(const Analysis& analysis);
-/// Warnings of the ranked points, each once: "bell housing, gearbox case: the level is at most this".
+/// Warnings of the ranked points, each once: "bell housing, gearbox case: the level is at most
+/// this".
 std::vector<std::string> warnings_of_points(const Analysis& analysis);
 
 }  // namespace howl

@@ -184,6 +184,31 @@ TEST_CASE("chunking does not change the order map") {
   CHECK(difference <= 1e-6F * largest);
 }
 
+TEST_CASE("a hop longer than a block leaves out what lies between") {
+  const auto samples = locked_tones({7.3}, 0.1);
+  const auto columns_at = [&](double hop, std::size_t chunk) {
+    OrderMapParameters parameters;
+    parameters.revolutions = 4.0;
+    parameters.hop_revolutions = hop;
+    std::vector<std::vector<float>> all;
+    OrderMap map(ramp(), kRate, parameters, [&](const OrderColumn& column) {
+      all.emplace_back(column.power.begin(), column.power.end());
+    });
+    for (std::size_t i = 0; i < samples.size(); i += chunk)
+      map.push(std::span(samples).subspan(i, std::min(chunk, samples.size() - i)));
+    map.finish();
+    return all;
+  };
+  const auto close = columns_at(2.0, samples.size());
+  for (const std::size_t chunk : {std::size_t{4799}, samples.size()}) {
+    const auto far = columns_at(14.0, chunk);
+    REQUIRE(far.size() == (close.size() + 6) / 7);
+    for (std::size_t i = 0; i < far.size(); ++i)
+      for (std::size_t k = 0; k < far[i].size(); ++k)
+        CHECK(far[i][k] == doctest::Approx(close[7 * i][k]).epsilon(1e-3));
+  }
+}
+
 TEST_CASE("audio too short for one block gives an empty order spectrum, not nonsense") {
   const std::vector<float> samples(1000, 0.1F);
   CHECK(order_spectrum(samples, kRate, SpeedCurve::constant(800_rpm, 0.01), {}).power.empty());
