@@ -66,6 +66,7 @@ enum class PitchDoubt {
   laws_too_close,            ///< two behaviours explain the points about equally well
   road_and_engine_together,  ///< road and engine speed changed in step, or road speed is not known;
                              ///< also of a speed-locked tone whose drive is `engine_or_road`
+  speed_may_lag,             ///< never here: the caller doubts the speed record itself
 };
 
 struct LawFit {

@@ -133,7 +133,8 @@ std::vector<std::string> contradicted_takes(const Analysis& analysis, const Tone
 void align_log(TakeAudio& take, std::vector<std::string>& warnings) {
   if (take.speed_source != "logged" || take.seconds > kLongestForLag) return;
   const LogLag found = find_log_lag(slow_copy(take), kVoteRate, take.speed, {});
-  if (found.doubt == LagDoubt::not_sharp)
+  take.lag_unclear = found.doubt == LagDoubt::not_sharp;
+  if (take.lag_unclear)
     warnings.emplace_back(
         "whether the log runs before or behind the sound is not clear, and it was left as it is: "
         "no "

@@ -39,6 +39,8 @@ struct TakeAudio {
   /// How far, in s, a log ran behind the sound before it was shifted; none: not from a log, or not
   /// clear.
   std::optional<double> lag_taken_out{};
+  /// A log whose place along the sound was looked for and not found: it may be seconds off.
+  bool lag_unclear{};
   /// What its quality leaves of it (judge_quality): stretches that no level or spectrum should use,
   /// and the share of clipped samples.
   TimeSpans left_out;

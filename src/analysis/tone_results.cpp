@@ -98,6 +98,10 @@ std::string advice_for(const PitchVerdict& verdict, const Interval& rpm) {
       return "engine and road speed changed in step, or road speed was not noted: record the same "
              "road speed in another gear, or coast in neutral with the engine idling, and note the "
              "road speed";
+    case PitchDoubt::speed_may_lag:
+      return "the log of the engine's speed may run before or behind the sound: record a sweep "
+             "that "
+             "begins and ends with a steady speed of five seconds";
     case PitchDoubt::laws_too_close:
       break;
   }
@@ -162,8 +166,21 @@ bool heard_standing(const ToneTrack& track, const std::vector<TakeAudio>& takes)
   });
 }
 
+/// A log that is seconds off makes what is locked to the engine seem to go its own way.
+PitchVerdict with_doubt_of_lag(PitchVerdict verdict, const ToneTrack& track,
+                               const std::vector<TakeAudio>& takes) {
+  const bool unclear =
+      std::any_of(track.sightings.begin(), track.sightings.end(),
+                  [&](const Sighting& s) { return s.followed && takes[s.take].lag_unclear; });
+  if (verdict.behaviour != Behaviour::unlocked || !unclear) return verdict;
+  verdict.behaviour = Behaviour::undetermined;
+  verdict.doubt = PitchDoubt::speed_may_lag;
+  verdict.laws.clear();
+  return verdict;
+}
+
 ToneResult result_of(const ToneTrack& track, const std::vector<TakeAudio>& takes) {
-  const PitchVerdict& verdict = track.verdict;
+  const PitchVerdict verdict = with_doubt_of_lag(track.verdict, track, takes);
   ToneResult tone;
   if (verdict.behaviour == Behaviour::speed_locked) {
     tone.order = verdict.order;

@@ -375,9 +375,14 @@ Explained explain_where(const Howl& howl, const Source& source) {
       howl.points, [&](const Howl::PointLevel& p) { return source.below_db.contains(p.point); });
   std::string text =
       fmt::format("loudest at {} ({})", loudest->point, percent_text(loudest->loudest));
-  text += known
-              ? fmt::format("; this would most likely be loudest at {}", howl.points[nearest].point)
-              : "; none of the points lies near this one";
+  const bool elsewhere = known && howl.points[nearest].point != loudest->point;
+  if (!known)
+    text += "; none of the points lies near this one";
+  else if (elsewhere && ratio > 1.0)
+    text += fmt::format("; this would rather be loudest at {}, but most others fit worse",
+                        howl.points[nearest].point);
+  else
+    text += fmt::format("; this would most likely be loudest at {}", howl.points[nearest].point);
   if (howl.points.size() > 2)
     text += fmt::format("; weighed by the levels at all {} points", howl.points.size());
   return {"where", std::log(ratio), std::move(text)};

@@ -116,7 +116,11 @@ bool asked(const Analysis& analysis) {
 }
 
 std::string howl_name(const Analysis& analysis, const ToneResult& howl) {
-  if (!asked(analysis)) return fmt::format("The strongest howl ({})", howl.id);
+  if (!asked(analysis))
+    return fmt::format(
+        "{} ({})",
+        howl.prominent ? "The strongest howl" : "Nothing howls prominently; what stands out most",
+        howl.id);
   if (tone_in_band(analysis.tones, analysis.suspect_band->band) == &howl)
     return fmt::format("The strongest howl in this band ({})", howl.id);
   return fmt::format("No howl was found in this band; the strongest elsewhere ({})", howl.id);

@@ -194,7 +194,7 @@ TEST_CASE("trial: a bearing's blows at any order are not told at a multiple of i
   for (const bool sweep : {false, true})
     for (const double db : {-12.0, -6.0, 0.0}) {
       const Tally tally =
-          run_at_any_order({.sweep = sweep, .strike_db = db}, 8500, trial_size(100, 5));
+          run_at_any_order({.sweep = sweep, .strike_db = db}, 8500, trial_size(100, 25));
       tell(fmt::format("{}, any order at {:.0f} dB", sweep ? "sweep" : "hold", db), tally);
       CHECK(tally.struck <= 1 + tally.scenes / 50);
       CHECK(tally.wrong <= 1 + tally.scenes / 10);

@@ -119,6 +119,7 @@ TEST_CASE("the spectrum has its keys, and Space still plays") {
   open.press("Ctrl+Right");
   CHECK(open.view().frequency_hz->low == doctest::Approx(180));
   open.press("Space");
+  open.desk.finish_jobs();
   CHECK(open.desk.state().listen.fault.find("sound devices") != std::string::npos);
 }
 

@@ -182,6 +182,7 @@ TEST_CASE("what had to be shortened is told in full to the mouse, and to keys") 
   bench::Stage stage(desk, kNarrowest, kLowest);
   desk.apply(BeginSheet{.kind = SheetKind::open_case});
   desk.apply(LookInto{workshop.scratch / "places"});
+  desk.finish_jobs();
   stage.frames(2);
   CHECK_FALSE(tells_whole());
   stage.move_mouse(stage.area_of("place." + name).centre());

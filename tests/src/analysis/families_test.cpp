@@ -149,22 +149,30 @@ TEST_CASE("Higher firing orders of a hold that cannot settle them are recognised
 }
 
 TEST_CASE("A howl at a whole order is no sideband of the engine's orders in one hold") {
-  // What a four-cylinder engine and a howl at order 11 showed at 1800 rpm: Hz and dB.
-  Bench bench;
-  bench.takes = {hold("t01", 1800.0)};
-  const std::string howl = bench.undetermined(329.976, -29.4, 0).id;
-  for (const auto& [hertz, db] : std::vector<std::pair<double, double>>{
-           {659.856, -37.5}, {299.946, -32.3}, {419.920, -36.1}, {539.897, -39.0}, {359.935, -37.4},
-           {479.912, -37.4}, {989.757, -44.1}, {599.888, -40.2}, {284.967, -41.8}, {449.968, -46.7},
-           {389.926, -46.8}, {269.968, -44.6}, {509.912, -48.7}, {554.910, -50.1}, {404.905, -48.4},
-           {344.905, -48.5}, {179.969, -27.8}, {194.951, -47.5}, {209.968, -47.5}, {164.974, -39.3},
-           {119.983, -26.2}, {89.994, -47.7},  {149.974, -46.2}, {134.988, -44.4}, {104.977, -40.6},
-           {239.963, -32.7}, {224.995, -43.3}, {59.992, -26.5},  {74.979, -41.6},  {44.988, -40.0}})
-    bench.undetermined(hertz, db, 0);
-  collect_families(bench.tones, bench.takes);
-  const auto found = std::ranges::find(bench.tones, howl, &ToneResult::id);
-  REQUIRE(found != bench.tones.end());
-  CHECK_FALSE(found->sideband);
+  // What a four-cylinder engine and a howl at order 11 showed at 1800 rpm: Hz and dB. The howl may
+  // be louder in another take than in the one that shows the family.
+  for (const double here_db : {-29.4, -36.0, -45.0}) {
+    CAPTURE(here_db);
+    Bench bench;
+    bench.takes = {hold("t01", 1800.0)};
+    ToneResult& loud = bench.undetermined(329.976, -29.4, 0);
+    loud.track.front().level_db = here_db;
+    const std::string howl = loud.id;
+    for (const auto& [hertz, db] : std::vector<std::pair<double, double>>{
+             {659.856, -37.5}, {299.946, -32.3}, {419.920, -36.1}, {539.897, -39.0},
+             {359.935, -37.4}, {479.912, -37.4}, {989.757, -44.1}, {599.888, -40.2},
+             {284.967, -41.8}, {449.968, -46.7}, {389.926, -46.8}, {269.968, -44.6},
+             {509.912, -48.7}, {554.910, -50.1}, {404.905, -48.4}, {344.905, -48.5},
+             {179.969, -27.8}, {194.951, -47.5}, {209.968, -47.5}, {164.974, -39.3},
+             {119.983, -26.2}, {89.994, -47.7},  {149.974, -46.2}, {134.988, -44.4},
+             {104.977, -40.6}, {239.963, -32.7}, {224.995, -43.3}, {59.992, -26.5},
+             {74.979, -41.6},  {44.988, -40.0}})
+      bench.undetermined(hertz, db, 0);
+    collect_families(bench.tones, bench.takes);
+    const auto found = std::ranges::find(bench.tones, howl, &ToneResult::id);
+    REQUIRE(found != bench.tones.end());
+    CHECK_FALSE(found->sideband);
+  }
 }
 
 TEST_CASE("Hum is a family in Hz") {

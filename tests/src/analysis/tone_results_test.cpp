@@ -67,6 +67,18 @@ TEST_CASE("tone results: a pitch that stands at the mains' frequency is hum") {
   CHECK(remark_at(53.0, takes).empty());
 }
 
+TEST_CASE("tone results: nothing goes its own way by a log that may be seconds off") {
+  std::vector<TakeAudio> takes = three_holds();
+  ToneTrack track = standing_at(90.0, takes);
+  track.verdict.behaviour = Behaviour::unlocked;
+  for (Sighting& sighting : track.sightings) sighting.followed = true;
+  const auto behaviour = [&] { return tone_results({track}, takes, 4).tones.front().behaviour; };
+  CHECK(behaviour() == Behaviour::unlocked);
+  takes[1].lag_unclear = true;
+  CHECK(behaviour() == Behaviour::undetermined);
+  CHECK(tone_results({track}, takes, 4).tones.front().advice.find("log") != std::string::npos);
+}
+
 TEST_CASE("tone results: firing that stands because the speeds are wrong is no hum") {
   // A four fires at 50 Hz at 1500 rpm, whatever else was written down.
   std::vector<TakeAudio> takes = three_holds();
