@@ -166,12 +166,24 @@ bool heard_standing(const ToneTrack& track, const std::vector<TakeAudio>& takes)
   });
 }
 
-/// A log that is seconds off makes what is locked to the engine seem to go its own way.
+bool follows_engine_in(const ToneTrack& track, std::size_t take) {
+  return track.verdict.behaviour == Behaviour::speed_locked &&
+         std::any_of(track.sightings.begin(), track.sightings.end(),
+                     [&](const Sighting& s) { return s.followed && s.take == take; });
+}
+
+/// A log that is seconds off makes what is locked to the engine seem to go its own way: nothing in
+/// the take follows it then.
 PitchVerdict with_doubt_of_lag(PitchVerdict verdict, const ToneTrack& track,
+                               const std::vector<ToneTrack>& all,
                                const std::vector<TakeAudio>& takes) {
   const bool unclear =
-      std::any_of(track.sightings.begin(), track.sightings.end(),
-                  [&](const Sighting& s) { return s.followed && takes[s.take].lag_unclear; });
+      std::any_of(track.sightings.begin(), track.sightings.end(), [&](const Sighting& s) {
+        return s.followed && takes[s.take].lag_unclear &&
+               std::none_of(all.begin(), all.end(), [&](const ToneTrack& other) {
+                 return follows_engine_in(other, s.take);
+               });
+      });
   if (verdict.behaviour != Behaviour::unlocked || !unclear) return verdict;
   verdict.behaviour = Behaviour::undetermined;
   verdict.doubt = PitchDoubt::speed_may_lag;
@@ -179,8 +191,9 @@ PitchVerdict with_doubt_of_lag(PitchVerdict verdict, const ToneTrack& track,
   return verdict;
 }
 
-ToneResult result_of(const ToneTrack& track, const std::vector<TakeAudio>& takes) {
-  const PitchVerdict verdict = with_doubt_of_lag(track.verdict, track, takes);
+ToneResult result_of(const ToneTrack& track, const std::vector<ToneTrack>& all,
+                     const std::vector<TakeAudio>& takes) {
+  const PitchVerdict verdict = with_doubt_of_lag(track.verdict, track, all, takes);
   ToneResult tone;
   if (verdict.behaviour == Behaviour::speed_locked) {
     tone.order = verdict.order;
@@ -292,7 +305,7 @@ ToneFindings tone_results(const std::vector<ToneTrack>& tracks, const std::vecto
   ToneFindings findings;
   std::vector<ToneResult>& tones = findings.tones;
   for (const ToneTrack* track : sorted) {
-    ToneResult tone = result_of(*track, takes);
+    ToneResult tone = result_of(*track, tracks, takes);
     if (worth_showing(tone)) tones.push_back(std::move(tone));
   }
   mark_combustion(tones, cylinders);

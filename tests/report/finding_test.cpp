@@ -111,7 +111,8 @@ TEST_CASE("The engine's own firing is not a howl") {
   REQUIRE(strongest_howl(analysis) != nullptr);
   CHECK(strongest_howl(analysis)->id == "tone2");
   CHECK(finding_of(analysis).what ==
-        "The strongest howl (tone2) is at 812 Hz, and its pitch behaviour is undetermined.");
+        "Nothing howls prominently; what stands out most (tone2) is at 812 Hz, and its pitch "
+        "behaviour is undetermined.");
   analysis.tones.pop_back();
   CHECK(strongest_howl(analysis) == nullptr);
   CHECK(finding_of(analysis).what == "The tones that stand out belong to the engine's firing.");

@@ -2,6 +2,7 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <string>
 #include <utility>
 #include <vector>
@@ -77,6 +78,12 @@ TEST_CASE("tone results: nothing goes its own way by a log that may be seconds o
   takes[1].lag_unclear = true;
   CHECK(behaviour() == Behaviour::undetermined);
   CHECK(tone_results({track}, takes, 4).tones.front().advice.find("log") != std::string::npos);
+  // What follows the engine in that take shows that the log is in its place.
+  ToneTrack locked = standing_at(200.0, takes);
+  locked.verdict.behaviour = Behaviour::speed_locked;
+  for (Sighting& sighting : locked.sightings) sighting.followed = true;
+  const ToneFindings both = tone_results({track, locked}, takes, 4);
+  CHECK(std::ranges::count(both.tones, Behaviour::unlocked, &ToneResult::behaviour) == 1);
 }
 
 TEST_CASE("tone results: firing that stands because the speeds are wrong is no hum") {
