@@ -66,7 +66,6 @@ enum class PitchDoubt {
   laws_too_close,            ///< two behaviours explain the points about equally well
   road_and_engine_together,  ///< road and engine speed changed in step, or road speed is not known;
                              ///< also of a speed-locked tone whose drive is `engine_or_road`
-  speed_may_lag,             ///< never here: the caller doubts the speed record itself
 };
 
 struct LawFit {
@@ -106,13 +105,12 @@ struct PitchVerdict {
 /// 0; points that are not are passed over.
 ///
 /// Points whose motion is unknown can show a fixed pitch; speed-locked, road-locked and unlocked
-/// are then said only if the other points say so by themselves, and are taken for one gear's if the
-/// others are. A tone heard while the
-/// vehicle stands is not road-locked. `unlocked` also needs an exponent whose interval leaves 1
-/// out, because a locked tone that is followed badly scatters as well. `fixed_pitch` needs single
-/// points that scatter by less than 0.7 %, because the means of a pitch that wanders can stand
-/// still, and more than 3 s where one take shows it all: such a pitch is followed best where it
-/// turns back.
+/// are then said only if the other points say so by themselves. Where those were driven in one
+/// gear, the points are taken for that gear's. A tone heard while the vehicle stands is not
+/// road-locked. `unlocked` also needs an exponent whose interval leaves 1 out, because a locked
+/// tone that is followed badly scatters as well. `fixed_pitch` needs single points that scatter by
+/// less than 0.7 %, because the means of a pitch that wanders can stand still, and more than 3 s
+/// where one take shows it all: such a pitch is followed best where it turns back.
 ///
 /// Where takes fall into two groups of one order each, with a gap between them that neither their
 /// own width nor their errors explain (two tones taken for one, or a slip that changed with the

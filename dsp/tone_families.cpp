@@ -450,29 +450,12 @@ class FamilyFinder {
     });
   }
 
-  /// A sideband outdoes its own carrier only together with the one on the other side: else it is a
-  /// stranger, which stays for other families.
-  bool outdoes_carrier(const FamilyMember& m, const std::vector<FamilyMember>& members) const {
-    if (m.sideband == 0) return false;
-    const auto level_of = [&](int sideband) -> std::optional<double> {
-      for (const FamilyMember& other : members)
-        if (other.multiple == m.multiple && other.sideband == sideband)
-          return lines_[other.line].level_db;
-      return std::nullopt;
-    };
-    const double level = lines_[m.line].level_db;
-    const auto carrier = level_of(0);
-    if (!carrier || level <= *carrier) return false;
-    const auto mirror = level_of(-m.sideband);
-    return !mirror || *mirror < level - kAskewDb;
-  }
-
   void accept_sidebands(const Hypothesis& h) {
     if (h.family == kNone) families_.emplace_back();
     LineFamily& family = h.family == kNone ? families_.back() : families_[h.family];
     family.members.insert(family.members.end(), h.members.begin(), h.members.end());
-    const std::vector<FamilyMember> all = family.members;
-    std::erase_if(family.members, [&](const FamilyMember& m) { return outdoes_carrier(m, all); });
+    family.members =
+        without_strangers(family.members, [&](std::size_t line) { return lines_[line].level_db; });
     family.false_alarm += h.bound;
     family.spacing = Estimate{h.spacing_ratio * lines_[h.anchor].position, {}};
     for (const FamilyMember& m : family.members) explained_[m.line] = true;
@@ -491,6 +474,27 @@ class FamilyFinder {
 };
 
 }  // namespace
+
+std::vector<FamilyMember> without_strangers(
+    const std::vector<FamilyMember>& members,
+    const std::function<double(std::size_t line)>& level_db) {
+  const auto level_at = [&](int multiple, int sideband) -> std::optional<double> {
+    for (const FamilyMember& m : members)
+      if (m.multiple == multiple && m.sideband == sideband) return level_db(m.line);
+    return std::nullopt;
+  };
+  const auto is_stranger = [&](const FamilyMember& m) {
+    if (m.sideband == 0) return false;
+    const double level = level_db(m.line);
+    const auto carrier = level_at(m.multiple, 0);
+    if (!carrier || level <= *carrier) return false;
+    const auto mirror = level_at(m.multiple, -m.sideband);
+    return !mirror || *mirror < level - kAskewDb;
+  };
+  std::vector<FamilyMember> own = members;
+  std::erase_if(own, is_stranger);
+  return own;
+}
 
 bool LineFamily::harmonic() const {
   return std::count_if(members.begin(), members.end(),

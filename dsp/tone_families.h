@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstddef>
+#include <functional>
 #include <optional>
 #include <span>
 #include <vector>
@@ -62,6 +63,12 @@ struct LineFamily {
   bool carrier_suppressed() const;  ///< sidebands around a carrier that no line shows
 };
 
+/// The members without sidebands that outdo their own carrier and are more than 6 dB stronger than
+/// their mirror: strangers, which stay for other families. `level_db` in dB, of a line.
+std::vector<FamilyMember> without_strangers(
+    const std::vector<FamilyMember>& members,
+    const std::function<double(std::size_t line)>& level_db);
+
 /// Finds families among lines.
 ///
 /// A hypothesis is anchored at one line: it is the k-th harmonic of a base, or a carrier whose
@@ -80,7 +87,7 @@ struct LineFamily {
 /// over lines that lie anywhere, and of the few best ones that is taken which, together with the
 /// best that is left after it, saves most. Harmonics and their sidebands are also tried as one
 /// hypothesis. A line stronger than all the carriers that it would stand beside is no sideband of
-/// theirs; nor is one that is stronger than its own, and more than 6 dB stronger than its mirror.
+/// theirs; nor is a stranger beside its own (without_strangers).
 ///
 /// A carrier may be missing: then `base` lies in the gap between the two strongest sidebands, two
 /// spacings apart (a planetary set's mesh line vanishes in this way: McFadden and Smith 1985).

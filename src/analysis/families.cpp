@@ -41,27 +41,6 @@ std::optional<Interval> base_interval(const LineFamily& family,
   return Interval{family.base.value - reach, family.base.value + reach};
 }
 
-/// A family may be found in a take in which a line is weaker than elsewhere. What is louder than
-/// its carrier where each is loudest, and not matched by its mirror, is a tone of its own.
-std::vector<FamilyMember> without_strangers(const std::vector<FamilyMember>& members,
-                                            const std::vector<ToneResult*>& tones) {
-  constexpr double askew_db = 6.0;
-  const auto level_of = [&](int multiple, int sideband) -> std::optional<double> {
-    for (const FamilyMember& m : members)
-      if (m.multiple == multiple && m.sideband == sideband) return tones[m.line]->level_db;
-    return std::nullopt;
-  };
-  std::vector<FamilyMember> own;
-  for (const FamilyMember& m : members) {
-    const double level = tones[m.line]->level_db;
-    const auto carrier = level_of(m.multiple, 0);
-    const auto mirror = level_of(m.multiple, -m.sideband);
-    const bool outdoes = m.sideband != 0 && carrier && level > *carrier;
-    if (!outdoes || (mirror && *mirror >= level - askew_db)) own.push_back(m);
-  }
-  return own;
-}
-
 FamilyResult described(const LineFamily& family, const std::vector<ToneResult*>& tones,
                        FamilyResult::Unit unit) {
   FamilyResult result;
@@ -81,7 +60,9 @@ FamilyResult described(const LineFamily& family, const std::vector<ToneResult*>&
   result.carrier_heard = !family.carrier_suppressed();
   result.false_alarm = family.false_alarm;
   double power = 0.0;
-  std::vector<FamilyMember> members = without_strangers(family.members, tones);
+  // Found in a take in which a line may be weaker than elsewhere: where it is loudest counts.
+  std::vector<FamilyMember> members =
+      without_strangers(family.members, [&](std::size_t line) { return tones[line]->level_db; });
   std::sort(members.begin(), members.end(), [](const FamilyMember& a, const FamilyMember& b) {
     return std::pair(a.multiple, a.sideband) < std::pair(b.multiple, b.sideband);
   });
@@ -274,6 +255,17 @@ class Collector {
 };
 
 }  // namespace
+
+const FamilyResult* family_of(const ToneResult& tone, const std::vector<FamilyResult>& families) {
+  if (!tone.family) return nullptr;
+  const auto family = std::ranges::find(families, *tone.family, &FamilyResult::id);
+  return family == families.end() ? nullptr : &*family;
+}
+
+const FamilyResult::Member* member_of(const FamilyResult& family, const ToneResult& tone) {
+  const auto member = std::ranges::find(family.members, tone.id, &FamilyResult::Member::tone);
+  return member == family.members.end() ? nullptr : &*member;
+}
 
 std::vector<FamilyResult> collect_families(std::vector<ToneResult>& tones,
                                            const std::vector<TakeAudio>& takes,

@@ -13,6 +13,11 @@ struct FamilySearch {
   std::size_t most_tones{60};  ///< of one kind; the most important ones are searched
 };
 
+/// The family that a tone belongs to; null where it has none, or the engine's firing.
+const FamilyResult* family_of(const ToneResult& tone, const std::vector<FamilyResult>& families);
+/// A tone's part in a family; null where it has none.
+const FamilyResult::Member* member_of(const FamilyResult& family, const ToneResult& tone);
+
 /// Collects tones into families by dsp/tone_families.h, the engine's own set aside: speed-locked
 /// tones by their orders, others by their frequencies, always compared where both are heard at the
 /// same moments, so that errors of speed and the slip of a common belt cancel. Half and whole

@@ -7,6 +7,7 @@
 #include <utility>
 
 #include "dsp/cepstrum.h"
+#include "dsp/statistics.h"
 #include "src/analysis/envelope_orders.h"
 #include "src/analysis/strike_lines.h"
 
@@ -178,7 +179,7 @@ void set_order(ImpactResult& result, const StrikeGroup& group) {
   const auto count = static_cast<double>(group.size());
   const double scatter = count > 1.0 ? std::max(1.0, misfit / (count - 1.0)) : 1.0;
   const double quantile_95 =
-      count > 1.0 && scatter > 1.0 ? student_quantile(0.975, count - 1.0) : 1.96;
+      count > 1.0 && scatter > 1.0 ? student_quantile(0.975, count - 1.0) : kNormal95;
   const double reach = quantile_95 * std::sqrt(scatter / weights);
   result.order_ci95 = {result.order - reach, result.order + reach};
 }

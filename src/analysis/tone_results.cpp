@@ -98,10 +98,6 @@ std::string advice_for(const PitchVerdict& verdict, const Interval& rpm) {
       return "engine and road speed changed in step, or road speed was not noted: record the same "
              "road speed in another gear, or coast in neutral with the engine idling, and note the "
              "road speed";
-    case PitchDoubt::speed_may_lag:
-      return "the log of the engine's speed may run before or behind the sound: record a sweep "
-             "that "
-             "begins and ends with a steady speed of five seconds";
     case PitchDoubt::laws_too_close:
       break;
   }
@@ -174,33 +170,32 @@ bool follows_engine_in(const ToneTrack& track, std::size_t take) {
 
 /// A log that is seconds off makes what is locked to the engine seem to go its own way: nothing in
 /// the take follows it then.
-PitchVerdict with_doubt_of_lag(PitchVerdict verdict, const ToneTrack& track,
-                               const std::vector<ToneTrack>& all,
-                               const std::vector<TakeAudio>& takes) {
-  const bool unclear =
-      std::any_of(track.sightings.begin(), track.sightings.end(), [&](const Sighting& s) {
-        return s.followed && takes[s.take].lag_unclear &&
-               std::none_of(all.begin(), all.end(), [&](const ToneTrack& other) {
-                 return follows_engine_in(other, s.take);
-               });
-      });
-  if (verdict.behaviour != Behaviour::unlocked || !unclear) return verdict;
-  verdict.behaviour = Behaviour::undetermined;
-  verdict.doubt = PitchDoubt::speed_may_lag;
-  verdict.laws.clear();
-  return verdict;
+bool may_be_a_late_log(const ToneTrack& track, const std::vector<ToneTrack>& all,
+                       const std::vector<TakeAudio>& takes) {
+  if (track.verdict.behaviour != Behaviour::unlocked) return false;
+  return std::any_of(track.sightings.begin(), track.sightings.end(), [&](const Sighting& s) {
+    return s.followed && takes[s.take].lag_unclear &&
+           std::none_of(all.begin(), all.end(),
+                        [&](const ToneTrack& other) { return follows_engine_in(other, s.take); });
+  });
 }
+
+constexpr const char* kLateLogAdvice =
+    "the log of the engine's speed may run before or behind the sound: record a sweep that begins "
+    "and ends with a steady speed of five seconds";
 
 ToneResult result_of(const ToneTrack& track, const std::vector<ToneTrack>& all,
                      const std::vector<TakeAudio>& takes) {
-  const PitchVerdict verdict = with_doubt_of_lag(track.verdict, track, all, takes);
+  const PitchVerdict& verdict = track.verdict;
+  const bool late_log = may_be_a_late_log(track, all, takes);
+  const Behaviour behaviour = late_log ? Behaviour::undetermined : verdict.behaviour;
   ToneResult tone;
   if (verdict.behaviour == Behaviour::speed_locked) {
     tone.order = verdict.order;
     tone.order_ci95 = verdict.order_ci95;
   }
   tone.order_if_locked = order_if_locked(verdict);
-  if (verdict.behaviour == Behaviour::undetermined && track.half_order)
+  if (behaviour == Behaviour::undetermined && track.half_order)
     tone.order_if_locked = LogEstimate{*track.half_order, kHalfOrderSigma};
   tone.cycles_per_metre_if_locked = cycles_per_metre_if_locked(track);
   tone.heard_standing = heard_standing(track, takes);
@@ -217,18 +212,18 @@ ToneResult result_of(const ToneTrack& track, const std::vector<ToneTrack>& all,
   }
   tone.typical_level_db = typical_level(track);
   tone.tone_to_noise_db = strongest(track).tone_to_noise_db;
-  tone.behaviour = verdict.behaviour;
+  tone.behaviour = behaviour;
   tone.drive = verdict.drive;
   tone.pitch_exponent = verdict.exponent;
   tone.pitch_exponent_ci95 = verdict.exponent_ci95;
   tone.takes = take_ids(track, takes);
   tone.track = track_points(track, takes);
   // Weights from speeds that hardly differ only repeat the prior.
-  if (verdict.doubt != PitchDoubt::too_little_change) tone.laws = fitted_laws(verdict);
+  if (verdict.doubt != PitchDoubt::too_little_change && !late_log) tone.laws = fitted_laws(verdict);
   const bool open =
       tone.behaviour == Behaviour::undetermined || tone.drive == Drive::engine_or_road;
   const bool advised = open && track.remark.empty();
-  if (advised) tone.advice = advice_for(verdict, tone.rpm_span);
+  if (advised) tone.advice = late_log ? kLateLogAdvice : advice_for(verdict, tone.rpm_span);
   tone.remark =
       track.remark.empty() ? remark_on(tone, !speed_contradicted(track, takes)) : track.remark;
   return tone;

@@ -79,10 +79,10 @@ void require_different_channels(const Take& take) {
               "give the probe, the reference and the tacho a channel each");
 }
 
-/// Two names of one place would be ranked as two points.
 /// What looks like a known point's name is that point's.
 std::string point_of(const TypedTake& typed) { return single_spaced(typed.point); }
 
+/// Two names of one place would be ranked as two points.
 void require_new_name(const std::string& point, const std::vector<std::string>& known) {
   for (const std::string& name : known)
     if (same_but_for_case(name, point))

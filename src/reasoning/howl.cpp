@@ -11,6 +11,7 @@
 
 #include "dsp/pitch_law.h"
 #include "dsp/statistics.h"
+#include "src/analysis/families.h"
 #include "src/analysis/speed_check.h"
 #include "src/analysis/suspect_band.h"
 
@@ -63,15 +64,9 @@ LogEstimate scaled(LogEstimate estimate, double factor) {
   return estimate;
 }
 
-const FamilyResult* family_of(const Analysis& analysis, const ToneResult& tone) {
-  if (!tone.family) return nullptr;
-  const auto family = std::ranges::find(analysis.families, *tone.family, &FamilyResult::id);
-  return family == analysis.families.end() ? nullptr : &*family;
-}
-
 int harmonic_in(const FamilyResult& family, const ToneResult& tone) {
-  const auto member = std::ranges::find(family.members, tone.id, &FamilyResult::Member::tone);
-  return member == family.members.end() ? 1 : std::max(1, member->harmonic);
+  const FamilyResult::Member* const member = member_of(family, tone);
+  return member == nullptr ? 1 : std::max(1, member->harmonic);
 }
 
 bool has_second_harmonic(const FamilyResult& family) {
@@ -105,7 +100,7 @@ std::optional<bool> second_harmonic_of(const Analysis& analysis, const FamilyRes
 }
 
 void place_tone(const Analysis& analysis, const ToneResult& tone, Howl& howl) {
-  const FamilyResult* family = family_of(analysis, tone);
+  const FamilyResult* family = family_of(tone, analysis.families);
   if (family != nullptr) howl.harmonic = harmonic_in(*family, tone);
   const double harmonic = howl.harmonic;
   if (tone.order_if_locked) howl.order = scaled(*tone.order_if_locked, 1.0 / harmonic);

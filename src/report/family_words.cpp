@@ -7,6 +7,7 @@
 #include <cmath>
 #include <vector>
 
+#include "src/analysis/families.h"
 #include "src/report/number_text.h"
 
 namespace howl {
@@ -14,11 +15,6 @@ namespace howl {
 namespace {
 
 constexpr double kUnevenDb = 3.0;  // sidebands that differ by less pass for alike
-
-const FamilyResult::Member* part_of(const ToneResult& tone, const FamilyResult& family) {
-  const auto m = std::ranges::find(family.members, tone.id, &FamilyResult::Member::tone);
-  return m == family.members.end() ? nullptr : &*m;
-}
 
 /// "2x, 3x", without the head's own.
 std::string other_harmonics(const FamilyResult& family, const std::string& head) {
@@ -71,7 +67,7 @@ std::string sideband_words(const FamilyResult& family) {
 const ToneResult* head_of(const FamilyResult& family, const Analysis& analysis) {
   const ToneResult* first = nullptr;
   for (const ToneResult& tone : analysis.tones) {
-    const FamilyResult::Member* part = part_of(tone, family);
+    const FamilyResult::Member* part = member_of(family, tone);
     if (part == nullptr) continue;
     if (part->sideband == 0) return &tone;
     if (first == nullptr) first = &tone;
@@ -81,7 +77,7 @@ const ToneResult* head_of(const FamilyResult& family, const Analysis& analysis) 
 
 bool told_with_family(const ToneResult& tone, const Analysis& analysis) {
   const auto family = std::ranges::find_if(
-      analysis.families, [&](const FamilyResult& f) { return part_of(tone, f) != nullptr; });
+      analysis.families, [&](const FamilyResult& f) { return member_of(f, tone) != nullptr; });
   return family != analysis.families.end() && head_of(*family, analysis) != &tone;
 }
 
@@ -94,7 +90,7 @@ std::string family_words(const FamilyResult& family, const Analysis& analysis) {
     return fmt::format("{} and others: {} around {}, where nothing is heard{}", head->id, sidebands,
                        amount(family.base, family.unit), in_take);
   std::string text = head->id;
-  const FamilyResult::Member* part = part_of(*head, family);
+  const FamilyResult::Member* part = member_of(family, *head);
   if (part->harmonic > 1)
     text += fmt::format(", which is {}x a base of {},", part->harmonic,
                         amount(family.base, family.unit));

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "dsp/units.h"
+#include "src/analysis/families.h"
 #include "src/analysis/speed_check.h"
 #include "src/analysis/suspect_band.h"
 #include "src/percent_text.h"
@@ -67,11 +68,10 @@ std::string order_words(const ToneResult& tone) {
 
 /// Where the howl is a multiple of what its family goes back to: the multiple may be the louder.
 std::string base_words(const Analysis& analysis, const ToneResult& tone) {
-  if (!tone.family) return {};
-  const auto family = std::ranges::find(analysis.families, *tone.family, &FamilyResult::id);
-  if (family == analysis.families.end() || family->unit != FamilyResult::Unit::order) return {};
-  const auto member = std::ranges::find(family->members, tone.id, &FamilyResult::Member::tone);
-  if (member == family->members.end() || member->harmonic < 2 || member->sideband != 0) return {};
+  const FamilyResult* const family = family_of(tone, analysis.families);
+  if (family == nullptr || family->unit != FamilyResult::Unit::order) return {};
+  const FamilyResult::Member* const member = member_of(*family, tone);
+  if (member == nullptr || member->harmonic < 2 || member->sideband != 0) return {};
   return fmt::format(", {} times order {}", member->harmonic, fixed_text(family->base, 2));
 }
 

@@ -127,27 +127,62 @@ TEST_CASE("tracks: where road and engine speed change in step, they are one") {
   }
 }
 
-TEST_CASE("tracks: a howl of the road in a sweep of one gear goes on in another one's holds") {
-  constexpr double per_kmh = 5.7;
-  std::vector<Sighting> sightings;
-  Sighting sweep = seen(0, {1000.0, 1000.0 / 30.0}, per_kmh * 1000.0 / 30.0, 15.0);
+namespace {
+
+/// A ridge through a sweep in the gear of 30 rpm a km/h.
+Sighting sweep_of(std::size_t take, double hertz_per_kmh) {
+  Sighting sweep = seen(take, {1000.0, 1000.0 / 30.0}, hertz_per_kmh * 1000.0 / 30.0, 15.0);
   sweep.followed = true;
   sweep.points.clear();
   sweep.levels_db.clear();
   for (double rpm = 1000.0; rpm <= 2500.0; rpm += 25.0) {
     sweep.points.push_back({.time = rpm / 100.0,
-                            .frequency_hz = per_kmh * rpm / 30.0,
+                            .frequency_hz = hertz_per_kmh * rpm / 30.0,
                             .sigma_hz = 0.1,
                             .rpm = rpm,
                             .speed_sigma = 0.005,
                             .road_speed_kmh = rpm / 30.0,
-                            .take = 0});
+                            .take = take});
     sweep.levels_db.push_back(-40.0);
   }
-  sweep.frequency_hz = {per_kmh * 1000.0 / 30.0, per_kmh * 2500.0 / 30.0};
+  sweep.frequency_hz = {hertz_per_kmh * 1000.0 / 30.0, hertz_per_kmh * 2500.0 / 30.0};
   sweep.rpm = {1000.0, 2500.0};
   sweep.seconds = 15.0;
-  sightings.push_back(sweep);
+  return sweep;
+}
+
+}  // namespace
+
+TEST_CASE("tracks: sweeps without road speed go with the holds of the one gear that is known") {
+  constexpr double per_kmh = 5.7;
+  const auto tracks_with = [&](double rpm_a_kmh_of_last) {
+    std::vector<Sighting> sightings;
+    for (const std::size_t take : {0, 1}) {
+      sightings.push_back(sweep_of(take, per_kmh));
+      for (PitchPoint& p : sightings.back().points) {
+        p.road_speed_kmh.reset();
+        p.motion_unknown = true;
+      }
+    }
+    for (std::size_t i = 2; i < 5; ++i) {
+      const double rpm = 600.0 + 450.0 * static_cast<double>(i);
+      const double kmh = rpm / (i == 4 ? rpm_a_kmh_of_last : 30.0);
+      sightings.push_back(seen(i, {rpm, kmh}, per_kmh * kmh, 15.0));
+    }
+    return link_tracks(sightings);
+  };
+  const std::vector<ToneTrack> one_gear = tracks_with(30.0);
+  REQUIRE(one_gear.size() == 1);
+  CHECK(one_gear.front().verdict.drive == Drive::engine_or_road);
+  CHECK(one_gear.front().sightings.size() == 5);
+  // Once a gear was changed, nobody knows in which the sweeps were driven.
+  for (const ToneTrack& track : tracks_with(42.0))
+    CHECK(track.verdict.behaviour != Behaviour::speed_locked);
+}
+
+TEST_CASE("tracks: a howl of the road in a sweep of one gear goes on in another one's holds") {
+  constexpr double per_kmh = 5.7;
+  std::vector<Sighting> sightings{sweep_of(0, per_kmh)};
   for (std::size_t i = 1; i < 4; ++i) {
     const double rpm = 1200.0 + 300.0 * static_cast<double>(i);
     sightings.push_back(seen(i, {rpm, rpm / 50.0}, per_kmh * rpm / 50.0, 15.0));
