@@ -124,7 +124,8 @@ struct ToneResult {
   std::optional<std::string> family;     ///< its id; "firing" for combustion
   std::optional<SidebandPart> sideband;  ///< none too where the carrier is not heard
   bool combustion{};                     ///< belongs to the engine's firing orders
-  /// Would be one of them if it follows the engine, which it was not heard at enough speeds to say.
+  /// Would be one of them if it follows the engine, which it was not heard at enough speeds to say;
+  /// or is prominent, but a half order no stronger than the row of them.
   bool maybe_combustion{};
   /// Where the true level lies, as far as clipping and a probe above its range leave that open.
   std::optional<Interval> level_bounds_db;

@@ -156,6 +156,8 @@ void mark_uneven(std::vector<OrderLine>& lines, const std::vector<OrderLine>& fi
         firing_fall &&
         line.level_db < firing_fall->level(line.x) - firing_fall->reach_db(line.x, p.stands_out);
     line.tone->combustion = !line.tone->prominent && (fitted ? !line.stands_out : faint);
+    line.tone->maybe_combustion =
+        line.tone->prominent && fitted && !line.stands_out && !is_multiple_of(*line.tone, 1.0);
   }
 }
 

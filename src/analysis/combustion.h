@@ -28,8 +28,10 @@ struct CombustionParameters {
 ///
 /// With fewer than three other firing orders: those up to 1.5 times the number of cylinders. Half
 /// orders with fewer than three others are the engine's own where they lie so far below the firing
-/// orders' line as those may scatter; prominent ones never are. Without the number of cylinders:
-/// multiples of half an order up to order 6.
+/// orders' line as those may scatter; prominent ones never are. A prominent one between two whole
+/// orders may be, where it is no stronger than the others' line lets expect: a crankshaft drives
+/// nothing at half orders, but a belt's order may happen to lie there. Without the number of
+/// cylinders: multiples of half an order up to order 6.
 ///
 /// A tone whose behaviour is undetermined may be combustion where a firing order up to twice the
 /// number of cylinders lies within the 95 % interval of what its order would be, and by the same

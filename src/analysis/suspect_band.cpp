@@ -113,7 +113,10 @@ const ToneResult* tone_in_band(const std::vector<ToneResult>& tones,
                                const AnalysisRequest::Band& band) {
   const auto tone = std::ranges::find_if(
       tones, [&](const ToneResult& t) { return can_be_the_howl(t) && in_band(t, band); });
-  return tone == tones.end() ? nullptr : &*tone;
+  if (tone != tones.end()) return &*tone;
+  const auto firing = std::ranges::find_if(
+      tones, [&](const ToneResult& t) { return t.combustion && in_band(t, band); });
+  return firing == tones.end() ? nullptr : &*firing;
 }
 
 }  // namespace howl

@@ -28,8 +28,9 @@ bool can_be_the_howl(const ToneResult& tone);
 /// The most important of them; null where there is none.
 const ToneResult* first_howl(const std::vector<ToneResult>& tones);
 
-/// The tone by which the band is known: the first in the list of tones that lies in it, not
-/// combustion, not a doubtful one; null where there is none.
+/// The tone by which the band is known: the first in the list of tones that lies in it and can be
+/// the howl; where nobody else's does, a firing order, under which something may hide; null where
+/// there is none.
 const ToneResult* tone_in_band(const std::vector<ToneResult>& tones,
                                const AnalysisRequest::Band& band);
 

@@ -12,7 +12,9 @@
 #include "src/analysis/combustion.h"
 #include "src/analysis/families.h"
 #include "src/analysis/like_takes.h"
+#include "src/analysis/pitch_ratio.h"
 #include "src/analysis/speed_check.h"
+#include "src/analysis/suspect_band.h"
 #include "src/analysis/tone_doubts.h"
 
 namespace howl {
@@ -266,6 +268,20 @@ void carriers_first(std::vector<ToneResult>& tones) {
   }
 }
 
+/// Where nothing howls prominently, a multiple tells less than the stronger tone that it may be a
+/// multiple of, even where it stands out more from the noise around it.
+void base_before_its_multiple(std::vector<ToneResult>& tones) {
+  const auto open = [](const ToneResult& t) { return can_be_the_howl(t) && !t.maybe_combustion; };
+  const auto first = std::find_if(tones.begin(), tones.end(), can_be_the_howl);
+  if (first == tones.end() || first->prominent || !open(*first)) return;
+  auto base = tones.end();
+  for (auto t = first + 1; t != tones.end(); ++t)
+    if (open(*t) && t->level_db > first->level_db && multiple_of(*first, *t) &&
+        (base == tones.end() || t->level_db > base->level_db))
+      base = t;
+  if (base != tones.end()) std::rotate(first, base, base + 1);
+}
+
 /// Names by place in the list, which families and sidebands refer to.
 void rename_by_place(ToneFindings& findings) {
   std::map<std::string, std::string> names;
@@ -313,6 +329,7 @@ ToneFindings tone_results(const std::vector<ToneTrack>& tracks, const std::vecto
   findings.families = collect_families(tones, takes);
   doubt_tones(tones, takes);
   howls_first(tones);
+  base_before_its_multiple(tones);
   carriers_first(tones);
   rename_by_place(findings);
   remark_on_clipping(tones);

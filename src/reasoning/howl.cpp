@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <functional>
 #include <map>
@@ -12,6 +13,7 @@
 #include "dsp/pitch_law.h"
 #include "dsp/statistics.h"
 #include "src/analysis/families.h"
+#include "src/analysis/pitch_ratio.h"
 #include "src/analysis/speed_check.h"
 #include "src/analysis/suspect_band.h"
 
@@ -87,12 +89,24 @@ bool is_heard_at_twice(const Analysis& analysis, double hertz) {
   });
 }
 
+/// Whether a tone that behaves alike is a multiple of this one in two takes at least. Three lines
+/// or fewer are seldom proven a family, but few tones share a behaviour by chance as well.
+bool is_multiple_heard(const Analysis& analysis, const ToneResult& tone) {
+  if (tone.behaviour == Behaviour::undetermined || tone.behaviour == Behaviour::unlocked)
+    return false;
+  return std::ranges::any_of(analysis.tones, [&](const ToneResult& other) {
+    return other.behaviour == tone.behaviour && can_be_the_howl(other) &&
+           multiple_of(other, tone) && pitch_ratio(other, tone)->takes >= 2;
+  });
+}
+
 /// A harmonic within what is searched, and below where a hand-held probe begins to colour. What
 /// lies there without being proven to belong to it may as well be the engine's.
-std::optional<bool> second_harmonic_of(const Analysis& analysis, const FamilyResult* family,
-                                       const Howl& howl) {
+std::optional<bool> second_harmonic_of(const Analysis& analysis, const ToneResult& tone,
+                                       const FamilyResult* family, const Howl& howl) {
   constexpr double searched_hz = 5000.0;
   if (family != nullptr && has_second_harmonic(*family)) return true;
+  if (is_multiple_heard(analysis, tone)) return true;
   if (!howl.hertz) return false;
   if (2.0 * howl.hertz->value > searched_hz) return std::nullopt;
   if (!howl.speed_varied && is_heard_at_twice(analysis, howl.hertz->value)) return std::nullopt;
@@ -113,7 +127,7 @@ void place_tone(const Analysis& analysis, const ToneResult& tone, Howl& howl) {
     howl.hertz = LogEstimate{
         middle / harmonic,
         std::max(1e-3, std::log(tone.frequency_hz.high / tone.frequency_hz.low) / kCi95OverSigma)};
-  howl.second_harmonic = second_harmonic_of(analysis, family, howl);
+  howl.second_harmonic = second_harmonic_of(analysis, tone, family, howl);
   if (family != nullptr && family->spacing && family->unit == FamilyResult::Unit::order)
     howl.sideband_order = from_interval(*family->spacing, family->spacing_ci95, 0.01);
 }
@@ -217,7 +231,7 @@ void forget_speed(Howl& howl) {
 }
 
 void describe(const Analysis& analysis, const ToneResult& tone, Howl& howl) {
-  howl.id = tone.family.value_or(tone.id);
+  howl.id = tone.combustion ? tone.id : tone.family.value_or(tone.id);
   howl.words = words_for(tone);
   howl.level_db = tone.level_db;
   howl.laws = support_of(tone);
@@ -225,6 +239,8 @@ void describe(const Analysis& analysis, const ToneResult& tone, Howl& howl) {
   howl.in_one_gear = tone.drive == Drive::engine_or_road;
   howl.speed_varied = tone.rpm_span.high > kVaried * tone.rpm_span.low;
   howl.heard_standing = tone.heard_standing;
+  howl.prominent = tone.prominent;
+  howl.firing = tone.combustion;
   place_tone(analysis, tone, howl);
   howl.wrong_speeds = contradicted_takes(analysis, tone);
   if (!howl.wrong_speeds.empty()) forget_speed(howl);

@@ -43,6 +43,8 @@ struct Howl {
   std::vector<std::string> wrong_speeds;
   bool speed_varied{};    ///< it was heard at speeds that differ enough to tell laws apart
   bool heard_standing{};  ///< while the vehicle stood
+  bool prominent{};       ///< by the ECMA-418-1 criterion
+  bool firing{};          ///< at a firing order: the engine makes it too
   int harmonic{1};        ///< of its family's base; the pitches below are the base's
   std::optional<LogEstimate> order;  ///< if it follows the engine
   std::optional<LogEstimate> cycles_per_metre;

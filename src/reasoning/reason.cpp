@@ -55,9 +55,11 @@ std::string rival_words(const WhichHowl& which) {
   return text;
 }
 
-std::string words_of(const WhichHowl& which) {
+std::string words_of(const WhichHowl& which, const Howl& howl) {
   std::string text = fmt::format("the howl complained of may be another one ({})",
                                  percent_text(1.0 - which.chance));
+  if (howl.firing) return text + ": the engine's firing makes this order too";
+  if (!howl.prominent) text += ": nothing howls prominently";
   const std::string rival = rival_words(which);
   return rival.empty() ? text : text + ", such as " + rival;
 }
@@ -84,7 +86,8 @@ OtherHowls weigh_other_howls(const Howl& howl, const Analysis& analysis, const P
   const bool given = analysis.suspect_band && analysis.suspect_band->chosen_by_user;
   const WhichHowl which = which_howl(howl, given ? Chosen::by_user : Chosen::for_standing_out, sum,
                                      others, profile.sources);
-  OtherHowls found{{"other howls", {}, std::vector<std::string>(sources + 1, words_of(which))}, {}};
+  OtherHowls found{
+      {"other howls", {}, std::vector<std::string>(sources + 1, words_of(which, howl))}, {}};
   for (const Hypothesis& h : hypotheses)
     found.item.log_likelihood.push_back(which.log_ratio[h.source.value_or(sources)]);
   if (which.chance < 0.5 && which.rival != nullptr)

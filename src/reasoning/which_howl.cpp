@@ -10,7 +10,16 @@ namespace howl {
 
 namespace {
 
+/// That the fault's howl is not among those heard.
 constexpr double kNotHeard = 0.05;
+constexpr double kNotHeardFaint = 0.65;  ///< where nothing is prominent
+constexpr double kNotHeardFiring = 0.5;  ///< where it would be a firing order
+
+double chance_not_heard(const Howl& howl, Chosen chosen) {
+  if (howl.firing) return kNotHeardFiring;
+  return howl.prominent || chosen == Chosen::by_user ? kNotHeard : kNotHeardFaint;
+}
+
 /// Of the howl that is judged against another of the same strength.
 constexpr double kStandsOutOdds = 4.0;
 constexpr double kGivenOdds = 100.0;
@@ -66,6 +75,7 @@ double strength_db(const Howl& howl, const std::vector<double>& ratio,
 WhichHowl which_howl(const Howl& howl, Chosen chosen, const std::vector<double>& sound_log_ratio,
                      const std::vector<Howl>& others, const std::vector<Source>& sources) {
   WhichHowl result;
+  const double not_heard = chance_not_heard(howl, chosen);
   std::vector<std::vector<double>> ratios{over_mean(sound_log_ratio)};
   std::vector<double> weight{chosen == Chosen::by_user ? kGivenOdds : kStandsOutOdds};
   const double own_db = strength_db(howl, ratios.front(), sources);
@@ -75,11 +85,11 @@ WhichHowl which_howl(const Howl& howl, Chosen chosen, const std::vector<double>&
   }
   double sum = 0.0;
   for (const double w : weight) sum += w;
-  result.chance = (1.0 - kNotHeard) * weight.front() / sum;
+  result.chance = (1.0 - not_heard) * weight.front() / sum;
   for (std::size_t s = 0; s <= sources.size(); ++s) {
-    double mixed = kNotHeard;
+    double mixed = not_heard;
     for (std::size_t t = 0; t < ratios.size(); ++t)
-      mixed += (1.0 - kNotHeard) * weight[t] / sum * ratios[t][s];
+      mixed += (1.0 - not_heard) * weight[t] / sum * ratios[t][s];
     result.log_ratio.push_back(std::log(mixed) - std::log(std::max(1e-300, ratios.front()[s])));
   }
   if (others.empty()) return result;

@@ -88,7 +88,9 @@ std::string howl_words(const Analysis& analysis, const ToneResult& tone) {
   switch (tone.behaviour) {
     case Behaviour::speed_locked:
       return "speed-locked, " + order_words(tone) + base_words(analysis, tone) +
-             drive_words(tone.drive);
+             (tone.combustion         ? "; the engine's firing makes this order too"
+              : tone.maybe_combustion ? "; it may be the engine's firing"
+                                      : drive_words(tone.drive));
     case Behaviour::road_locked:
       return "road-locked, at " + hertz + ": it follows road speed, not the engine";
     case Behaviour::fixed_pitch:
@@ -126,6 +128,16 @@ std::string howl_name(const Analysis& analysis, const ToneResult& howl) {
   return fmt::format("No howl was found in this band; the strongest elsewhere ({})", howl.id);
 }
 
+/// A pump may howl at a firing order; nothing there tells it from the engine.
+std::string hidden_words(const Analysis& analysis, const ToneResult& howl) {
+  const bool firing = std::ranges::any_of(
+      analysis.tones, [](const ToneResult& tone) { return tone.combustion && tone.prominent; });
+  if (asked(analysis) || howl.prominent || !firing) return {};
+  return " What lies at a firing order is taken for the engine's: if you hear a howl there, give "
+         "its "
+         "band.";
+}
+
 std::string what(const Analysis& analysis) {
   if (analysis.takes.empty()) return "Record some probe points, and add each with: howlpoint add";
   const ToneResult* const howl = strongest_howl(analysis);
@@ -133,7 +145,7 @@ std::string what(const Analysis& analysis) {
   const std::string heard =
       fmt::format("{} is {}", howl_name(analysis, *howl), howl_words(analysis, *howl));
   const std::vector<std::string> wrong = contradicted_takes(analysis, *howl);
-  if (wrong.empty()) return heard + ".";
+  if (wrong.empty()) return heard + "." + hidden_words(analysis, *howl);
   return fmt::format(
       "{}; but the sound of {} contradicts the speed that was written down, and with the right "
       "speed this may read otherwise.",

@@ -80,7 +80,8 @@ TEST_CASE("Of a band that the user chose, the finding names the howl in it, if t
   CHECK(what_of(Unit::order, {10.0, 12.0}).starts_with("The strongest howl in this band (tone1)"));
   CHECK(what_of(Unit::order, {12.0, 13.0}).starts_with("No howl was found in this band; the"));
   // The firing order lies in this band, but is no howl.
-  CHECK(what_of(Unit::order, {1.5, 2.5}).starts_with("No howl was found in this band; the"));
+  CHECK(what_of(Unit::order, {1.5, 2.5}).starts_with("The strongest howl in this band"));
+  CHECK(what_of(Unit::order, {1.5, 2.5}).ends_with("the engine's firing makes this order too."));
 }
 
 TEST_CASE("A tone that a remark puts in doubt is not the strongest howl") {
@@ -112,7 +113,8 @@ TEST_CASE("The engine's own firing is not a howl") {
   CHECK(strongest_howl(analysis)->id == "tone2");
   CHECK(finding_of(analysis).what ==
         "Nothing howls prominently; what stands out most (tone2) is at 812 Hz, and its pitch "
-        "behaviour is undetermined.");
+        "behaviour is undetermined. What lies at a firing order is taken for the engine's: if you "
+        "hear a howl there, give its band.");
   analysis.tones.pop_back();
   CHECK(strongest_howl(analysis) == nullptr);
   CHECK(finding_of(analysis).what == "The tones that stand out belong to the engine's firing.");

@@ -181,3 +181,23 @@ TEST_CASE("A speed that is hardly known puts nothing down to combustion") {
   mark_combustion(tones, 4);
   CHECK_FALSE(tones.front().maybe_combustion);
 }
+
+TEST_CASE(
+    "A prominent half order that is one of a row may be the engine's; out of the row it is not") {
+  const auto with_row = [](double order, double above_db) {
+    std::vector<ToneResult> tones = four_cylinders();
+    for (const double half : {2.5, 3.5, 4.5, 6.5, 7.5})
+      tones.push_back(tone_at(half, -38.0 - 9.0 * std::log2(half / 2.0)));
+    tones.push_back(tone_at(order, -38.0 - 9.0 * std::log2(order / 2.0) + above_db, true));
+    mark_combustion(tones, 4);
+    return tones.back();
+  };
+  CHECK(with_row(5.5, 2.0).maybe_combustion);
+  CHECK_FALSE(with_row(5.5, 2.0).combustion);
+  CHECK_FALSE(with_row(5.5, 20.0).maybe_combustion);
+  CHECK_FALSE(with_row(5.0, 2.0).maybe_combustion);  // a crankshaft may drive five lobes
+  std::vector<ToneResult> without_row = four_cylinders();
+  without_row.push_back(tone_at(5.5, -48.0, true));
+  mark_combustion(without_row, 4);
+  CHECK_FALSE(without_row.back().maybe_combustion);
+}

@@ -95,3 +95,28 @@ TEST_CASE("tone results: firing that stands because the speeds are wrong is no h
   for (TakeAudio& take : takes) take.heard_rpm = 1.005 * mean_rpm(take);
   CHECK(remark_at(50.0, takes).find("hum") != std::string::npos);
 }
+
+TEST_CASE("tone results: where nothing is prominent, the base comes before its weaker multiple") {
+  const std::vector<TakeAudio> takes = three_holds();
+  const auto faint = [&](double hertz, double level_db, double tone_to_noise_db) {
+    ToneTrack track = standing_at(hertz, takes);
+    for (Sighting& sighting : track.sightings) {
+      sighting.level_db = level_db;
+      sighting.levels_db = {level_db};
+      sighting.tone_to_noise_db = tone_to_noise_db;
+      sighting.limit_db = 10.0;
+      sighting.prominent = false;
+    }
+    return track;
+  };
+  const auto first = [&](double other_hertz, double other_db) {
+    const ToneFindings findings =
+        tone_results({faint(441.0, -48.0, 4.0), faint(other_hertz, other_db, 1.0)}, takes, 4);
+    REQUIRE(findings.tones.size() == 2);
+    CHECK(findings.tones.front().id == "tone1");
+    return findings.tones.front().frequency_hz.low;
+  };
+  CHECK(first(147.0, -33.0) == doctest::Approx(147.0));
+  CHECK(first(148.0, -33.0) == doctest::Approx(441.0));  // no part of it
+  CHECK(first(147.0, -55.0) == doctest::Approx(441.0));  // weaker
+}

@@ -316,3 +316,36 @@ TEST_CASE("facts that say partly the same: one more never takes the weight from 
   CHECK(before > 0.3);
   CHECK(damage(entered) > 0.7 * before);
 }
+
+TEST_CASE("reasoning: what merely stands out where nothing is prominent weighs little") {
+  const Profile profile = profile_of({crank_source("pump", 11), crank_source("gear", 17)});
+  ToneResult tone = tone_at_order(11.0, 0.002, {0.01, 0.9, 0.07, 0.01, 0.01});
+  const double heard = chance_of_suspect(judged(analysis_of(tone), profile), "pump");
+  tone.prominent = false;
+  Analysis faint = analysis_of(tone);
+  const double stood_out = chance_of_suspect(judged(faint, profile), "pump");
+  CHECK(heard > 0.8);
+  CHECK(stood_out < 0.75);
+  CHECK(stood_out > chance_of_suspect(judged(faint, profile), "gear"));
+  faint.suspect_band->chosen_by_user = true;  // somebody hears it
+  CHECK(chance_of_suspect(judged(faint, profile), "pump") > stood_out);
+}
+
+TEST_CASE(
+    "reasoning: a firing order in a band that somebody gave is judged, with the doubt it needs") {
+  const Profile profile = profile_of({crank_source("pump", 10), crank_source("gear", 17)});
+  ToneResult tone = tone_at_order(10.0, 0.002, {0.01, 0.9, 0.07, 0.01, 0.01});
+  const double alone = chance_of_suspect(judged(analysis_of(tone), profile), "pump");
+  tone.combustion = true;
+  tone.family = "firing";
+  Analysis analysis = analysis_of(tone);
+  analysis.suspect_band->chosen_by_user = true;
+  const Verdict verdict = judged(analysis, profile);
+  CHECK(verdict.about == "tone1");
+  CHECK(chance_of_suspect(verdict, "pump") > chance_of_suspect(verdict, "gear"));
+  CHECK(chance_of_suspect(verdict, "pump") < alone - 0.1);
+  ToneResult beside = tone_at_order(10.1, 0.002, {0.01, 0.9, 0.07, 0.01, 0.01});
+  beside.id = "tone2";
+  analysis.tones.push_back(beside);  // what is not the engine's comes first
+  CHECK(judged(analysis, profile).about == "tone2");
+}

@@ -64,3 +64,25 @@ TEST_CASE("A tone at twice the howl's pitch leaves open whether it is its second
   analysis.tones.back().frequency_hz = {680.0, 680.0};
   CHECK(observed_howl(analysis)->second_harmonic == false);
 }
+
+TEST_CASE("a multiple that behaves alike in two takes is heard, though no family is proven") {
+  const auto on_the_road = [](const char* id, double times) {
+    ToneResult tone = tone_at_order(2.75, 0.01, {0.0, 0.1, 0.0, 0.9, 0.0});
+    tone.id = id;
+    tone.behaviour = Behaviour::road_locked;
+    tone.order.reset();
+    tone.order_ci95.reset();
+    tone.frequency_hz = {times * 70.0, times * 140.0};
+    tone.track = {{2.5, 1500.0, times * 70.0, 0.02, "t01", -30.0},
+                  {2.5, 2600.0, times * 140.0, 0.02, "t02", -30.0}};
+    return tone;
+  };
+  Analysis analysis = analysis_of(on_the_road("tone1", 1.0));
+  CHECK(observed_howl(analysis)->second_harmonic == false);
+  analysis.tones.push_back(on_the_road("tone2", 3.0));
+  CHECK(observed_howl(analysis)->second_harmonic == true);
+  analysis.tones.back().behaviour = Behaviour::speed_locked;
+  CHECK(observed_howl(analysis)->second_harmonic == false);
+  analysis.tones.back() = on_the_road("tone2", 2.9);
+  CHECK(observed_howl(analysis)->second_harmonic == false);
+}
