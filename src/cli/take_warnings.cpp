@@ -27,6 +27,7 @@ std::vector<std::string> take_warnings(const std::filesystem::path& folder, cons
   if (!take.reference_channel) return warnings;
   Take reference = take;
   reference.channel = *take.reference_channel;
+  reference.reference_channel.reset();
   for (const std::string& text : channel_warnings(folder, reference, cylinders))
     warnings.push_back("reference channel " + text);
   return warnings;
