@@ -380,7 +380,7 @@ QualityOfTake judge_quality(const TakeAudio& take) {
 
 std::vector<QualityFinding> heed_quality(TakeAudio& take) {
   QualityOfTake quality = judge_quality(take);
-  take.left_out = std::move(quality.left_out);
+  take.left_out = merged(together(quality.left_out, without_speed(take)));
   take.clipped_share = quality.clipped_share;
   if (std::any_of(quality.findings.begin(), quality.findings.end(),
                   [](const QualityFinding& f) { return f.kind == QualityKind::no_reference; }))

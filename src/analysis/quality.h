@@ -71,8 +71,8 @@ struct QualityOfTake {
 /// no reference: the reference channel holds the probe's own sound (is_reference_the_probe).
 QualityOfTake judge_quality(const TakeAudio& take);
 
-/// Judges a take and writes into it what every level and spectrum of it has to heed. A reference
-/// channel that is none is taken from it.
+/// Judges a take and writes into it what every level and spectrum of it has to heed, where
+/// its speed is not known among it. A reference channel that is none is taken from it.
 std::vector<QualityFinding> heed_quality(TakeAudio& take);
 
 }  // namespace howl
