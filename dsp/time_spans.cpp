@@ -24,6 +24,11 @@ double covered(const TimeSpans& spans) {
   return sum;
 }
 
+bool contains(const TimeSpans& spans, double time) {
+  return std::any_of(spans.begin(), spans.end(),
+                     [&](const Interval& span) { return span.low <= time && time < span.high; });
+}
+
 bool reaches_into(const TimeSpans& spans, double from, double to) {
   const auto after = std::upper_bound(spans.begin(), spans.end(), from,
                                       [](double t, const Interval& s) { return t < s.high; });

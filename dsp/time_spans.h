@@ -16,6 +16,9 @@ TimeSpans merged(TimeSpans spans, double margin = 0.0, double gap = 0.0);
 /// Seconds covered.
 double covered(const TimeSpans& spans);
 
+/// Whether a moment lies in any span; the end of a span does not.
+bool contains(const TimeSpans& spans, double time);
+
 /// Whether any span reaches into `from` … `to`.
 bool reaches_into(const TimeSpans& spans, double from, double to);
 

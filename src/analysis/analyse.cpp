@@ -197,6 +197,7 @@ TakeAudio open_take(const std::filesystem::path& folder, const Take& take,
   audio.seconds = static_cast<double>(take.frames) / take.sample_rate;
   audio.speed = std::move(speed.curve);
   audio.speed_source = speed.source;
+  audio.speed_known = std::move(speed.known);
   audio.lag_sigma = lag_of(take.speed);
   audio.engine_off = std::holds_alternative<EngineOff>(take.speed);
   audio.background = take.background;

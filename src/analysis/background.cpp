@@ -74,15 +74,20 @@ std::vector<double> swept_weights(const TakeAudio& running, const Interval& orde
   std::vector<double> weights(lines, 0.0);
   const double from = running.speed.revolutions_at(Seconds(0.0));
   const double turns = running.speed.revolutions_at(Seconds(running.seconds)) - from;
+  const TimeSpans unknown = without_speed(running);
+  std::vector<Rpm> speeds;
   for (std::size_t i = 0; i < kSpeedSamples; ++i) {
     const double share = (static_cast<double>(i) + 0.5) / kSpeedSamples;
-    const Rpm speed = running.speed.at(running.speed.time_at(from + share * turns));
+    const Seconds time = running.speed.time_at(from + share * turns);
+    if (!contains(unknown, time.value)) speeds.push_back(running.speed.at(time));
+  }
+  for (const Rpm speed : speeds) {
     const double low = frequency_of(Order(orders.low), speed).value / spacing + 0.5;
     const double high = frequency_of(Order(orders.high), speed).value / spacing + 0.5;
     for (auto k = static_cast<std::size_t>(low); k < lines && static_cast<double>(k) < high; ++k) {
       const auto line = static_cast<double>(k);
       const double covered = std::min(high, line + 1.0) - std::max(low, line);
-      weights[k] += covered / (kHannNoiseBins * kSpeedSamples);
+      weights[k] += covered / (kHannNoiseBins * static_cast<double>(speeds.size()));
     }
   }
   return weights;

@@ -24,8 +24,8 @@ std::optional<std::string> fault_of(const AnalysedCase& of, std::size_t take,
   if (of.changed.contains(id)) return id + " was changed since it was added, and proves nothing";
   if (reading.clipped) return id + " clips: the recorder was set too high";
   if (reading.share_left_out > kMostLeftOut)
-    return fmt::format("{} has faults for {:.0f} % of its time, such as lost contact", id,
-                       100.0 * reading.share_left_out);
+    return fmt::format("{} has faults for {:.0f} % of its time, such as lost contact or no speed",
+                       id, 100.0 * reading.share_left_out);
   return std::nullopt;
 }
 

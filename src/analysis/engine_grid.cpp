@@ -50,6 +50,8 @@ std::vector<ReadLine> strong_lines(const TakeAudio& take) {
                       .power = {}};
   OrderMap map(take.speed, take.sample_rate, parameters, [&](const OrderColumn& column) {
     if (lines.size() >= kMostLines) return;
+    const double half = 30.0 * column.revolutions_per_block / column.speed.value;
+    if (reaches_into(take.left_out, column.time.value - half, column.time.value + half)) return;
     block.power.assign(column.power.begin(), column.power.end());
     for (const Peak& peak : find_peaks(
              block,

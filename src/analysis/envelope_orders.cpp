@@ -28,6 +28,7 @@ constexpr std::size_t kSectors = 48;
 constexpr double kBlock = 32.0;  // revolutions
 constexpr double kHop = 16.0;
 constexpr double kLeastRevolutions = 64.0;
+constexpr std::size_t kLeastColumns = 3;  // blocks in as many revolutions
 constexpr double kBandFalseAlarm = 0.01;
 constexpr std::size_t kMostBands = 4;
 constexpr double kFloorWidth = 3.0;      // orders about a line whose median is its floor
@@ -94,6 +95,7 @@ class BandOrders {
  public:
   BandOrders(const TakeAudio& take, const SpeedCurve& speed, const ImpulsiveBand& band)
       : band_(band),
+        left_out_(take.left_out),
         highest_order_(std::min(kHighestOrder,
                                 0.9 * band.hertz.width() * 60.0 / speed_range(take).high.value)),
         envelope_(take.sample_rate, band.hertz),
@@ -132,6 +134,7 @@ class BandOrders {
     pass_on();
     map_.finish();
     EnvelopeOrders result;
+    if (columns_ < kLeastColumns) return result;
     result.band = band_;
     result.highest_order = highest_order_;
     result.shape = {.spacing = map_.spacing(),
@@ -164,6 +167,8 @@ class BandOrders {
 
   void add(const OrderColumn& column) {
     const std::vector<double> expected = next_expected();
+    const double half = 30.0 * column.revolutions_per_block / column.speed.value;
+    if (reaches_into(left_out_, column.time.value - half, column.time.value + half)) return;
     const auto mean_square = static_cast<double>(column.power[0]);  // of the constant part
     if (!(mean_square > 0.0)) return;
     const auto top = static_cast<std::ptrdiff_t>(highest_order_ / map_.spacing());
@@ -192,6 +197,7 @@ class BandOrders {
   }
 
   ImpulsiveBand band_;
+  TimeSpans left_out_;
   double highest_order_;
   BandEnvelope envelope_;
   BandGain gain_;

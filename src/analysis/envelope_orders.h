@@ -34,7 +34,8 @@ struct TakeEnvelopes {
 /// own bursts do not count, and into bands side by side over the whole spectrum; takes the envelope
 /// order spectrum of each (squared envelope: Randall and Antoni 2011, MSSP 25, 485–520), and what
 /// tones make of it. Streams the take three times; bounded memory. No bands where nothing comes in
-/// bursts or where the take is shorter than 64 revolutions.
+/// bursts or where the take is shorter than 64 revolutions; blocks that reach into what is
+/// left out of it are not averaged.
 TakeEnvelopes take_envelopes(const TakeAudio& take);
 
 }  // namespace howl

@@ -9,6 +9,7 @@
 
 #include "dsp/take_quality.h"
 #include "dsp/window.h"
+#include "src/analysis/reference_channel.h"
 
 namespace howl {
 
@@ -269,6 +270,18 @@ Finding short_sweep(const TakeAudio& take) {
       Severity::doubt};
 }
 
+Finding no_reference(const TakeAudio& take) {
+  if (!is_reference_the_probe(take)) return std::nullopt;
+  return QualityFinding{
+      QualityKind::no_reference,
+      {{0.0, take.seconds}},
+      1.0,
+      "the reference channel holds the probe's own sound, not that of a second microphone; the "
+      "take is used without a reference",
+      "plug the second microphone into that channel's input, and record in stereo, not in mono",
+      Severity::doubt};
+}
+
 TakeQuality measure(const TakeAudio& take) {
   std::optional<SpeedCurve> speed;
   // Where the sound settles another speed, the engine's orders lie at its multiples.
@@ -309,9 +322,11 @@ std::string_view quality_kind_name(QualityKind kind) {
     case QualityKind::offset:
       return "offset";
     case QualityKind::too_short:
+      return "too-short";
+    case QualityKind::no_reference:
       break;
   }
-  return "too-short";
+  return "no-reference";
 }
 
 std::string_view severity_name(Severity severity) {
@@ -349,7 +364,7 @@ QualityOfTake judge_quality(const TakeAudio& take) {
   for (const Finding& finding :
        {clipping(q), dropouts(q), contact_lost(q), contact_loose(q), knocks(q), faint_or_coarse(q),
         is_hold(take) ? short_hold(take) : short_sweep(take), rumble(q), hum(q), offset(q),
-        over_full_scale(q)})
+        over_full_scale(q), no_reference(take)})
     if (finding) judged.findings.push_back(*finding);
   std::stable_sort(
       judged.findings.begin(), judged.findings.end(),
@@ -365,8 +380,11 @@ QualityOfTake judge_quality(const TakeAudio& take) {
 
 std::vector<QualityFinding> heed_quality(TakeAudio& take) {
   QualityOfTake quality = judge_quality(take);
-  take.left_out = std::move(quality.left_out);
+  take.left_out = merged(together(quality.left_out, without_speed(take)));
   take.clipped_share = quality.clipped_share;
+  if (std::any_of(quality.findings.begin(), quality.findings.end(),
+                  [](const QualityFinding& f) { return f.kind == QualityKind::no_reference; }))
+    take.stream_both = {};
   return std::move(quality.findings);
 }
 

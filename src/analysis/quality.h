@@ -23,6 +23,7 @@ enum class QualityKind {
   coarse,
   offset,
   too_short,
+  no_reference,
 };
 std::string_view quality_kind_name(QualityKind kind);
 
@@ -67,9 +68,11 @@ struct QualityOfTake {
 /// offset: 2 % of full scale, or more than the sound and 0.2 %; doubt from 10 %;
 /// too short: a hold under 3 s or 32 revolutions, where the blocks that are averaged have to be
 /// shorter than they should be; a sweep that doubles its speed in under 3 s.
+/// no reference: the reference channel holds the probe's own sound (is_reference_the_probe).
 QualityOfTake judge_quality(const TakeAudio& take);
 
-/// Judges a take and writes into it what every level and spectrum of it has to heed.
+/// Judges a take and writes into it what every level and spectrum of it has to heed, where
+/// its speed is not known among it. A reference channel that is none is taken from it.
 std::vector<QualityFinding> heed_quality(TakeAudio& take);
 
 }  // namespace howl

@@ -12,6 +12,7 @@
 #include "dsp/delay.h"
 #include "dsp/level.h"
 #include "dsp/noise_floor.h"
+#include "dsp/one_signal.h"
 #include "dsp/order_map.h"
 #include "src/analysis/band_levels.h"
 #include "src/analysis/sighting.h"
@@ -199,12 +200,21 @@ std::optional<double> reference_delay(const TakeAudio& take) {
   return std::nullopt;
 }
 
+bool is_reference_the_probe(const TakeAudio& take) {
+  constexpr double longest_block = 0.5;  // s: lines of mains hum stay apart from each other
+  if (!take.stream_both) return false;
+  const CrossSpectrum spectrum =
+      hertz_cross_spectrum(take, 0.5 * std::min(longest_block, take.seconds / 4.0));
+  return is_one_signal(spectrum, {kLowestToneHz, highest_tone_hz(take)});
+}
+
 LevelCorrections level_corrections(std::span<const ReferencedTake> takes) {
   if (std::none_of(takes.begin(), takes.end(), has_reference)) return {};
   if (const auto bare = takes_without(takes, has_reference); !bare.empty())
     return {{},
-            {fmt::format("{} {} no reference channel and others have, so no level is corrected for "
-                         "changes of the source; record every take with the reference",
+            {fmt::format("{} {} no usable reference channel and others have, so no level is "
+                         "corrected for changes of the source; record every take with the "
+                         "reference",
                          fmt::join(bare, ", "), bare.size() == 1 ? "has" : "have")}};
   if (const auto deaf = takes_without(takes, hears); !deaf.empty())
     return {{},

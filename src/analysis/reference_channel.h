@@ -32,6 +32,11 @@ std::optional<ReferenceReading> read_reference(const TakeAudio& take,
 /// them up to 10 kHz; none without a reference channel, and where no delay is unique.
 std::optional<double> reference_delay(const TakeAudio& take);
 
+/// Whether the reference channel holds the probe's own sound, up to a gain (is_one_signal): a mono
+/// recording stored as stereo, or one microphone on both inputs. Corrected by itself, every point
+/// would be as loud as every other.
+bool is_reference_the_probe(const TakeAudio& take);
+
 /// What to add to a take's level in dB for the source having been louder or quieter meanwhile.
 struct LevelCorrection {
   double correction_db{};

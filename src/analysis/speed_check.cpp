@@ -12,6 +12,7 @@
 #include "dsp/speed_votes.h"
 #include "dsp/statistics.h"
 #include "src/analysis/like_takes.h"
+#include "src/speed/coverage.h"
 
 namespace howl {
 
@@ -33,11 +34,13 @@ SpeedFromSound listen(const TakeAudio& take, std::optional<int> cylinders) {
   return speed_from_sound(take.stream, take.sample_rate, parameters);
 }
 
-/// Heard over written, less 1: median over the take.
-double disagreement(const SpeedHypothesis& heard, const SpeedCurve& written) {
+/// Heard over written, less 1: median over the take, as far as its speed was written down.
+double disagreement(const SpeedHypothesis& heard, const TakeAudio& take) {
+  const TimeSpans unknown = without_speed(take);
   std::vector<double> ratio;
-  for (const HeardSpeed& h : heard.track) ratio.push_back(h.speed / written.at(h.time) - 1.0);
-  return median(ratio);
+  for (const HeardSpeed& h : heard.track)
+    if (!contains(unknown, h.time.value)) ratio.push_back(h.speed / take.speed.at(h.time) - 1.0);
+  return ratio.empty() ? 0.0 : median(ratio);
 }
 
 /// Range of the speed, moments left out at which it can hardly be heard; none where that leaves too
@@ -105,7 +108,7 @@ SoundSpeed check_speed(TakeAudio& take, std::optional<int> cylinders,
     result.track.push_back(
         {h.time.value, h.speed.value, {h.speed.value - reach, h.speed.value + reach}});
   }
-  const double off = disagreement(*known, take.speed);
+  const double off = disagreement(*known, take);
   result.disagreement_percent = 100.0 * off;
   warn_of_disagreement(*known, take, off, warnings);
   warn_if_unsteady(*known, take, warnings);
@@ -144,10 +147,16 @@ void align_log(TakeAudio& take, std::vector<std::string>& warnings) {
   take.lag_sigma = found.sigma.value;
   take.lag_taken_out = found.lag.value;
   for (RoadSpeedPoint& p : take.road) p.time = p.time - found.lag;
-  if (std::abs(found.lag.value) > kNoteworthyLag)
-    warnings.push_back(fmt::format(
-        "the log runs {:.2f} s {} the sound and was shifted to it (the order map is sharpest so)",
-        std::abs(found.lag.value), found.lag.value > 0.0 ? "behind" : "ahead of"));
+  for (Interval& known : take.speed_known)
+    known = {known.low - found.lag.value, known.high - found.lag.value};
+  if (std::abs(found.lag.value) <= kNoteworthyLag) return;
+  const TimeSpans unknown = without_speed(take);
+  warnings.push_back(fmt::format(
+      "the log runs {:.2f} s {} the sound and was shifted to it (the order map is sharpest so){}",
+      std::abs(found.lag.value), found.lag.value > 0.0 ? "behind" : "ahead of",
+      unknown.empty() ? std::string{}
+                      : fmt::format("; so shifted, it says no speed from {}, which are left out",
+                                    places_of(unknown))));
 }
 
 }  // namespace howl

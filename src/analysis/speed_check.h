@@ -32,8 +32,8 @@ bool contradicts_speed(const TakeAudio& take);
 std::vector<std::string> contradicted_takes(const Analysis& analysis, const ToneResult& tone);
 
 /// Shifts a logged speed to where the sound says that it belongs, if that is clear; says so in
-/// `warnings` where it moves by more than 0.1 s, and where the speed changes and it is not clear.
-/// Leaves other sources alone.
+/// `warnings` where it moves by more than 0.1 s, with what is then without a speed, and where the
+/// speed changes and it is not clear. Leaves other sources alone.
 void align_log(TakeAudio& take, std::vector<std::string>& warnings);
 
 }  // namespace howl

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "src/speed/coverage.h"
+
 namespace howl {
 
 namespace {
@@ -18,6 +20,10 @@ std::optional<double> road_speed_at(const TakeAudio& take, double time) {
   const RoadSpeedPoint& before = *(after - 1);
   const double share = (Seconds(time) - before.time) / (after->time - before.time);
   return before.kmh + share * (after->kmh - before.kmh);
+}
+
+TimeSpans without_speed(const TakeAudio& take) {
+  return without_speed(take.speed_known, Seconds(take.seconds));
 }
 
 SpeedCurve::Range speed_range(const TakeAudio& take) {

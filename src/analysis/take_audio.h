@@ -32,6 +32,8 @@ struct TakeAudio {
   double seconds{};
   SpeedCurve speed = SpeedCurve::constant(Rpm(1000.0), 0.01);
   std::string speed_source;
+  /// Where the record says the speed, as in TakeSpeed; empty: throughout.
+  TimeSpans speed_known{};
   /// Mean engine speed that the sound settles (check_speed); none: not asked, or left open.
   std::optional<double> heard_rpm{};
   /// How far the speed record may lag the sound, one standard deviation in s.
@@ -55,6 +57,10 @@ struct TakeAudio {
 
 /// Road speed in km/h at a moment of the take (linear between logged points); none where not known.
 std::optional<double> road_speed_at(const TakeAudio& take, double time);
+
+/// Stretches of the take in which its speed is not known. What a take's quality leaves of it
+/// (heed_quality) has none of them.
+TimeSpans without_speed(const TakeAudio& take);
 
 /// Slowest and fastest speed during the take.
 SpeedCurve::Range speed_range(const TakeAudio& take);

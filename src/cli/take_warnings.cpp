@@ -1,9 +1,12 @@
 #include "src/cli/take_warnings.h"
 
+#include <algorithm>
+#include <iterator>
 #include <utility>
 
 #include "src/analysis/analyse.h"
 #include "src/analysis/quality.h"
+#include "src/analysis/speed_check.h"
 #include "src/cli/describe.h"
 #include "src/cli/standard_streams.h"
 #include "src/keeping/add_take.h"
@@ -13,22 +16,40 @@ namespace howl {
 
 namespace {
 
-std::vector<std::string> channel_warnings(const std::filesystem::path& folder, const Take& take,
-                                          std::optional<int> cylinders) {
+TakeAudio open_channel(const std::filesystem::path& folder, const Take& take,
+                       std::optional<int> cylinders) {
   std::vector<std::string> of_speed;  // said by add_take() already
-  return warning_texts(judge_quality(open_take(folder, take, cylinders, of_speed)).findings);
+  return open_take(folder, take, cylinders, of_speed);
+}
+
+/// The second microphone's channel as if it were the probe's, at the speed that the probe heard.
+std::vector<std::string> reference_warnings(const std::filesystem::path& folder, const Take& take,
+                                            std::optional<int> cylinders,
+                                            std::optional<double> heard_rpm) {
+  Take alone = take;
+  alone.channel = *take.reference_channel;
+  alone.reference_channel.reset();
+  TakeAudio reference = open_channel(folder, alone, cylinders);
+  reference.heard_rpm = heard_rpm;
+  std::vector<std::string> warnings = warning_texts(judge_quality(reference).findings);
+  for (std::string& text : warnings) text.insert(0, "reference channel ");
+  return warnings;
 }
 
 }  // namespace
 
 std::vector<std::string> take_warnings(const std::filesystem::path& folder, const Take& take,
                                        std::optional<int> cylinders) {
-  std::vector<std::string> warnings = channel_warnings(folder, take, cylinders);
-  if (!take.reference_channel) return warnings;
-  Take reference = take;
-  reference.channel = *take.reference_channel;
-  for (const std::string& text : channel_warnings(folder, reference, cylinders))
-    warnings.push_back("reference channel " + text);
+  TakeAudio probe = open_channel(folder, take, cylinders);
+  std::vector<std::string> against_speed;
+  // First, because which lines are the engine's and which are hum depends on its true speed.
+  if (!probe.engine_off) check_speed(probe, cylinders, against_speed);
+  const std::vector<QualityFinding> findings = judge_quality(probe).findings;
+  std::vector<std::string> warnings = warning_texts(findings);
+  if (!spoilt_by_clipping(findings)) std::ranges::move(against_speed, std::back_inserter(warnings));
+  if (take.reference_channel)
+    std::ranges::move(reference_warnings(folder, take, cylinders, probe.heard_rpm),
+                      std::back_inserter(warnings));
   return warnings;
 }
 

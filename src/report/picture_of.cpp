@@ -165,6 +165,17 @@ void set_level_scale(MapPicture& picture) {
 
 constexpr std::size_t kLinePoints = 200;
 
+std::vector<PlotPoint> speed_strip(const TakeAudio& take) {
+  std::vector<PlotPoint> strip;
+  if (take.engine_off) return strip;
+  const TimeSpans unknown = without_speed(take);
+  for (std::size_t i = 0; i <= kLinePoints; ++i) {
+    const double t = take.seconds * static_cast<double>(i) / kLinePoints;
+    if (!contains(unknown, t)) strip.push_back({t, take.speed.at(Seconds(t)).value});
+  }
+  return strip;
+}
+
 OverlayLine overlay_of(const ToneResult& tone, const TakeAudio& take) {
   OverlayLine line{tone_label(tone, take.id), {}};
   if (!tone.order) {
@@ -174,21 +185,9 @@ OverlayLine overlay_of(const ToneResult& tone, const TakeAudio& take) {
       line.points = {{0.0, line.points[0].y}, {take.seconds, line.points[0].y}};
     return line;
   }
-  for (std::size_t i = 0; i <= kLinePoints; ++i) {
-    const double t = take.seconds * static_cast<double>(i) / kLinePoints;
-    line.points.push_back({t, frequency_of(Order(*tone.order), take.speed.at(Seconds(t))).value});
-  }
+  for (const PlotPoint& p : speed_strip(take))
+    line.points.push_back({p.x, frequency_of(Order(*tone.order), Rpm(p.y)).value});
   return line;
-}
-
-std::vector<PlotPoint> speed_strip(const TakeAudio& take) {
-  std::vector<PlotPoint> strip;
-  if (take.engine_off) return strip;
-  for (std::size_t i = 0; i <= kLinePoints; ++i) {
-    const double t = take.seconds * static_cast<double>(i) / kLinePoints;
-    strip.push_back({t, take.speed.at(Seconds(t)).value});
-  }
-  return strip;
 }
 
 double top_frequency(const TakeAudio& take, const Analysis& analysis) {
@@ -260,7 +259,10 @@ OrderColumns order_columns(const TakeAudio& take, double top) {
   parameters.hop_revolutions =
       std::max(parameters.revolutions / 8.0, turns / static_cast<double>(kMostColumns));
   OrderColumns columns;
+  const TimeSpans unknown = without_speed(take);
   OrderMap map(take.speed, take.sample_rate, parameters, [&](const OrderColumn& column) {
+    const double half = 30.0 * column.revolutions_per_block / column.speed.value;
+    if (reaches_into(unknown, column.time.value - half, column.time.value + half)) return;
     columns.rpm.push_back(column.speed.value);
     columns.time.push_back(column.time.value);
     const auto lines = std::min(column.power.size(),

@@ -22,6 +22,7 @@ namespace {
 
 constexpr std::size_t largest_log_bytes = 64'000'000;
 constexpr double longest_gap_seconds = 2.0;
+constexpr double usual_step_seconds = 1.0;  // of a logger; then a row at least is missing in a gap
 constexpr double clock_distance_seconds = 60.0;
 constexpr double latest_time_seconds = 1e11;  // some thousand years
 constexpr double half_day = 43'200.0;
@@ -270,21 +271,38 @@ void warn_of_unread_rows(const RawLog& log, std::vector<std::string>& warnings) 
         "speed log: {} rows of engine speed hold no answer and are left out", log.without_answer));
 }
 
-void warn_of_gaps(SpeedLog& log, Seconds length) {
-  constexpr std::size_t named = 3;
-  std::size_t count = 0;
-  std::string list;
+/// Where more than 2 s of the recording lie between two rows.
+TimeSpans gaps_of(const SpeedLog& log, Seconds length) {
+  TimeSpans gaps;
   for (std::size_t i = 1; i < log.points.size(); ++i) {
-    const Seconds from = log.points[i - 1].time;
-    const Seconds to = log.points[i].time;
-    if ((to - from).value <= longest_gap_seconds || to.value < 0.0 || from > length) continue;
-    if (count++ < named)
-      list += fmt::format("{}{:.1f} to {:.1f} s", list.empty() ? "" : ", ", from.value, to.value);
+    const Interval between{log.points[i - 1].time.value, log.points[i].time.value};
+    if (between.width() > longest_gap_seconds && between.high >= 0.0 && between.low <= length.value)
+      gaps.push_back(between);
   }
-  if (count == 0) return;
-  log.warnings.push_back(
-      fmt::format("speed log: no speed for more than 2 s, {}{}; taken as changing evenly there",
-                  list, count > named ? fmt::format(" and {} times more", count - named) : ""));
+  return gaps;
+}
+
+bool is_sparse(const SpeedLog& log) {
+  std::vector<double> steps;
+  for (std::size_t i = 1; i < log.points.size(); ++i)
+    steps.push_back((log.points[i].time - log.points[i - 1].time).value);
+  return steps.empty() || median(steps) > usual_step_seconds;
+}
+
+void find_known(SpeedLog& log, Seconds length) {
+  log.known = {{log.points.front().time.value, log.points.back().time.value}};
+  const TimeSpans gaps = gaps_of(log, length);
+  if (!gaps.empty() && is_sparse(log)) {
+    log.warnings.push_back(
+        fmt::format("speed log: no speed for more than 2 s, {}; taken as changing evenly there",
+                    places_of(gaps)));
+    return;
+  }
+  for (const Interval& gap : gaps) {
+    const double end = log.known.back().high;
+    log.known.back().high = gap.low;
+    log.known.push_back({gap.high, end});
+  }
 }
 
 void require_text(std::string_view text, const std::string& log_name) {
@@ -316,11 +334,9 @@ SpeedLog parse_speed_log(std::string_view text, const std::string& log_name, Sec
                 columns.rows ? "has no answer for engine speed (parameter 0C)"
                              : "has no row with an engine speed",
                 "log engine speed together with the recording");
-  warn_of_gaps(log, length);
-  const auto held =
-      require_coverage(log.points.front().time, log.points.back().time, length, log_name,
-                       "log during the whole recording; times count from its start");
-  if (held) log.warnings.push_back("speed log: " + *held);
+  require_coverage(log.points.front().time, log.points.back().time, length, log_name,
+                   "log during the whole recording; times count from its start");
+  find_known(log, length);
   return log;
 }
 

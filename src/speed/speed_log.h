@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "dsp/speed_curve.h"
+#include "dsp/time_spans.h"
 #include "dsp/units.h"
 
 namespace howl {
@@ -20,6 +21,8 @@ struct RoadSpeedPoint {
 struct SpeedLog {
   std::vector<SpeedPoint> points;
   std::vector<RoadSpeedPoint> road;
+  /// Stretches from row to row, apart where rows are missing; may reach beyond the recording.
+  TimeSpans known;
   std::vector<std::string> warnings;  ///< all that was assumed, repaired or left out
 };
 
@@ -35,6 +38,9 @@ struct SpeedLog {
 /// Rows that repeat a time are left out, all but the first. Times that go backwards, other text
 /// than a gap in a speed cell, speeds below 0 or beyond 30 000 rpm, 0 rpm while the recording runs,
 /// and a log that covers less than 80 % of the recording are refused: Error, naming the line.
+///
+/// Rows are missing where a log that has a speed every second or more often has none for more than
+/// 2 s. In a log of few rows, as one written by hand, the speed changes evenly between them.
 ///
 /// `log_name` appears in messages; `length` is that of the recording.
 SpeedLog parse_speed_log(std::string_view text, const std::string& log_name, Seconds length);

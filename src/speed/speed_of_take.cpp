@@ -98,12 +98,24 @@ TakeSpeed ramp_speed(const EnteredRamp& source, Seconds length) {
   return speed;
 }
 
+/// Says where the speed is not known.
+void warn_of_unknown(TakeSpeed& speed, Seconds length, const std::string& remedy) {
+  const TimeSpans unknown = without_speed(speed.known, length);
+  if (unknown.empty()) return;
+  speed.warnings.push_back(
+      fmt::format("the speed is not known for {:.1f} of {:.1f} s ({}), which are left out; {}",
+                  covered(unknown), length.value, places_of(unknown), remedy));
+}
+
 TakeSpeed logged_speed(const std::filesystem::path& file, Seconds length) {
   SpeedLog log = read_speed_log(file, length);
-  return {.curve = SpeedCurve::through(log.points, log_error),
-          .source = "logged",
-          .warnings = std::move(log.warnings),
-          .road = std::move(log.road)};
+  TakeSpeed speed{.curve = SpeedCurve::through(log.points, log_error),
+                  .source = "logged",
+                  .warnings = std::move(log.warnings),
+                  .road = std::move(log.road),
+                  .known = std::move(log.known)};
+  warn_of_unknown(speed, length, "start the log before the recording, and stop it after");
+  return speed;
 }
 
 Error tacho_error_of(const TachoFailure& failure, const std::string& where) {
@@ -177,9 +189,10 @@ TakeSpeed tacho_speed(const std::filesystem::path& file, const Take& take,
                   .road = {}};
   require_plausible(speed.curve.range(first, last).high, Fault::file, where,
                     "check pulses per revolution");
-  if (const auto held = require_coverage(first, last, length_of(take), where,
-                                         "record the pick-up during the whole take"))
-    speed.warnings.push_back("tacho: " + *held);
+  const std::string remedy = "record the pick-up during the whole take";
+  require_coverage(first, last, length_of(take), where, remedy);
+  speed.known = {{first.value, last.value}};
+  warn_of_unknown(speed, length_of(take), remedy);
   return speed;
 }
 

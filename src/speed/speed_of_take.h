@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "dsp/speed_curve.h"
+#include "dsp/time_spans.h"
 #include "src/case/case.h"
 #include "src/speed/speed_log.h"
 
@@ -26,6 +27,9 @@ struct TakeSpeed {
   std::string source;  ///< "entered", "logged", "tacho", "sound", "engine off"
   std::vector<std::string> warnings;
   std::vector<RoadSpeedPoint> road;  ///< from the log, where it has them
+  /// Stretches in which the log or the pick-up says the speed; empty: the source says all of it.
+  /// Elsewhere (without_speed) the curve only joins them, and the warnings say where.
+  TimeSpans known{};
 };
 
 /// Resolves a take's speed source: reads its log, or its tacho channel. Paths of the take are taken

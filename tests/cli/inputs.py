@@ -8,9 +8,9 @@ import wave
 RATE = 16000
 
 
-def sine(hertz, amplitude, seconds, noise=0.003):
+def sine(hertz, amplitude, seconds, noise=0.003, seed=1):
     """A tone in white noise; the same at every call."""
-    source = random.Random(1)
+    source = random.Random(seed)
     step = 2 * math.pi * hertz / RATE
     return [amplitude * math.sin(step * i) + source.gauss(0, noise)
             for i in range(int(seconds * RATE))]
@@ -161,10 +161,11 @@ MAKERS = {
     "running-quiet.wav": lambda p: write_wav(p, sum_of(engine(4), sine(330, 0.02, 4))),
     "running.wav": lambda p: write_wav(p, sum_of(engine(4), sine(330, 0.0, 4))),
     "long-noise.wav": lambda p: write_wav(p, sine(300, 0.0, 8)),
-    "stereo.wav": lambda p: write_wav(p, sine(300, 0.1, 4), sine(300, 0.05, 4)),
+    "stereo.wav": lambda p: write_wav(p, sine(300, 0.1, 4), sine(300, 0.05, 4, seed=2)),
+    "mono-in-stereo.wav": lambda p: write_wav(p, sine(300, 0.1, 4), sine(300, 0.1, 4)),
     # A second microphone beside the probe: the howl was 12 dB louder while 'high' was recorded.
-    "drift-low.wav": lambda p: write_wav(p, sine(300, 0.05, 4), sine(300, 0.05, 4)),
-    "drift-high.wav": lambda p: write_wav(p, sine(300, 0.1, 4), sine(300, 0.2, 4)),
+    "drift-low.wav": lambda p: write_wav(p, sine(300, 0.05, 4), sine(300, 0.05, 4, seed=2)),
+    "drift-high.wav": lambda p: write_wav(p, sine(300, 0.1, 4), sine(300, 0.2, 4, seed=2)),
     # The loudest tone is 487 Hz; 'idle' is without the 300 Hz of 'both'.
     "both.wav": lambda p: write_wav(p, sum_of(sine(300, 0.03, 4), sine(487, 0.1, 4))),
     "idle.wav": lambda p: write_wav(p, sine(487, 0.1, 4)),

@@ -19,7 +19,8 @@ from pathlib import Path
 
 ENDINGS = {".wav", ".ogg", ".flac"}
 KINDS = {"clipped", "over-full-scale", "dropouts", "contact-lost", "contact-loose", "knocks", "hum",
-         "hum-or-engine", "rumble", "faint", "coarse", "offset", "too-short"}
+         "hum-or-engine", "rumble", "faint", "coarse", "offset", "too-short",
+         "no-reference"}
 ENGINE_RPM = (300, 20_000)  # a racing engine's highest; common practice
 FEW_TURNS_SECONDS = 0.7  # an engine that idles at 850 rpm turns ten times
 UNSURE = ("is too short to tell", "does not show the engine's orders", "does not settle")

@@ -85,7 +85,7 @@ TEST_CASE("nothing is corrected where only some takes have a reference") {
                                heard_by_both("t02", "b", -34.0, -6.0, 2)};
   takes[1].stream_both = {};
   const Analysis analysis = analysed(takes, kHowlBand);
-  CHECK(warned(analysis.warnings, "t02 has no reference channel and others have"));
+  CHECK(warned(analysis.warnings, "t02 has no usable reference channel and others have"));
   CHECK(analysis.ranking.front().point == "b");
   REQUIRE(analysis.takes[0].reference);
   CHECK(analysis.takes[0].reference->level_db);
@@ -177,4 +177,33 @@ TEST_CASE("a correction is doubtful as far as the probe hears something else (GU
   const double correction = corrections.takes[0].correction_db;
   CHECK(corrections.takes[0].sd_db == doctest::Approx(0.5 * std::abs(correction) / std::sqrt(3.0)));
   CHECK(corrections.takes[1].sd_db == doctest::Approx(0.0));
+}
+
+TEST_CASE("a reference that records the probe itself is not used, and that is told") {
+  // 'b' is 12 dB quieter than 'a'; corrected by themselves the two would be alike.
+  const auto doubled = [](const std::string& id, const std::string& point, double level_db,
+                          double gain_db, std::uint64_t seed) {
+    const auto sound = with(hiss(kEightSeconds, -60.0, seed), tone(kEightSeconds, 300.0, level_db));
+    std::vector<float> copy(kEightSeconds);
+    return hold_of(id, point, sound, with(copy, sound, gain_db));
+  };
+  for (const double gain_db : {0.0, -9.0}) {
+    CAPTURE(gain_db);
+    const Analysis analysis =
+        analysed({doubled("t01", "a", -34.0, gain_db, 1), doubled("t02", "b", -46.0, gain_db, 2)},
+                 kHowlBand);
+    CHECK(analysis.ranking.front().point == "a");
+    CHECK(*analysis.ranking[1].below_loudest_db == doctest::Approx(12.0).epsilon(0.05));
+    CHECK_FALSE(analysis.ranking.front().coherent_level_db);
+    for (const TakeResult& take : analysis.takes) {
+      CHECK_FALSE(take.reference);
+      CHECK(warned(warning_texts(take.quality), "the probe's own sound"));
+    }
+  }
+  // One such take among good ones: none is corrected, and a warning names it.
+  const Analysis mixed = analysed(
+      {heard_by_both("t01", "a", -46.0, 0.0, 1), doubled("t02", "b", -34.0, 0.0, 2)}, kHowlBand);
+  CHECK(warned(mixed.warnings, "t02 has no usable reference channel and others have"));
+  CHECK(mixed.takes[0].reference);
+  CHECK(warning_texts(mixed.takes[0].quality).empty());
 }

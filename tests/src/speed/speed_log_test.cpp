@@ -161,14 +161,33 @@ TEST_CASE("rows that repeat a time are left out, all but the first, with a warni
 TEST_CASE("gaps of more than 2 s are named") {
   const SpeedLog log =
       log_of("time (s),rpm\n0,800\n1,900\n3.5,1000\n5.5,1000\n9,900\n10,900\n", 10.0);
-  CHECK(warns(log, "no speed for more than 2 s, 1.0 to 3.5 s, 5.5 to 9.0 s;"));
+  CHECK(warns(log, "no speed for more than 2 s, 1.0 to 3.5 and 5.5 to 9.0 s; taken"));
+  REQUIRE(log.known.size() == 1);
+  CHECK(log.known.front().high == 10.0);
 }
 
-TEST_CASE("a log must cover 80 % of the recording, and says where it does not") {
+TEST_CASE("what a logger missed is not known; what was written by hand changes evenly") {
+  // A row a second, the engine's speed lost from 4 to 8 s.
+  const SpeedLog log =
+      log_of("time (s),rpm\n0,800\n1,800\n2,800\n3,800\n4,800\n8,900\n9,900\n10,900\n", 10.0);
+  REQUIRE(log.known.size() == 2);
+  CHECK(log.known[0].low == 0.0);
+  CHECK(log.known[0].high == 4.0);
+  CHECK(log.known[1].low == 8.0);
+  CHECK(log.known[1].high == 10.0);
+  CHECK(log.warnings.empty());
+  const SpeedLog ramp = log_of("time (s),rpm\n0,900\n5,900\n17,2600\n20,2600\n", 20.0);
+  REQUIRE(ramp.known.size() == 1);
+  CHECK(ramp.known.front().width() == 20.0);
+  CHECK(warns(ramp, "taken as changing evenly"));
+}
+
+TEST_CASE("a log must cover 80 % of the recording, and says what it covers") {
   const char* text = "time (s),rpm\n1,800\n9,900\n";
-  CHECK_FALSE(warns(log_of("time (s),rpm\n0.5,800\n9,900\n", 9.5), "held"));
   const SpeedLog log = log_of(text, 10.0);
-  CHECK(warns(log, "speed is known from 1.0 to 9.0 s of 10.0 s"));
+  REQUIRE(log.known.size() == 1);
+  CHECK(log.known.front().low == 1.0);
+  CHECK(log.known.front().high == 9.0);
   const Error error = refusal(text, 10.1);
   CHECK(error.fault() == Fault::file);
   CHECK(error.problem() == "gives the speed from 1.0 to 9.0 s, but the recording lasts 10.1 s");

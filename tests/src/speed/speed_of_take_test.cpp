@@ -56,7 +56,11 @@ TEST_CASE("a logged speed comes from the case folder, with road speed and warnin
   CHECK(speed.curve.at(2.5_s).value == doctest::Approx(1050.0));
   CHECK(speed.curve.relative_error() == 0.003);
   CHECK(speed.road.size() == 3);
-  CHECK(speed.warnings.size() == 2);  // gaps, and one second at the end
+  REQUIRE(speed.warnings.size() == 2);  // gaps, and one second at the end
+  CHECK(speed.warnings[1].starts_with(
+      "the speed is not known for 1.0 of 10.0 s (9.0 to 10.0 s), which are left out"));
+  REQUIRE(speed.known.size() == 1);
+  CHECK(speed.known.front().high == 9.0);
 }
 
 TEST_CASE("a tacho speed comes from the recording") {
@@ -71,6 +75,13 @@ TEST_CASE("a tacho speed comes from the recording") {
   CHECK(speed.curve.at(2.0_s).value == doctest::Approx(960.0).epsilon(1e-6));
   CHECK(speed.curve.relative_error() == 0.0005);
   CHECK(speed.warnings.empty());
+
+  // A pick-up that comes off after 3.5 of 4 s.
+  for (std::size_t i = 28'000; i < samples.size() / 2; ++i) samples[2 * i + 1] = 0.0;
+  write_sound(folder / "recording.wav", samples, {.rate = 8000, .channels = 2});
+  const TakeSpeed lost = speed_of_take(folder.path(), take_of(tacho, 4.0), std::nullopt);
+  REQUIRE(lost.warnings.size() == 1);
+  CHECK(lost.warnings[0].find("(3.5 to 4.0 s)") != std::string::npos);
 
   const TachoSpeed wrong{.channel = 1, .pulses_per_revolution = 0.001};
   CHECK_THROWS_AS(speed_of_take(folder.path(), take_of(wrong, 4.0), std::nullopt), Error);
