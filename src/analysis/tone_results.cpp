@@ -1,6 +1,7 @@
 #include "src/analysis/tone_results.h"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <cmath>
@@ -186,8 +187,58 @@ constexpr const char* kLateLogAdvice =
     "the log of the engine's speed may run before or behind the sound: record a sweep that begins "
     "and ends with a steady speed of five seconds";
 
+/// Order at which a take would show a tone that follows the road; none without both speeds.
+std::optional<double> order_by_road(double cycles_per_metre, const TakeAudio& take) {
+  const double middle = 0.5 * take.seconds;
+  const auto kmh = road_speed_at(take, middle);
+  const double rpm = take.speed.at(Seconds(middle)).value;
+  if (!kmh || !(*kmh > 0.0) || !(rpm > 0.0)) return std::nullopt;
+  return cycles_per_metre * (*kmh / 3.6) / (rpm / 60.0);
+}
+
+bool is_beside_firing(double order, int cylinders) {
+  constexpr double beside = 0.03;
+  const double step = 0.5 * cylinders;
+  const double nearest = step * std::max(1.0, std::round(order / step));
+  return std::abs(order / nearest - 1.0) < beside;
+}
+
+/// Takes in another gear, at points that show the tone, that do not show it because firing would
+/// cover it there if it followed the road.
+std::vector<std::string> takes_that_hide(const ToneTrack& track,
+                                         const std::vector<TakeAudio>& takes,
+                                         std::optional<int> cylinders) {
+  constexpr double other_gear = 1.1;
+  const auto metre = cycles_per_metre_if_locked(track);
+  if (!metre || !cylinders) return {};
+  const auto shown_in = [&](const TakeAudio& take) {
+    return std::any_of(track.sightings.begin(), track.sightings.end(),
+                       [&](const Sighting& s) { return &takes[s.take] == &take; });
+  };
+  const TakeAudio& shown = takes[track.sightings.front().take];
+  const auto order = order_by_road(metre->value, shown);
+  std::vector<std::string> hidden;
+  for (const TakeAudio& take : takes) {
+    const auto there = order_by_road(metre->value, take);
+    if (!order || !there || shown_in(take) || take.point != shown.point) continue;
+    const double change = std::max(*there / *order, *order / *there);
+    if (change > other_gear && is_beside_firing(*there, *cylinders)) hidden.push_back(take.id);
+  }
+  return hidden;
+}
+
+std::string advice_in_one_gear(const std::vector<std::string>& hidden) {
+  return fmt::format(
+      "in another gear ({}) the engine's firing would cover it if it followed the road, so that "
+      "those "
+      "takes cannot settle it: record the same road speed in a third gear, or coast in neutral "
+      "with "
+      "the engine idling, and note the road speed",
+      fmt::join(hidden, ", "));
+}
+
 ToneResult result_of(const ToneTrack& track, const std::vector<ToneTrack>& all,
-                     const std::vector<TakeAudio>& takes) {
+                     const std::vector<TakeAudio>& takes, std::optional<int> cylinders) {
   const PitchVerdict& verdict = track.verdict;
   const bool late_log = may_be_a_late_log(track, all, takes);
   const Behaviour behaviour = late_log ? Behaviour::undetermined : verdict.behaviour;
@@ -226,6 +277,10 @@ ToneResult result_of(const ToneTrack& track, const std::vector<ToneTrack>& all,
       tone.behaviour == Behaviour::undetermined || tone.drive == Drive::engine_or_road;
   const bool advised = open && track.remark.empty();
   if (advised) tone.advice = late_log ? kLateLogAdvice : advice_for(verdict, tone.rpm_span);
+  if (advised && !late_log && verdict.doubt == PitchDoubt::road_and_engine_together) {
+    const std::vector<std::string> hidden = takes_that_hide(track, takes, cylinders);
+    if (!hidden.empty()) tone.advice = advice_in_one_gear(hidden);
+  }
   tone.remark =
       track.remark.empty() ? remark_on(tone, !speed_contradicted(track, takes)) : track.remark;
   return tone;
@@ -316,7 +371,7 @@ ToneFindings tone_results(const std::vector<ToneTrack>& tracks, const std::vecto
   ToneFindings findings;
   std::vector<ToneResult>& tones = findings.tones;
   for (const ToneTrack* track : sorted) {
-    ToneResult tone = result_of(*track, tracks, takes);
+    ToneResult tone = result_of(*track, tracks, takes, cylinders);
     if (worth_showing(tone)) tones.push_back(std::move(tone));
   }
   mark_combustion(tones, cylinders);

@@ -79,7 +79,7 @@ TEST_CASE("Of a band that the user chose, the finding names the howl in it, if t
       what_of(Unit::hertz, {800.0, 900.0}).starts_with("The strongest howl in this band (tone2)"));
   CHECK(what_of(Unit::order, {10.0, 12.0}).starts_with("The strongest howl in this band (tone1)"));
   CHECK(what_of(Unit::order, {12.0, 13.0}).starts_with("No howl was found in this band; the"));
-  // The firing order lies in this band, but is no howl.
+  // A firing order lies in this band: something may hide under it.
   CHECK(what_of(Unit::order, {1.5, 2.5}).starts_with("The strongest howl in this band"));
   CHECK(what_of(Unit::order, {1.5, 2.5}).ends_with("the engine's firing makes this order too."));
 }

@@ -120,3 +120,31 @@ TEST_CASE("tone results: where nothing is prominent, the base comes before its w
   CHECK(first(148.0, -33.0) == doctest::Approx(441.0));  // no part of it
   CHECK(first(147.0, -55.0) == doctest::Approx(441.0));  // weaker
 }
+
+TEST_CASE(
+    "tone results: takes of another gear in which firing would cover the tone do not settle it") {
+  std::vector<TakeAudio> takes = three_holds();
+  const auto in_gear = [](TakeAudio& take, double kmh_per_rpm) {
+    const double kmh = kmh_per_rpm * take.speed.at(Seconds(0.0)).value;
+    take.road_speed_kmh = kmh;
+  };
+  for (TakeAudio& take : takes) in_gear(take, 0.03);
+  ToneTrack track = standing_at(1.0, takes);
+  for (Sighting& sighting : track.sightings) {
+    PitchPoint& point = sighting.points.front();
+    point.frequency_hz = 2.75 * point.rpm / 60.0;
+    point.road_speed_kmh = 0.03 * point.rpm;
+    sighting.frequency_hz = {point.frequency_hz, point.frequency_hz};
+  }
+  track.verdict.doubt = PitchDoubt::road_and_engine_together;
+  track.verdict.behaviour = Behaviour::undetermined;
+  const auto advice = [&] { return tone_results({track}, takes, 4).tones.front().advice; };
+  CHECK(advice().find("third gear") == std::string::npos);
+  TakeAudio other = takes.front();
+  other.id = "t04";
+  in_gear(other, 0.03 * 4.0 / 2.75);  // order 4 by the road
+  takes.push_back(other);
+  CHECK(advice().find("(t04)") != std::string::npos);
+  in_gear(takes.back(), 0.03 * 3.3 / 2.75);  // beside nothing
+  CHECK(advice().find("third gear") == std::string::npos);
+}
