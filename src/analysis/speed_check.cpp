@@ -140,8 +140,8 @@ void align_log(TakeAudio& take, std::vector<std::string>& warnings) {
   if (take.lag_unclear)
     warnings.emplace_back(
         "whether the log runs before or behind the sound is not clear, and it was left as it is: "
-        "no "
-        "shift within 3 s makes the order map clearly sharper");
+        "no shift within 3 s makes the order map clearly sharper; a sweep with some seconds of "
+        "steady speed before and after it would show it");
   if (found.doubt != LagDoubt::none) return;
   take.speed = take.speed.later(Seconds(-found.lag.value));
   take.lag_sigma = found.sigma.value;

@@ -16,12 +16,6 @@ namespace howl {
 
 namespace {
 
-TakeAudio open_channel(const std::filesystem::path& folder, const Take& take,
-                       std::optional<int> cylinders) {
-  std::vector<std::string> of_speed;  // said by add_take() already
-  return open_take(folder, take, cylinders, of_speed);
-}
-
 /// The second microphone's channel as if it were the probe's, at the speed that the probe heard.
 std::vector<std::string> reference_warnings(const std::filesystem::path& folder, const Take& take,
                                             std::optional<int> cylinders,
@@ -29,23 +23,29 @@ std::vector<std::string> reference_warnings(const std::filesystem::path& folder,
   Take alone = take;
   alone.channel = *take.reference_channel;
   alone.reference_channel.reset();
-  TakeAudio reference = open_channel(folder, alone, cylinders);
+  std::vector<std::string> of_speed;  // said of the probe's channel already
+  TakeAudio reference = open_take(folder, alone, cylinders, of_speed);
   reference.heard_rpm = heard_rpm;
   std::vector<std::string> warnings = warning_texts(judge_quality(reference).findings);
   for (std::string& text : warnings) text.insert(0, "reference channel ");
   return warnings;
 }
 
+bool is_among(const std::vector<std::string>& texts, const std::string& text) {
+  return std::find(texts.begin(), texts.end(), text) != texts.end();
+}
+
 }  // namespace
 
 std::vector<std::string> take_warnings(const std::filesystem::path& folder, const Take& take,
                                        std::optional<int> cylinders) {
-  TakeAudio probe = open_channel(folder, take, cylinders);
+  std::vector<std::string> warnings;
+  TakeAudio probe = open_take(folder, take, cylinders, warnings);
   std::vector<std::string> against_speed;
   // First, because which lines are the engine's and which are hum depends on its true speed.
   if (!probe.engine_off) check_speed(probe, cylinders, against_speed);
   const std::vector<QualityFinding> findings = judge_quality(probe).findings;
-  std::vector<std::string> warnings = warning_texts(findings);
+  std::ranges::move(warning_texts(findings), std::back_inserter(warnings));
   if (!spoilt_by_clipping(findings)) std::ranges::move(against_speed, std::back_inserter(warnings));
   if (take.reference_channel)
     std::ranges::move(reference_warnings(folder, take, cylinders, probe.heard_rpm),
@@ -59,7 +59,7 @@ void tell_stored_take(std::string_view deed, const std::filesystem::path& folder
   if (session.quiet) return;
   std::vector<std::string> warnings = added.warnings;
   for (std::string& warning : take_warnings(folder, added.take, load_case(folder).cylinders))
-    warnings.push_back(std::move(warning));
+    if (!is_among(warnings, warning)) warnings.push_back(std::move(warning));
   for (const std::string& warning : warnings)
     print_message("warning: " + added.take.id + ": " + printable(warning));
 }

@@ -12,9 +12,9 @@
 
 namespace howl {
 
-/// How well a stored take was recorded, and what its sound says against the speed that was written
-/// down, as `analyse` will judge it too: said at once, while the vehicle is still there. The
-/// reference channel is judged as well.
+/// What is to be said of a stored take's speed record, how well it was recorded, and what its sound
+/// says against the speed that was written down, as `analyse` will judge it too: said at once,
+/// while the vehicle is still there. The reference channel is judged as well.
 std::vector<std::string> take_warnings(const std::filesystem::path& folder, const Take& take,
                                        std::optional<int> cylinders);
 

@@ -193,6 +193,7 @@ MAKERS = {
     "truncated.wav": write_truncated,
     "nan.wav": lambda p: write_float_wav(p, with_nan(sine(300, 0.1, 2))),
     "log.csv": lambda p: p.write_text(log_text(rising(8, 900, 3000))),
+    "late-log.csv": lambda p: p.write_text(log_text(rising(8, 900, 3000)[15:])),
     "short-log.csv": lambda p: p.write_text(log_text(rising(3, 900, 1700))),
     "backwards-log.csv": lambda p: p.write_text(log_text(reversed(rising(8, 900, 3000)))),
     "words-log.csv": lambda p: p.write_text("time_s,rpm\nsoon,fast\n"),

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <fstream>
 #include <numbers>
 #include <vector>
 
@@ -113,6 +114,30 @@ TEST_CASE("a take's pictures show a known tone at its pitch and its level") {
       std::span(orders.level).subspan(orders.columns / 2 * orders.rows, orders.rows);
   const auto order = std::ranges::max_element(middle) - middle.begin();
   CHECK(static_cast<double>(order) * sound.orders->row_step == doctest::Approx(10.0).epsilon(0.01));
+}
+
+TEST_CASE("an order map is empty where a log does not say the speed") {
+  const bench::Workshop workshop(bench::Extent::two_without_howl);
+  const auto file =
+      test::write_sound(workshop.scratch / "late.wav", bench::tone_in_noise(250, 0.2, 8.0, 1),
+                        {.rate = bench::kRate});
+  std::ofstream(workshop.scratch / "late.csv") << "time_s,rpm\n1.5,1500\n8,1500\n";
+  NewTake request{.recording = file, .log = workshop.scratch / "late.csv", .take = {}};
+  request.take.point = "transmission pan";
+  request.take.speed = LoggedSpeed{};
+  const Take take = add_take(workshop.folder, request).take;
+  const TakeSound sound =
+      with_orders(read_take_sound(workshop.folder, take, std::nullopt, kQuiet), kQuiet);
+  REQUIRE(sound.orders);
+  const LevelGrid& orders = sound.orders->levels.front();
+  const auto loudest_at = [&](double seconds) {
+    const auto column =
+        static_cast<std::size_t>(seconds / 8.0 * static_cast<double>(orders.columns));
+    return *std::ranges::max_element(
+        std::span(orders.level).subspan(column * orders.rows, orders.rows));
+  };
+  CHECK(loudest_at(0.7) == 0);
+  CHECK(loudest_at(4.0) > 0);
 }
 
 TEST_CASE("columns computed anew from the recording are those that were held") {

@@ -25,12 +25,14 @@ struct NamedLine {
   bool lit{};
 };
 
-/// An order's line over what is shown: level in an order map, along the speed in a spectrogram.
+/// An order's line over what is shown: level in an order map, along the speed in a spectrogram; not
+/// where the speed is not known.
 std::vector<PlotPoint> order_line(const TakeSound& sound, const Interval& time, double order,
                                   bool as_order) {
   std::vector<PlotPoint> points;
   for (int i = 0; i <= kLineSteps; ++i) {
     const double t = time.low + time.width() * i / kLineSteps;
+    if (contains(sound.without_speed, t)) continue;
     points.push_back({t, as_order ? order : order * rpm_at(sound, t) / 60.0});
   }
   return points;
@@ -141,6 +143,7 @@ void put_read_order(Frame& frame, const Plot& plot, const TakeSound& sound, bool
   const auto order = frame.state.view.read_order;
   if (!order || sound.engine_off) return;
   const NamedLine line{order_line(sound, {plot.x.low, plot.x.high}, *order, as_order), "", true};
+  if (line.points.empty()) return;
   put_line_over(frame, plot, line, frame.theme().warn);
   const float y = plot.at(plot.x.low, line.points.front().y).y;
   put_tag(frame, plot.box, {plot.box.x + frame.u(10), y - frame.u(4)},

@@ -31,15 +31,18 @@ class OrdersOverTime {
     if (times_.size() > 2 * kMostOrderColumns) thin_out();
   }
 
-  std::optional<LevelPyramid> finish(double spacing, double seconds) {
+  std::optional<LevelPyramid> finish(double spacing, double seconds, const TimeSpans& unknown) {
     if (times_.size() < 2) return std::nullopt;
     const std::size_t rows =
         std::min(spacing_known_, static_cast<std::size_t>(kHighestOrder / spacing) + 1);
     const std::size_t columns = std::min(kMostOrderColumns, 2 * times_.size());
+    const std::vector<float> nothing(rows);
     PyramidBuilder builder(rows, columns, kMostOrderColumns);
     for (std::size_t c = 0; c < columns; ++c) {
       const double time = seconds * (static_cast<double>(c) + 0.5) / static_cast<double>(columns);
-      builder.push(std::span(powers_).subspan(nearest(time) * spacing_known_, rows));
+      builder.push(contains(unknown, time) ? std::span<const float>(nothing)
+                                           : std::span<const float>(powers_).subspan(
+                                                 nearest(time) * spacing_known_, rows));
     }
     LevelPyramid pyramid = builder.finish(rows);
     pyramid.time_step = seconds / static_cast<double>(columns);
@@ -145,6 +148,7 @@ TakeSound read_take_sound(const std::filesystem::path& folder, const Take& take,
   sound.sample_rate = audio.sample_rate;
   sound.engine_off = audio.engine_off;
   sound.speed = audio.speed;
+  sound.without_speed = without_speed(audio);
   sound.block = spectrogram_block(audio);
   sound.hop = sound.block / 8;
   sound.recording = folder / take.recording;
@@ -188,7 +192,7 @@ TakeSound with_orders(TakeSound sound, const Progress& progress) {
     map.push(samples);
   });
   map.finish();
-  sound.orders = over_time.finish(map.spacing(), sound.seconds);
+  sound.orders = over_time.finish(map.spacing(), sound.seconds, sound.without_speed);
   return sound;
 }
 

@@ -9,6 +9,7 @@
 
 #include "dsp/spectrum.h"
 #include "dsp/speed_curve.h"
+#include "dsp/time_spans.h"
 #include "src/analysis/analyse.h"
 #include "src/case/case.h"
 #include "ui/pictures/level_pyramid.h"
@@ -24,6 +25,7 @@ struct TakeSound {
   double sample_rate{};
   bool engine_off{};
   SpeedCurve speed = SpeedCurve::constant(Rpm(1000.0), 0.01);  ///< means nothing with engine off
+  TimeSpans without_speed{};                                   ///< where it is not known
   std::size_t block{};                                         ///< samples of a spectrogram's block
   std::size_t hop{};
   Waveform wave;
@@ -53,7 +55,8 @@ struct TakeSpectrum {
 TakeSpectrum read_take_spectrum(const std::filesystem::path& folder, const Take& take,
                                 std::optional<int> cylinders, const Progress& progress);
 
-/// A take with its order map, which takes a pass of its own and several times as long.
+/// A take with its order map, which takes a pass of its own and several times as long. Where the
+/// speed is not known, nothing is in it.
 TakeSound with_orders(TakeSound sound, const Progress& progress);
 
 /// Columns `first` … `first + count − 1` of a level of the spectrogram that is finer than those
