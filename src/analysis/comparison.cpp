@@ -475,19 +475,52 @@ std::vector<std::string> twice_used(const Case& before, const Case& after) {
   return warnings;
 }
 
+[[noreturn]] void refuse_map(const std::pair<std::string, std::string>& pair, std::string what,
+                             std::string remedy) {
+  throw Error(Fault::command, "--map " + pair.first + "=" + pair.second, std::move(what),
+              std::move(remedy));
+}
+
+/// Takes of two points on one side would be averaged as if somebody had repeated one.
+void require_one_each(const Case& before, const PointMap& renamed) {
+  const auto own_name = [&](const std::string& point) {
+    return std::none_of(renamed.begin(), renamed.end(),
+                        [&](const auto& pair) { return same_point(pair.first, point); });
+  };
+  for (const auto& pair : renamed) {
+    for (const auto& other : renamed) {
+      if (&other == &pair) continue;
+      if (same_point(other.second, pair.second))
+        refuse_map(pair, fmt::format("'{}' would be compared with that point too", other.first),
+                   "map each point of the case before onto one of its own");
+      if (same_point(other.first, pair.first))
+        refuse_map(pair, fmt::format("'{}' was given another name already", other.first),
+                   "give each point of the case before one name");
+    }
+    for (const Take& take : before.takes)
+      if (same_point(take.point, pair.second) && own_name(take.point))
+        refuse_map(pair,
+                   fmt::format("the case before has takes at '{}' itself, which would be compared "
+                               "with that point too",
+                               take.point),
+                   fmt::format("map '{}' as well, or leave this out", take.point));
+  }
+}
+
 void require_points(const Case& before, const Case& after, const PointMap& renamed) {
   const auto has = [](const Case& value, const std::string& name) {
     return std::any_of(value.points.begin(), value.points.end(),
                        [&](const ProbePoint& p) { return same_point(p.name, name); });
   };
-  for (const auto& [from, to] : renamed) {
-    if (!has(before, from))
-      throw Error(Fault::command, "--map " + from + "=" + to,
-                  "the case before has no point '" + from + "'", "write --map BEFORE=AFTER");
-    if (!has(after, to))
-      throw Error(Fault::command, "--map " + from + "=" + to,
-                  "the case after has no point '" + to + "'", "write --map BEFORE=AFTER");
+  for (const auto& pair : renamed) {
+    if (!has(before, pair.first))
+      refuse_map(pair, "the case before has no point '" + pair.first + "'",
+                 "write --map BEFORE=AFTER");
+    if (!has(after, pair.second))
+      refuse_map(pair, "the case after has no point '" + pair.second + "'",
+                 "write --map BEFORE=AFTER");
   }
+  require_one_each(before, renamed);
 }
 
 }  // namespace

@@ -23,9 +23,7 @@ struct CompareOptions {
 };
 
 void compare_and_print(const CompareOptions& options, Session& session) {
-  ComparisonRequest request{options.band.request(), {}};
-  for (const std::string& pair : options.renamed)
-    request.renamed.insert(point_pair_of(pair, "--map"));
+  const ComparisonRequest request{options.band.request(), point_pairs_of(options.renamed, "--map")};
   const Comparison comparison =
       compare_cases(options.before, options.after, request, session.progress());
   session.progress_line.clear();

@@ -41,8 +41,7 @@ void make_report(const ReportOptions& options, Session& session) {
   request.analysis = options.band.request();
   request.after.assign(options.after.begin(), options.after.end());
   request.before.assign(options.before.begin(), options.before.end());
-  for (const std::string& pair : options.renamed)
-    request.renamed.insert(point_pair_of(pair, "--map"));
+  request.renamed = point_pairs_of(options.renamed, "--map");
   request.with_clips = format == document::ReportFormat::html;
   { const PartFile probe(options.out); }  // a place where nothing can be written, before the work
   const document::Document report =

@@ -85,6 +85,14 @@ SpeedPoint ramp_point_of(std::string_view text, std::string_view option) {
   return {Seconds(not_negative_of(pair->first, option)), rpm_of(pair->second, option)};
 }
 
+std::pair<std::string, std::string> point_pair_of(std::string_view text, std::string_view option) {
+  const std::size_t sign = text.find('=');
+  if (sign == std::string_view::npos || sign == 0 || sign + 1 == text.size())
+    refuse(option, text, "a renamed point is BEFORE=AFTER",
+           fmt::format("write for example {} \"pan=transmission pan\"", option));
+  return {std::string(text.substr(0, sign)), std::string(text.substr(sign + 1))};
+}
+
 }  // namespace
 
 double number_of(std::string_view text, std::string_view option) {
@@ -169,12 +177,16 @@ std::pair<std::string, std::string> key_value_of(std::string_view text, std::str
   refuse(option, text, "a load state is KEY=VALUE", "write for example ac=on");
 }
 
-std::pair<std::string, std::string> point_pair_of(std::string_view text, std::string_view option) {
-  const std::size_t sign = text.find('=');
-  if (sign == std::string_view::npos || sign == 0 || sign + 1 == text.size())
-    refuse(option, text, "a renamed point is BEFORE=AFTER",
-           fmt::format("write for example {} \"pan=transmission pan\"", option));
-  return {std::string(text.substr(0, sign)), std::string(text.substr(sign + 1))};
+std::map<std::string, std::string> point_pairs_of(const std::vector<std::string>& texts,
+                                                  std::string_view option) {
+  std::map<std::string, std::string> pairs;
+  for (const std::string& text : texts) {
+    const auto pair = point_pair_of(text, option);
+    if (!pairs.insert(pair).second)
+      refuse(option, text, fmt::format("'{}' was given another name already", pair.first),
+             "give each point of the case before one name");
+  }
+  return pairs;
 }
 
 int channel_of(std::string_view text, std::string_view option) {

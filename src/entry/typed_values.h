@@ -1,5 +1,6 @@
 #pragma once
 
+#include <map>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -30,8 +31,9 @@ std::vector<Rpm> holds_of(std::string_view text, std::string_view option);
 Interval range_of(std::string_view text, std::string_view option);
 /// "KEY=VALUE", neither empty.
 std::pair<std::string, std::string> key_value_of(std::string_view text, std::string_view option);
-/// "BEFORE=AFTER", names of one probe point, neither empty.
-std::pair<std::string, std::string> point_pair_of(std::string_view text, std::string_view option);
+/// Each "BEFORE=AFTER", names of one probe point, neither empty; each point BEFORE once.
+std::map<std::string, std::string> point_pairs_of(const std::vector<std::string>& texts,
+                                                  std::string_view option);
 /// A whole number from 1.
 int channel_of(std::string_view text, std::string_view option);
 /// A whole number from 1, of things to be counted.

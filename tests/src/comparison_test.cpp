@@ -245,3 +245,31 @@ TEST_CASE("comparison: one case twice is refused") {
   CHECK_THROWS_WITH_AS(compare_cases(scratch / "one", scratch / "one", {}, test::no_progress),
                        doctest::Contains("one and the same case"), Error);
 }
+
+TEST_CASE("comparison: no two points of the case before are compared with one after") {
+  const auto with_points = [](const std::vector<std::string>& points) {
+    Case value;
+    for (const std::string& point : points) {
+      value.points.push_back({point, {}});
+      value.takes.emplace_back();
+      value.takes.back().point = point;
+      value.takes.back().background = true;  // nothing to open
+    }
+    return value;
+  };
+  const Case before = with_points({"pan", "Pump"});
+  const Case after = with_points({"transmission pan", "pump", "mount"});
+  const auto compared = [&](const PointMap& renamed) {
+    const Analysis none;
+    compare_cases({"before", before, none}, {"after", after, none}, {{}, renamed},
+                  test::no_progress);
+  };
+  CHECK_THROWS_WITH_AS(compared({{"pan", "pump"}}), doctest::Contains("has takes at 'Pump' itself"),
+                       Error);
+  CHECK_THROWS_WITH_AS(compared({{"pan", "mount"}, {"pump", "Mount"}}),
+                       doctest::Contains("'pump' would be compared with that point too"), Error);
+  CHECK_THROWS_WITH_AS(compared({{"Pan", "transmission pan"}, {"pan", "mount"}}),
+                       doctest::Contains("another name already"), Error);
+  CHECK_NOTHROW(compared({{"pan", "transmission pan"}}));
+  CHECK_NOTHROW(compared({{"pan", "pump"}, {"pump", "mount"}}));
+}

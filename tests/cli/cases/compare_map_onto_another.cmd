@@ -1,0 +1,7 @@
+howlpoint new before --profile blank-four-stroke --title "Whine at idle"
+howlpoint add before running-tone.wav --point "Oil pan" --new-point --rpm 1800
+howlpoint add before running-loud.wav --point "pump" --new-point --rpm 1800
+howlpoint new after --profile blank-four-stroke --title "After the repair"
+howlpoint add after running.wav --point "old pan" --new-point --rpm 1805
+howlpoint add after running.wav --point "pump" --new-point --rpm 1805
+howlpoint compare before after --map "oil pan=pump"

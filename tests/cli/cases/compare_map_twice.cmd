@@ -1,0 +1,1 @@
+howlpoint compare before after --map "oil pan=old pan" --map "oil pan=pump"
