@@ -8,6 +8,7 @@
 #include <set>
 
 #include "dsp/units.h"
+#include "src/analysis/new_howls.h"
 
 namespace howl {
 
@@ -77,14 +78,15 @@ std::string prominence_words(const ComparedTone& tone) {
   return tone.prominent_after ? ", still prominent" : ", no longer prominent";
 }
 
-std::string not_proven(const ComparedTone& howl) {
+std::string not_proven(const ComparedTone& howl, bool can_record) {
   const bool still = howl.prominent_before && howl.prominent_after;
-  return fmt::format("Not proven that the howl at {} is gone{}: {}; what to record is said below.",
-                     tone_words(howl), still ? ", and it is still prominent" : "", howl.why);
+  return fmt::format("Not proven that the howl at {} is gone{}: {}{}.", tone_words(howl),
+                     still ? ", and it is still prominent" : "", howl.why,
+                     can_record ? "; what to record is said below" : "");
 }
 
-std::string howl_words(const ComparedTone& howl) {
-  if (!howl.measured) return not_proven(howl);
+std::string howl_words(const ComparedTone& howl, bool can_record) {
+  if (!howl.measured) return not_proven(howl, can_record);
   const std::string name = "The howl at " + tone_words(howl);
   const MeasuredChange& m = *howl.measured;
   const std::string where = places_words(howl.places_proven, howl.places_heard);
@@ -94,8 +96,9 @@ std::string howl_words(const ComparedTone& howl) {
                          where, prominence_words(howl));
     case ToneChange::weaker:
       if (m.change_db)
-        return fmt::format("{} is weaker, not gone: {}{}.", name, fall_words(m),
-                           prominence_words(howl));
+        return fmt::format("{} is weaker, {}: {}{}.", name,
+                           howl.prominent_after ? "not gone" : "not proven to be gone",
+                           fall_words(m), prominence_words(howl));
       return fmt::format("{} is weaker, by at least {:.0f} dB, but not proven to be gone{}.", name,
                          surely_quieter(m), prominence_words(howl));
     case ToneChange::unchanged:
@@ -108,20 +111,7 @@ std::string howl_words(const ComparedTone& howl) {
     case ToneChange::undetermined:
       break;
   }
-  return not_proven(howl);
-}
-
-bool is_new_howl(const ComparedTone& tone) {
-  return tone.change == ToneChange::appeared && tone.prominent_after && !tone.combustion &&
-         tone.remark.empty();
-}
-
-std::string new_words(const Comparison& comparison) {
-  std::vector<std::string> names;
-  for (const ComparedTone& tone : comparison.tones)
-    if (is_new_howl(tone)) names.push_back(tone_words(tone));
-  if (names.empty()) return {};
-  return fmt::format("New since the case before, and prominent: {}. ", fmt::join(names, ", "));
+  return not_proven(howl, can_record);
 }
 
 bool any_trusted(const Comparison& comparison) {
@@ -129,10 +119,24 @@ bool any_trusted(const Comparison& comparison) {
                      [](const ComparedPlace& p) { return p.trusted; });
 }
 
-/// Heard after only, and not proven to be new.
-bool perhaps_new(const ComparedTone& tone) {
-  return tone.change == ToneChange::undetermined && !tone.id_before && tone.prominent_after &&
-         !tone.combustion && tone.remark.empty();
+/// Places that show nothing of a howl that is gone elsewhere, for want of a better take.
+std::string unsettled_words(const Comparison& comparison) {
+  std::vector<std::string> places;
+  for (const ComparedPlace& place : comparison.places)
+    if (!place.record_again.empty())
+      places.push_back(fmt::format("{} ({})", place.point, place.condition));
+  if (places.empty()) return {};
+  if (places.size() > 2)
+    return fmt::format(" Not settled at {} other places, which are to be recorded again.",
+                       places.size());
+  return fmt::format(" Not settled at {}, which {} to be recorded again.",
+                     fmt::join(places, " and "), places.size() == 1 ? "is" : "are");
+}
+
+std::string unproven_words(const ComparedTone& tone) {
+  if (!tone.firing_order_before) return tone_words(tone);
+  return fmt::format("{} (the engine's own order {:.2f} lies there)", tone_words(tone),
+                     *tone.firing_order_before);
 }
 
 std::string rest_words(const Comparison& comparison, const ComparedTone* howl) {
@@ -141,8 +145,10 @@ std::string rest_words(const Comparison& comparison, const ComparedTone* howl) {
   std::vector<std::string> unsettled;
   for (const ComparedTone& tone : comparison.tones) {
     news = news || tone.change == ToneChange::appeared;
-    louder += &tone != howl && tone.change == ToneChange::louder ? 1 : 0;
-    if (perhaps_new(tone)) unsettled.push_back(tone_words(tone));
+    if (perhaps_new(tone))
+      unsettled.push_back(unproven_words(tone));
+    else
+      louder += &tone != howl && tone.change == ToneChange::louder ? 1 : 0;
   }
   std::string text;
   if (!unsettled.empty())
@@ -229,7 +235,9 @@ std::string verdict_words(const Comparison& comparison, const ComparedTone* howl
   if (howl == nullptr)
     return news + "Nothing howled in the case before, so there is no howl to compare." +
            rest_words(comparison, howl);
-  return news + howl_words(*howl) + rest_words(comparison, howl);
+  const bool weaker = howl->change == ToneChange::gone || howl->change == ToneChange::weaker;
+  return news + howl_words(*howl, !comparison.record_next.empty()) +
+         (weaker ? unsettled_words(comparison) : "") + rest_words(comparison, howl);
 }
 
 }  // namespace howl

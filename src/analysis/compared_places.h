@@ -20,12 +20,13 @@ struct PlaceEvidence {
 };
 
 /// Leaves out takes that clipped, lost contact for more than a fifth, were changed since they were
-/// added, or whose sound contradicts their speed. The row is not trusted when that leaves a side
-/// empty, when nothing but what was entered shows that the engine ran at that speed after (a howl
-/// is gone while the engine stands, too), when the takes after are less than half as long in
-/// all, or when the rest of the spectrum moved by more than 6 dB: hand and
-/// probe explain 95 % of less than that (s.d. 2 dB each time, common practice), so that the probe
-/// was held otherwise, or the gain changed.
+/// added, or whose sound contradicts their speed, and such as lost contact for less where others of
+/// their side did not; where all did, the row is not steady. The row is not trusted when that
+/// leaves a side empty, when nothing but what was entered shows that the engine ran at that speed
+/// after (a howl is gone while the engine stands, too), when the takes after are less than half as
+/// long in all, or when the rest of the spectrum moved by more than 6 dB: hand and probe explain 95
+/// % of less than that (s.d. 2 dB each time, common practice), so that the probe was held
+/// otherwise, or the gain changed.
 PlaceEvidence place_evidence(const TakeRow& row, const AnalysedCase& before,
                              const AnalysedCase& after,
                              const std::vector<TakeReading>& readings_before,

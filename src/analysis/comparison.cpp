@@ -12,6 +12,7 @@
 #include "dsp/level_change.h"
 #include "src/analysis/change_verdict.h"
 #include "src/analysis/compared_places.h"
+#include "src/analysis/new_howls.h"
 #include "src/analysis/tone_match.h"
 #include "src/analysis/tone_meter.h"
 #include "src/errors.h"
@@ -72,7 +73,7 @@ Plan make_plan(const std::vector<MatchedTone>& tones, const TakePairs& pairs,
     for (std::size_t t = 0; t < tones.size(); ++t) {
       if (!found_in(tones[t], row, before.takes, after.takes)) continue;
       plan.heard_in_pair[t] = true;
-      if (const auto windows = windows_in(tones[t], row, before.takes, after.takes))
+      if (const auto windows = windows_in(tones[t], tones, row, before.takes, after.takes))
         plan.tones[t].push_back(planned(plan, r, row, *windows));
     }
     if (band) {
@@ -186,20 +187,26 @@ ComparedTone described(const MatchedTone& matched) {
   const ToneResult& lead = matched.lead();
   ComparedTone tone;
   if (matched.before) tone.id_before = matched.before->id;
-  if (!matched.after.empty()) tone.id_after = matched.after.front()->id;
+  if (!matched.after.empty()) tone.id_after = matched.tone_after()->id;
   tone.order = lead.order;
   tone.frequency_hz = lead.frequency_hz;
   tone.behaviour = lead.behaviour;
   tone.combustion = lead.combustion;
   tone.remark = lead.remark;
+  tone.found_before = matched.found_before();
+  tone.found_after = matched.found_after();
+  if (matched.before && !matched.found_before() && matched.found_after())
+    tone.firing_order_before = matched.before->order;
   return tone;
 }
+
+std::string place_words(const ComparedPlace& place) { return place.point + ", " + place.condition; }
 
 std::string distrust_words(const Evidence& e, const std::vector<Slot>& slots) {
   for (const Slot& slot : slots) {
     const ComparedPlace& place = e.places[slot.row].place;
     if (!place.trusted && !place.doubts.empty())
-      return fmt::format("{}, {}: {}", place.point, place.condition, place.doubts.front());
+      return fmt::format("{}: {}", place_words(place), place.doubts.front());
   }
   return "what was recorded in both cases does not reach its pitch";
 }
@@ -221,11 +228,20 @@ std::string why_undetermined(const MeasuredChange& m, const ToneFacts& facts) {
 struct Measured {
   struct Trusted {
     double rest_degrees;
+    bool steady;
     ChangeCell cell;
     LevelChange change;
   };
   std::vector<Trusted> trusted;
   std::vector<ToneAtPlace> at;
+
+  /// Those where the probe kept contact.
+  Measured steady() const {
+    Measured held;
+    for (const Trusted& t : trusted)
+      if (t.steady) held.trusted.push_back(t);
+    return held;
+  }
 
   double rest_degrees() const {
     return std::min_element(
@@ -248,9 +264,77 @@ Measured measure(const Evidence& e, const std::vector<Slot>& slots) {
     const LevelChange change = change_over(e, {*cell});
     m.at.push_back(tone_at(e, slot, change));
     const PlaceEvidence& place = e.places[slot.row];
-    if (place.place.trusted) m.trusted.push_back({place.rest_degrees, std::move(*cell), change});
+    if (place.place.trusted)
+      m.trusted.push_back({place.rest_degrees, place.place.steady, std::move(*cell), change});
   }
   return m;
+}
+
+/// The strongest that the tone was before at a place, from those takes alone; dB.
+std::optional<double> level_before(const Evidence& e, const Slot& slot) {
+  const SlotReadings readings = readings_of(e, slot);
+  if (readings.before.empty()) return std::nullopt;
+  const std::vector<WindowBlocks> blocks = blocks_of(readings.before);
+  return change_over(e, {ChangeCell{blocks, blocks, 0.0, 0.0}}).before.level_db;
+}
+
+/// A place that shows nothing for want of a better take after, though the tone was louder there
+/// before than at any that shows something, by more than the hand explains.
+std::optional<std::size_t> loudest_unsettled(const Evidence& e, const std::vector<Slot>& slots) {
+  constexpr double no_difference_db = 3.0;
+  std::optional<std::size_t> place;
+  double there = 0.0;
+  double elsewhere = -300.0;
+  for (const Slot& slot : slots) {
+    const ComparedPlace& at = e.places[slot.row].place;
+    const bool shows = at.trusted && at.steady;
+    if (!shows && at.record_again.empty()) continue;
+    const auto level = level_before(e, slot);
+    if (!level) continue;
+    if (shows) {
+      elsewhere = std::max(elsewhere, *level);
+    } else if (!place || *level > there) {
+      place = slot.row;
+      there = *level;
+    }
+  }
+  return place && there > elsewhere + no_difference_db ? place : std::nullopt;
+}
+
+/// Keeps a tone from being called gone or new where the takes that show it do not prove it.
+void require_proof(const Evidence& e, const std::vector<Slot>& slots, const Measured& m,
+                   const ToneFacts& facts, ComparedTone& tone) {
+  const bool gone = tone.change == ToneChange::gone;
+  if (!gone && tone.change != ToneChange::appeared) return;
+  const auto unsettle = [&](std::size_t place, std::string_view how) {
+    const ComparedPlace& at = e.places[place].place;
+    tone.unsettled_at = place;
+    tone.why = fmt::format("{}, {}: {}", place_words(at), how,
+                           at.doubts.empty() ? "not proven there" : at.doubts.front());
+    tone.change = ToneChange::undetermined;
+  };
+  const Measured held = m.steady();
+  if (held.trusted.size() < m.trusted.size() &&
+      (held.trusted.empty() || judge_change(change_over(e, held.cells()), facts) != tone.change)) {
+    const auto loose = std::find_if(slots.begin(), slots.end(), [&](const Slot& slot) {
+      return e.places[slot.row].place.trusted && !e.places[slot.row].place.steady;
+    });
+    return unsettle(loose->row, "without which it is not proven");
+  }
+  if (!gone) return;
+  if (const auto place = loudest_unsettled(e, slots))
+    unsettle(*place, "where it was loudest before");
+}
+
+void count_places(const Measured& m, const ToneFacts& facts, ComparedTone& tone) {
+  const bool is_new = tone.change == ToneChange::appeared;
+  const bool needs_contact = is_new || tone.change == ToneChange::gone;
+  for (const Measured::Trusted& place : m.trusted) {
+    if (!(is_new ? place.change.after : place.change.before).heard()) continue;
+    ++tone.places_heard;
+    const bool shows = place.steady || !needs_contact;
+    tone.places_proven += shows && judge_change(place.change, facts) == tone.change ? 1 : 0;
+  }
 }
 
 ComparedTone compare_tone(const Evidence& e, const MatchedTone& matched,
@@ -268,9 +352,8 @@ ComparedTone compare_tone(const Evidence& e, const MatchedTone& matched,
     return tone;
   }
   ToneFacts facts;
-  facts.found_before = matched.before != nullptr;
-  facts.found_after = std::any_of(matched.after.begin(), matched.after.end(),
-                                  [](const ToneResult* t) { return !t->combustion; });
+  facts.found_before = tone.found_before;
+  facts.found_after = tone.found_after;
   facts.tones_compared = tones;
   facts.rest_degrees = m.rest_degrees();
   for (const ToneAtPlace& at : tone.at) {
@@ -284,13 +367,8 @@ ComparedTone compare_tone(const Evidence& e, const MatchedTone& matched,
   tone.measured = measured_change(change);
   tone.change = judge_change(change, facts);
   if (tone.change == ToneChange::undetermined) tone.why = why_undetermined(*tone.measured, facts);
-
-  for (const Measured::Trusted& place : m.trusted) {
-    const bool is_new = tone.change == ToneChange::appeared;
-    if (!(is_new ? place.change.after : place.change.before).heard()) continue;
-    ++tone.places_heard;
-    tone.places_proven += judge_change(place.change, facts) == tone.change ? 1 : 0;
-  }
+  require_proof(e, slots, m, facts, tone);
+  count_places(m, facts, tone);
   return tone;
 }
 
@@ -352,17 +430,22 @@ std::optional<std::size_t> complaint(const std::vector<MatchedTone>& tones,
 }
 
 int urgency(const ComparedTone& tone) {
-  if (tone.change == ToneChange::appeared && tone.prominent_after && !tone.combustion) return 0;
+  if (is_new_howl(tone)) return 0;
   if (tone.combustion || !tone.remark.empty()) return 3;
   return tone.prominent_before || tone.prominent_after ? 1 : 2;
 }
 
-/// New howls first, then the complaint's tone, then prominent ones; else as the analyses sort them.
+/// New howls first, each before its multiples, then the complaint's tone, then prominent ones; else
+/// as the analyses sort them.
 std::vector<ComparedTone> most_important_first(std::vector<ComparedTone> tones,
                                                std::optional<std::size_t> howl) {
   std::vector<std::tuple<int, std::size_t, std::size_t>> keys;
   for (std::size_t t = 0; t < tones.size(); ++t)
-    keys.emplace_back(howl == t ? 1 : urgency(tones[t]), howl == t ? 0 : 1, t);
+    keys.emplace_back(howl == t ? 1 : urgency(tones[t]),
+                      howl == t           ? 0
+                      : tones[t].multiple ? 2
+                                          : 1,
+                      t);
   std::sort(keys.begin(), keys.end());
   std::vector<ComparedTone> sorted;
   for (const auto& key : keys) sorted.push_back(std::move(tones[std::get<2>(key)]));
@@ -374,15 +457,25 @@ std::string record_words(const LoneTakes& lone) {
                      fmt::join(lone.takes, ", "));
 }
 
+/// What is wrong with takes after, the one first that keeps the howl from being settled. What is
+/// heard to be there still needs no better take.
+void advise_to_repeat(Comparison& comparison, const ComparedTone* howl) {
+  std::vector<std::string>& list = comparison.record_next;
+  const bool still_there =
+      howl && (howl->change == ToneChange::unchanged || howl->change == ToneChange::louder);
+  for (std::size_t p = 0; p < comparison.places.size() && !still_there; ++p) {
+    const ComparedPlace& place = comparison.places[p];
+    if (place.record_again.empty()) continue;
+    const bool first = howl && howl->unsettled_at == p;
+    list.insert(
+        first ? list.begin() : list.end(),
+        fmt::format("after: {} at {} again, {}", place.point, place.condition, place.record_again));
+  }
+}
+
 void advise(Comparison& comparison, const ComparedTone* howl, const std::set<std::string>& heard) {
   std::vector<std::string>& list = comparison.record_next;
-  const bool settled = howl && howl->change != ToneChange::undetermined;
-  for (const ComparedPlace& place : comparison.places)
-    if (!place.trusted && !settled)
-      list.push_back(
-          fmt::format("after: {} at {} again, with the gain of the takes before and the "
-                      "probe pressed as then",
-                      place.point, place.condition));
+  advise_to_repeat(comparison, howl);
   const auto with_howl = [&](const LoneTakes& lone) {
     return std::any_of(lone.takes.begin(), lone.takes.end(),
                        [&](const std::string& id) { return heard.contains(id); });
@@ -390,14 +483,15 @@ void advise(Comparison& comparison, const ComparedTone* howl, const std::set<std
   for (const bool first : {true, false})
     for (const LoneTakes& lone : comparison.only_before)
       if (with_howl(lone) == first) list.push_back(record_words(lone));
-  if (howl && !settled && howl->measured)
+  const bool settled = howl && howl->change != ToneChange::undetermined;
+  if (howl && !settled && howl->measured && !howl->unsettled_at)
     list.insert(list.begin(),
                 "after: each place once more, the probe lifted and set again; repeats narrow the "
                 "intervals");
   if (list.size() > kMostAdvice) {
     const std::size_t rest = list.size() - kMostAdvice;
     list.resize(kMostAdvice);
-    list.push_back(fmt::format("and {} more that have no partner", rest));
+    list.push_back(fmt::format("and {} more", rest));
   }
 }
 
@@ -551,6 +645,7 @@ Comparison compare_analysed(const AnalysedCase& before, const AnalysedCase& afte
   for (std::size_t t = 0; t < matched.size(); ++t)
     tones.push_back(compare_tone(e, matched[t], plan.tones[t], plan.heard_in_pair[t],
                                  std::max<std::size_t>(1, matched.size())));
+  mark_multiples(tones, matched);
   const auto howl_id = howl ? matched[*howl].before->id : std::string{};
   const std::set<std::string> heard =
       howl ? std::set<std::string>(matched[*howl].before->takes.begin(),

@@ -19,11 +19,14 @@ namespace howl {
 ///
 /// gone: heard before; afterwards neither found by the analysis (but as a line of the engine's own
 /// firing) nor prominent, and both the level and the level relative to the rest of the spectrum
-/// surely fell by 6 dB or more. 6 dB is half the amplitude, and about what 95 % of differences
-/// between two settings of one probe stay under, whose s.d. is 2 dB each time (common practice).
-/// appeared: the same with before and after exchanged. weaker, louder: relative to the rest surely,
-/// and by 3 dB or more both ways of counting. unchanged: heard on both sides, by less than 3 dB and
-/// surely within 6 dB relative to the rest. undetermined: none of these.
+/// surely fell by 6 dB or more, at places where the probe kept contact (a loose probe hears less of
+/// everything, and of high pitches least), among them where it was loudest before, to 3 dB, unless
+/// the takes before are what is wrong there. 6 dB is half the amplitude, and about what 95 % of
+/// differences between two settings of one probe stay under, whose s.d. is 2 dB each time (common
+/// practice). appeared: the same with before and after exchanged, but for where it is loudest.
+/// weaker, louder: relative to the rest surely, and by 3 dB or more both ways of counting.
+/// unchanged: heard on both sides, by less than 3 dB and surely within 6 dB relative to the rest.
+/// undetermined: none of these.
 ///
 /// 'Surely' is 95 %. The error that hand and probe make is one for all tones of a take and is paid
 /// once; the relative change, in which it cancels, is judged with its error divided by the number
@@ -59,7 +62,11 @@ struct ComparedPlace {
   std::optional<double> rest_change_db;    ///< of the noise between the tones: median of bands
   std::optional<double> firing_change_db;  ///< of the engine's firing orders: median
   bool trusted{};                          ///< its levels may prove something
-  std::vector<std::string> doubts;         ///< why not, or what was left out
+  bool steady{};                    ///< the probe kept contact: also that a tone is gone or new
+  std::vector<std::string> doubts;  ///< why not, or what was left out
+  /// How to record it again after, so that it does: "the probe held …"; empty where nothing is
+  /// wrong with the takes after.
+  std::string record_again;
 };
 
 struct ToneAtPlace {
@@ -72,6 +79,13 @@ struct ToneAtPlace {
   bool prominent_after{};
 };
 
+/// That a new tone is a whole multiple of another one after (multiple_of). By chance one pair in
+/// fifty is.
+struct MultipleOf {
+  int number{};               ///< 2 … 4
+  std::string base_id_after;  ///< in the analysis of the case after
+};
+
 struct ComparedTone {
   std::optional<std::string> id_before;  ///< in the analysis of the case before
   std::optional<std::string> id_after;
@@ -80,11 +94,18 @@ struct ComparedTone {
   Behaviour behaviour{Behaviour::undetermined};
   bool combustion{};
   std::string remark;
+  bool found_before{};  ///< as more than a line of the engine's own firing
+  bool found_after{};
+  /// The engine's own order there, which was all that was found before of what is found after.
+  std::optional<double> firing_order_before;
+  /// Of a new howl: the tone of which it is a multiple.
+  std::optional<MultipleOf> multiple;
   ToneChange change{ToneChange::undetermined};
   std::string why;                         ///< of an undetermined change
   std::optional<MeasuredChange> measured;  ///< over the trusted places; none: there is none
   bool prominent_before{};
   bool prominent_after{};
+  std::optional<std::size_t> unsettled_at;  ///< the place for which alone it is not gone
   std::size_t places_heard{};   ///< trusted places where it was heard before (new: after)
   std::size_t places_proven{};  ///< of these, those that show the change by themselves
   std::vector<ToneAtPlace> at;

@@ -147,10 +147,12 @@ struct ExpectedPlace {
   double reach{};
 };
 
+/// How far a tone that follows the engine may be from its order, apart from errors of the speed.
+double own_reach(const ToneResult& tone) { return kSamePitch + order_error(tone) + slip_of(tone); }
+
 ExpectedPlace locked_place(const MatchedTone& tone, const Member& member, const Member& other) {
   const ToneResult& lead = tone.lead();
-  const double reach =
-      kSamePitch + order_error(lead) + slip_of(lead) + speed_error(*member.take, *other.take);
+  const double reach = own_reach(lead) + speed_error(*member.take, *other.take);
   const double found =
       member.pitch && is_hold(*member.take) ? 60.0 * *member.pitch / mean_rpm(*member.take) : 0.0;
   // A pitch that is not near the order belongs to something else.
@@ -201,10 +203,69 @@ std::optional<ExpectedPlace> place_in(const MatchedTone& tone, const Member& mem
   return pitched_place(tone, member, *known);
 }
 
-ToneWindow window_of(const ExpectedPlace& place, double reach, const TakeAudio& take) {
-  const double lobe = kLobeLines * (place.unit == Unit::order ? line_orders(take) : line_hz(take));
-  return {{place.unit, {place.centre * (1.0 - reach) - lobe, place.centre * (1.0 + reach) + lobe}},
-          false};
+double lobe_in(const TakeAudio& take, Unit unit) {
+  return kLobeLines * (unit == Unit::order ? line_orders(take) : line_hz(take));
+}
+
+bool has_order(const MatchedTone& tone) {
+  return tone.lead().behaviour == Behaviour::speed_locked && tone.lead().order;
+}
+
+/// The order of a tone in a take: as it was followed there, else the one that it has.
+double order_in(const MatchedTone& tone, const Member& member) {
+  for (const ToneResult* own : own_tones(tone, member.before)) {
+    std::vector<double> orders;
+    for (const TrackPoint& p : own->track)
+      if (p.take == member.take->id && p.rpm > 0.0) orders.push_back(60.0 * p.frequency_hz / p.rpm);
+    if (!orders.empty()) return median(orders);
+  }
+  return *tone.lead().order;
+}
+
+/// How far a window may reach from its centre, as factors of it.
+struct Room {
+  double low{0.0};
+  double high{std::numeric_limits<double>::infinity()};
+};
+
+/// The neighbour's own lobe is left to it, but half the way is left to the tone.
+void keep_clear(Room& room, double centre, double neighbour, double lobe) {
+  const double half_way = std::sqrt(neighbour / centre);
+  if (neighbour > centre)
+    room.high = std::min(room.high, std::max((neighbour - lobe) / centre, half_way));
+  else
+    room.low = std::max(room.low, std::min((neighbour + lobe) / centre, half_way));
+}
+
+bool is_found(const MatchedTone& tone, const std::vector<Member>& members) {
+  return std::any_of(members.begin(), members.end(), [&](const Member& m) {
+    return pitch_of_any(own_tones(tone, m.before), m.take->id).has_value();
+  });
+}
+
+/// Room between the other lines of a row that are further away than the tone may be displaced. An
+/// error of the speed displaces them alike.
+Room room_beside(const MatchedTone& tone, const std::vector<MatchedTone>& all,
+                 const std::vector<Member>& members, const std::vector<ExpectedPlace>& places) {
+  Room room;
+  if (!has_order(tone)) return room;
+  const double reach = own_reach(tone.lead());
+  for (const MatchedTone& other : all) {
+    if (&other == &tone || !has_order(other) || !is_found(other, members)) continue;
+    if (std::abs(std::log(*other.lead().order / *tone.lead().order)) <= reach) continue;
+    for (std::size_t i = 0; i < members.size(); ++i)
+      keep_clear(room, places[i].centre, order_in(other, members[i]),
+                 lobe_in(*members[i].take, Unit::order));
+  }
+  return room;
+}
+
+ToneWindow window_of(const ExpectedPlace& place, double reach, const Room& room,
+                     const TakeAudio& take) {
+  const double lobe = lobe_in(take, place.unit);
+  const double low = std::max(place.centre * (1.0 - reach) - lobe, place.centre * room.low);
+  const double high = std::min(place.centre * (1.0 + reach) + lobe, place.centre * room.high);
+  return {{place.unit, {low, high}}, false};
 }
 
 }  // namespace
@@ -242,8 +303,8 @@ bool found_in(const MatchedTone& tone, const TakeRow& row,
                      [](const Member& m) { return m.pitch.has_value(); });
 }
 
-std::optional<RowWindows> windows_in(const MatchedTone& tone, const TakeRow& row,
-                                     const std::vector<TakeAudio>& takes_before,
+std::optional<RowWindows> windows_in(const MatchedTone& tone, const std::vector<MatchedTone>& all,
+                                     const TakeRow& row, const std::vector<TakeAudio>& takes_before,
                                      const std::vector<TakeAudio>& takes_after) {
   const std::vector<Member> members = members_of(tone, row, takes_before, takes_after);
   std::vector<ExpectedPlace> places;
@@ -254,10 +315,11 @@ std::optional<RowWindows> windows_in(const MatchedTone& tone, const TakeRow& row
     reach = std::max(reach, place->reach);
     places.push_back(*place);
   }
+  const Room room = room_beside(tone, all, members, places);
   RowWindows windows;
   for (std::size_t i = 0; i < members.size(); ++i)
     (members[i].before ? windows.before : windows.after)
-        .push_back(window_of(places[i], reach, *members[i].take));
+        .push_back(window_of(places[i], reach, room, *members[i].take));
   return windows;
 }
 

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <algorithm>
 #include <cstddef>
 #include <optional>
 #include <string>
@@ -17,7 +18,33 @@ struct MatchedTone {
   const ToneResult* before{};              ///< none: heard after only
   std::vector<const ToneResult*> after{};  ///< the strongest first; a tone of holds may be several
 
-  const ToneResult& lead() const { return before ? *before : *after.front(); }
+  /// Found as more than a line of the engine's own firing.
+  bool found_before() const { return before && !before->combustion; }
+  bool found_after() const { return howl_after() != nullptr; }
+  /// The one that describes it: a howl rather than the engine's firing, else that of before.
+  const ToneResult& lead() const {
+    if (before && (!before->combustion || !found_after())) return *before;
+    return *tone_after();
+  }
+  /// The one that describes it after; null where it was not found.
+  const ToneResult* tone_after() const {
+    if (after.empty()) return nullptr;
+    return found_after() ? howl_after() : after.front();
+  }
+
+ private:
+  /// At a firing line of before, what is not settled to be anything else is that line again: takes
+  /// of one speed cannot tell that it follows the engine.
+  bool is_howl_after(const ToneResult& tone) const {
+    if (tone.combustion) return false;
+    const bool settled = tone.behaviour != Behaviour::undetermined && !tone.maybe_combustion;
+    return !before || !before->combustion || settled;
+  }
+  const ToneResult* howl_after() const {
+    const auto howl = std::find_if(after.begin(), after.end(),
+                                   [&](const ToneResult* tone) { return is_howl_after(*tone); });
+    return howl == after.end() ? nullptr : *howl;
+  }
 };
 
 /// Pairs the tones of two cases: by order where both are speed-locked, else by their pitch in takes
@@ -32,13 +59,15 @@ std::vector<MatchedTone> match_tones(const std::vector<ToneResult>& before,
 /// The takes of a row in which the tone is looked for, and where: one window for each of row.before
 /// and row.after. As wide on both sides as the errors of speed, order and pitch ask for, about the
 /// pitch found in the take, or else where it is expected. None where the pitch that the tone should
-/// have is not known, or it was heard in neither side of the row.
+/// have is not known, or it was heard in neither side of the row. A window in orders ends where
+/// another tone's line begins that was found in the row and is surely not this one displaced: in
+/// short blocks, as of a sweep, the engine's next order would be measured with it.
 struct RowWindows {
   std::vector<ToneWindow> before;
   std::vector<ToneWindow> after;
 };
-std::optional<RowWindows> windows_in(const MatchedTone& tone, const TakeRow& row,
-                                     const std::vector<TakeAudio>& takes_before,
+std::optional<RowWindows> windows_in(const MatchedTone& tone, const std::vector<MatchedTone>& all,
+                                     const TakeRow& row, const std::vector<TakeAudio>& takes_before,
                                      const std::vector<TakeAudio>& takes_after);
 
 /// Whether the tone was found in one of the row's takes.

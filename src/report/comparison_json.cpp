@@ -35,6 +35,11 @@ Json at_json(const ToneAtPlace& at) {
           {"prominent_after", at.prominent_after}};
 }
 
+Json multiple_json(const std::optional<MultipleOf>& multiple) {
+  if (!multiple) return nullptr;
+  return {{"number", multiple->number}, {"base_id_after", multiple->base_id_after}};
+}
+
 Json compared_tone_json(const ComparedTone& tone) {
   return {{"id_before", text_or_null(tone.id_before)},
           {"id_after", text_or_null(tone.id_after)},
@@ -43,8 +48,13 @@ Json compared_tone_json(const ComparedTone& tone) {
           {"behaviour", behaviour_name(tone.behaviour)},
           {"combustion", tone.combustion},
           {"remark", text_or_null(tone.remark)},
+          {"found_before", tone.found_before},
+          {"found_after", tone.found_after},
+          {"firing_order_before", number(tone.firing_order_before)},
+          {"multiple_of", multiple_json(tone.multiple)},
           {"change", change_name(tone.change)},
           {"why", text_or_null(tone.why)},
+          {"unsettled_at", tone.unsettled_at ? Json(*tone.unsettled_at) : Json(nullptr)},
           {"measured", measured_json(tone.measured)},
           {"prominent_before", tone.prominent_before},
           {"prominent_after", tone.prominent_after},
@@ -72,7 +82,9 @@ Json place_json(const ComparedPlace& place) {
           {"rest_change_db", number(place.rest_change_db)},
           {"firing_change_db", number(place.firing_change_db)},
           {"trusted", place.trusted},
-          {"doubts", place.doubts}};
+          {"steady", place.steady},
+          {"doubts", place.doubts},
+          {"record_again", text_or_null(place.record_again)}};
 }
 
 Json lone_json(const LoneTakes& lone) {

@@ -10,12 +10,13 @@ from json_contract import missing, numbers  # noqa: E402
 TOP = {"schema", "verdict", "howl", "level_reference", "tones", "suspect_band", "places",
        "only_before", "only_after", "record_next", "warnings"}
 TONE = {"id_before", "id_after", "order", "frequency_hz", "behaviour", "combustion", "change",
-        "why", "measured", "prominent_before", "prominent_after", "at"}
+        "why", "measured", "prominent_before", "prominent_after", "at", "found_before",
+        "found_after", "firing_order_before", "multiple_of", "unsettled_at"}
 MEASURED = {"before_db", "after_db", "before_below_db", "after_below_db", "change_db",
             "change_ci95_db", "relative_change_db", "relative_change_ci95_db"}
 AT = {"place", "measured", "tone_to_noise_before_db", "tone_to_noise_after_db", "limit_db"}
 PLACE = {"point", "condition", "takes_before", "takes_after", "rest_change_db", "firing_change_db",
-         "trusted", "doubts"}
+         "trusted", "steady", "doubts", "record_again"}
 CHANGES = {"gone", "weaker", "unchanged", "louder", "new", "undetermined"}
 
 

@@ -215,6 +215,103 @@ TEST_CASE("comparison: clipped takes and takes that lost contact are left out") 
   CHECK(trusted == 1);
 }
 
+namespace {
+
+/// The howl is gone, and the other points hear everything 12 dB less than point 1.
+RepairScene mended_and_loudest_at_first() {
+  RepairScene scene = make_repair_scene(3, 1, {.howl_db = -200.0, .hand_sd_db = 0.0});
+  for (RepairScene::Take& take : scene.takes)
+    if (take.point > 0)
+      for (float& x : take.samples) x *= 0.25F;
+  return scene;
+}
+
+/// A tenth of a take, which is not left out for that.
+void lose_contact(RepairScene& scene, std::size_t point, bool after) {
+  for (RepairScene::Take& take : scene.takes)
+    if (take.point == point && take.after == after)
+      for (std::size_t n = 0; n < take.samples.size() / 10; ++n) take.samples[n] *= 0.001F;
+}
+
+bool asks_again(const Comparison& c, const std::string& point) {
+  return std::any_of(c.record_next.begin(), c.record_next.end(), [&](const std::string& text) {
+    return mentions(text, "after: " + point + " at ") && mentions(text, "again, the probe pressed");
+  });
+}
+
+}  // namespace
+
+TEST_CASE("comparison: where contact was lost and the howl was loudest, it is not proven gone") {
+  RepairScene scene = mended_and_loudest_at_first();
+  REQUIRE(test::compare(scene).howl == ToneChange::gone);
+  lose_contact(scene, 0, true);
+  const Comparison c = test::compare(scene);
+  CAPTURE(c.verdict);
+  CHECK(c.howl == ToneChange::undetermined);
+  CHECK(mentions(c.verdict, "Not proven"));
+  CHECK(mentions(c.verdict, "lost contact"));
+  CHECK(!c.places[0].steady);
+  REQUIRE(!c.record_next.empty());
+  CHECK(mentions(c.record_next.front(), "after: point 1 at "));
+  CHECK(asks_again(c, "point 1"));
+}
+
+TEST_CASE("comparison: a point that lost contact is asked for again, others may prove it gone") {
+  RepairScene scene = mended_and_loudest_at_first();
+  lose_contact(scene, 2, true);
+  const Comparison c = test::compare(scene);
+  CAPTURE(c.verdict);
+  CHECK(c.howl == ToneChange::gone);
+  CHECK(mentions(c.verdict, "Not settled at point 3"));
+  CHECK(asks_again(c, "point 3"));
+  CHECK(!asks_again(c, "point 1"));
+}
+
+TEST_CASE("comparison: what lost contact before cannot be asked for again") {
+  RepairScene scene = mended_and_loudest_at_first();
+  lose_contact(scene, 0, false);
+  const Comparison c = test::compare(scene);
+  CAPTURE(c.verdict);
+  CHECK(c.howl == ToneChange::gone);
+  CHECK(!c.places[0].steady);
+  CHECK(c.places[0].record_again.empty());
+  CHECK(!asks_again(c, "point 1"));
+  for (const ComparedTone& tone : c.tones)
+    if (tone.change == ToneChange::gone) CHECK(tone.places_proven < c.places.size());
+}
+
+TEST_CASE("comparison: a new howl beside a line of the engine's firing is new") {
+  const RepairScene scene = make_repair_scene(5, 1, {.new_order = 17.37, .repeats = 2});
+  AnalysedCase before = test::visit_of(scene, false);
+  AnalysedCase after = test::visit_of(scene, true);
+  const double hz = 17.37 * scene.takes.front().written.at(Seconds(0.0)).value / 60.0;
+  const auto is_it = [&](const ToneResult& tone) {
+    return tone.frequency_hz.low < 1.03 * hz && tone.frequency_hz.high > 0.97 * hz;
+  };
+  const auto found = std::find_if(after.analysis.tones.begin(), after.analysis.tones.end(), is_it);
+  REQUIRE(found != after.analysis.tones.end());
+  REQUIRE(std::none_of(before.analysis.tones.begin(), before.analysis.tones.end(), is_it));
+  found->behaviour = Behaviour::speed_locked;
+  found->order = 17.37;
+  // Faint enough not to be heard, but found and told to be the engine's.
+  ToneResult firing = *found;
+  firing.order = 17.5;
+  firing.combustion = true;
+  firing.track.clear();
+  before.analysis.tones.push_back(firing);
+  const Comparison c =
+      compare_analysed(before, after, {test::about_the_howl(scene), {}}, test::no_progress);
+  CAPTURE(c.verdict);
+  REQUIRE(!c.tones.empty());
+  const ComparedTone& first = c.tones.front();
+  CHECK(first.change == ToneChange::appeared);
+  CHECK(*first.order == doctest::Approx(17.37));
+  CHECK(!first.combustion);
+  CHECK(first.firing_order_before == doctest::Approx(17.5));
+  CHECK(mentions(c.verdict, "New since the case before, and prominent: order 17.37, "));
+  CHECK(mentions(c.verdict, "only the engine's own order 17.50"));
+}
+
 TEST_CASE("comparison: the demo pair") {
   const test::ScratchFolder scratch;
   const std::vector<Recipe> recipes = embedded_recipes();

@@ -5,6 +5,7 @@
 #include <span>
 #include <string>
 #include <utility>
+#include <vector>
 
 #include "src/analysis/analyse.h"
 #include "src/analysis/comparison.h"
@@ -29,6 +30,7 @@ inline AnalysisRequest about_the_howl(const RepairScene& scene) {
 /// One visit of a repair scene, which must outlive the result.
 inline AnalysedCase visit_of(const RepairScene& scene, bool after) {
   AnalysedCase opened;
+  std::vector<std::vector<QualityFinding>> quality;
   for (const RepairScene::Take& from : scene.takes) {
     if (from.after != after) continue;
     TakeAudio take;
@@ -42,12 +44,13 @@ inline AnalysedCase visit_of(const RepairScene& scene, bool after) {
       to(from.samples);
     };
     opened.takes.push_back(std::move(take));
-    heed_quality(opened.takes.back());
+    quality.push_back(heed_quality(opened.takes.back()));
   }
   opened.analysis =
       analyse_takes(opened.takes, scene.cylinders, about_the_howl(scene), no_progress);
   for (std::size_t i = 0; i < opened.takes.size(); ++i) {
     TakeResult& result = opened.analysis.takes[i];
+    result.quality = quality[i];
     result.sound_speed = check_speed(opened.takes[i], scene.cylinders, result.warnings);
   }
   return opened;

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "src/analysis/new_howls.h"
 #include "src/percent_text.h"
 #include "src/report/finding.h"
 
@@ -113,15 +114,12 @@ StepStatus report_status(const Analysis& analysis) {
 }  // namespace
 
 StepStatus compared_status(const Comparison& comparison) {
-  const bool another = std::ranges::any_of(comparison.tones, [](const ComparedTone& tone) {
-    return tone.change == ToneChange::appeared && tone.prominent_after && !tone.combustion;
-  });
-  if (another) return {StepState::look, "a new howl"};
+  if (std::ranges::any_of(comparison.tones, is_new_howl)) return {StepState::look, "a new howl"};
   switch (comparison.howl) {
     case ToneChange::gone:
       return {StepState::done, "the howl is gone"};
     case ToneChange::weaker:
-      return {StepState::open, "weaker, not gone"};
+      return {StepState::open, "weaker"};
     case ToneChange::unchanged:
       return {StepState::look, "as before"};
     case ToneChange::louder:
