@@ -145,6 +145,7 @@ std::string rest_words(const Comparison& comparison, const ComparedTone* howl) {
   std::vector<std::string> unsettled;
   for (const ComparedTone& tone : comparison.tones) {
     news = news || tone.change == ToneChange::appeared;
+    if (is_base_of_new(comparison, tone)) continue;  // told already
     if (perhaps_new(tone))
       unsettled.push_back(unproven_words(tone));
     else

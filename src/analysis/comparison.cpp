@@ -309,8 +309,8 @@ void require_proof(const Evidence& e, const std::vector<Slot>& slots, const Meas
   const auto unsettle = [&](std::size_t place, std::string_view how) {
     const ComparedPlace& at = e.places[place].place;
     tone.unsettled_at = place;
-    tone.why = fmt::format("{}, {}: {}", place_words(at), how,
-                           at.doubts.empty() ? "not proven there" : at.doubts.front());
+    tone.why = fmt::format("{} {} ({})", how, place_words(at),
+                           at.doubts.empty() ? "where nothing is proven" : at.doubts.front());
     tone.change = ToneChange::undetermined;
   };
   const Measured held = m.steady();
@@ -319,11 +319,11 @@ void require_proof(const Evidence& e, const std::vector<Slot>& slots, const Meas
     const auto loose = std::find_if(slots.begin(), slots.end(), [&](const Slot& slot) {
       return e.places[slot.row].place.trusted && !e.places[slot.row].place.steady;
     });
-    return unsettle(loose->row, "without which it is not proven");
+    return unsettle(loose->row, "it is not proven without");
   }
   if (!gone) return;
   if (const auto place = loudest_unsettled(e, slots))
-    unsettle(*place, "where it was loudest before");
+    unsettle(*place, "nothing is proven where it was loudest before, at");
 }
 
 void count_places(const Measured& m, const ToneFacts& facts, ComparedTone& tone) {
@@ -352,7 +352,8 @@ ComparedTone compare_tone(const Evidence& e, const MatchedTone& matched,
     return tone;
   }
   ToneFacts facts;
-  facts.found_before = tone.found_before;
+  // A line of the engine's own that was found before and is no more is gone, too.
+  facts.found_before = tone.found_before || (tone.id_before && !tone.found_after);
   facts.found_after = tone.found_after;
   facts.tones_compared = tones;
   facts.rest_degrees = m.rest_degrees();
@@ -439,13 +440,12 @@ int urgency(const ComparedTone& tone) {
 /// as the analyses sort them.
 std::vector<ComparedTone> most_important_first(std::vector<ComparedTone> tones,
                                                std::optional<std::size_t> howl) {
-  std::vector<std::tuple<int, std::size_t, std::size_t>> keys;
-  for (std::size_t t = 0; t < tones.size(); ++t)
-    keys.emplace_back(howl == t ? 1 : urgency(tones[t]),
-                      howl == t           ? 0
-                      : tones[t].multiple ? 2
-                                          : 1,
-                      t);
+  std::vector<std::tuple<int, int, std::size_t>> keys;
+  for (std::size_t t = 0; t < tones.size(); ++t) {
+    const bool complained = howl == t;
+    const int among_alike = tones[t].multiple ? 1 : 0;
+    keys.emplace_back(complained ? 1 : urgency(tones[t]), complained ? -1 : among_alike, t);
+  }
   std::sort(keys.begin(), keys.end());
   std::vector<ComparedTone> sorted;
   for (const auto& key : keys) sorted.push_back(std::move(tones[std::get<2>(key)]));

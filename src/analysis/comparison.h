@@ -82,7 +82,7 @@ struct ToneAtPlace {
 /// That a new tone is a whole multiple of another one after (multiple_of). By chance one pair in
 /// fifty is.
 struct MultipleOf {
-  int number{};               ///< 2 … 4
+  int number{};               ///< 2 … 4, or a product of such
   std::string base_id_after;  ///< in the analysis of the case after
 };
 

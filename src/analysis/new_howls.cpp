@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <map>
 #include <optional>
+#include <set>
 #include <tuple>
 #include <utility>
 
@@ -34,6 +35,18 @@ const ComparedTone* base_of(const Comparison& comparison, const ComparedTone& to
   return base == comparison.tones.end() ? nullptr : &*base;
 }
 
+/// A multiple of a multiple is one of the lowest base. Bases lie lower, so that this ends.
+void lead_to_lowest(ComparedTone& tone, const std::vector<ComparedTone>& tones) {
+  while (tone.multiple) {
+    const auto base = std::find_if(tones.begin(), tones.end(), [&](const ComparedTone& t) {
+      return t.id_after == tone.multiple->base_id_after;
+    });
+    if (base == tones.end() || !base->multiple) return;
+    tone.multiple =
+        MultipleOf{tone.multiple->number * base->multiple->number, base->multiple->base_id_after};
+  }
+}
+
 /// Levels after by point, at the condition at which most points were compared.
 std::map<std::string, double> levels_after(const Comparison& comparison, const ComparedTone& tone) {
   std::map<std::string, std::map<std::string, double>> at;  // by condition
@@ -48,35 +61,58 @@ std::map<std::string, double> levels_after(const Comparison& comparison, const C
   return most == at.end() ? std::map<std::string, double>{} : most->second;
 }
 
+/// "27.26", "40.89": the new howls that are multiples of a tone.
+std::vector<std::string> multiples_of(const Comparison& comparison, const ComparedTone& base) {
+  std::vector<std::string> orders;
+  for (const ComparedTone& tone : comparison.tones)
+    if (is_new_howl(tone) && base_of(comparison, tone) == &base)
+      orders.push_back(tone.order ? fmt::format("{:.2f}", *tone.order) : tone_words(tone));
+  return orders;
+}
+
+std::string multiples_words(const std::vector<std::string>& orders) {
+  if (orders.empty()) return {};
+  return fmt::format(" with its {} {}", orders.size() == 1 ? "multiple" : "multiples",
+                     fmt::join(orders, ", "));
+}
+
+std::string where_words(const Comparison& comparison, const ComparedTone& tone) {
+  const std::string where = loudest_words(comparison, tone);
+  return where.empty() ? where : ", " + where;
+}
+
+/// Of a base that is not proven to be a new howl, what speaks for it.
 std::string base_words(const ComparedTone& base) {
   if (base.combustion)
     return fmt::format("the engine's own {}, which is louder too", tone_words(base));
-  if (base.firing_order_before)
-    return fmt::format("{}, which lies at the engine's own order {:.2f}", tone_words(base),
-                       *base.firing_order_before);
   if (base.change == ToneChange::appeared) return tone_words(base) + ", which is new too";
-  if (perhaps_new(base)) return tone_words(base) + ", which was heard after only";
   return tone_words(base) + ", which is louder too";
 }
 
-/// "order 13.63, loudest at the pump, with its multiple 27.25"
+/// "order 13.63 with its multiple 27.25, loudest at the pump"
 std::string howl_with_multiples(const Comparison& comparison, const ComparedTone& tone) {
   std::string text = tone_words(tone);
-  if (const std::string where = loudest_words(comparison, tone); !where.empty())
-    text += ", " + where;
   if (tone.firing_order_before)
-    text += fmt::format(", where before only the engine's own order {:.2f} was found",
+    text += fmt::format(" (before, only the engine's own order {:.2f} was found there)",
                         *tone.firing_order_before);
+  text += multiples_words(multiples_of(comparison, tone)) + where_words(comparison, tone);
   if (const ComparedTone* base = base_of(comparison, tone))
     text += fmt::format(", which may be {} times {}", tone.multiple->number, base_words(*base));
-  std::vector<std::string> multiples;
-  for (const ComparedTone& other : comparison.tones)
-    if (is_new_howl(other) && base_of(comparison, other) == &tone)
-      multiples.push_back(other.order ? fmt::format("{:.2f}", *other.order) : tone_words(other));
-  if (!multiples.empty())
-    text += fmt::format(", with its {} {}", multiples.size() == 1 ? "multiple" : "multiples",
-                        fmt::join(multiples, ", "));
   return text;
+}
+
+/// A howl whose base was heard after only and is not proven to be new, but `multiple` is.
+std::string howl_by_its_base(const Comparison& comparison, const ComparedTone& base,
+                             const ComparedTone& multiple) {
+  const std::vector<std::string> orders = multiples_of(comparison, base);
+  return fmt::format(
+      "most likely {}{}{}; only the {} proven to be new{}", tone_words(base),
+      multiples_words(orders), where_words(comparison, multiple),
+      orders.size() == 1 ? "multiple is" : "multiples are",
+      base.firing_order_before
+          ? fmt::format(", because the engine's own order {:.2f} hides what else lies there",
+                        *base.firing_order_before)
+          : "");
 }
 
 }  // namespace
@@ -107,6 +143,7 @@ void mark_multiples(std::vector<ComparedTone>& tones, const std::vector<MatchedT
       tones[t].multiple = MultipleOf{*number, base->id};
     }
   }
+  for (ComparedTone& tone : tones) lead_to_lowest(tone, tones);
 }
 
 std::string loudest_words(const Comparison& comparison, const ComparedTone& tone) {
@@ -127,13 +164,21 @@ std::string loudest_words(const Comparison& comparison, const ComparedTone& tone
   return text;
 }
 
+bool is_base_of_new(const Comparison& comparison, const ComparedTone& tone) {
+  return !multiples_of(comparison, tone).empty();
+}
+
 std::string new_words(const Comparison& comparison) {
   std::vector<std::string> names;
+  std::set<const ComparedTone*> told;
   for (const ComparedTone& tone : comparison.tones) {
     if (!is_new_howl(tone)) continue;
     const ComparedTone* base = base_of(comparison, tone);
-    if (base == nullptr || !is_new_howl(*base))
+    if (base && is_new_howl(*base)) continue;  // told there
+    if (!base || !perhaps_new(*base))
       names.push_back(howl_with_multiples(comparison, tone));
+    else if (told.insert(base).second)
+      names.push_back(howl_by_its_base(comparison, *base, tone));
   }
   if (names.empty()) return {};
   return fmt::format("New since the case before, and prominent: {}. ", fmt::join(names, "; "));

@@ -24,8 +24,11 @@ void mark_multiples(std::vector<ComparedTone>& tones, const std::vector<MatchedT
 /// Empty where it was measured nowhere.
 std::string loudest_words(const Comparison& comparison, const ComparedTone& tone);
 
-/// What is new, as a sentence with a blank behind it; empty where nothing is. A multiple stands
-/// with its base, and one whose base is not proven to be new says what that is.
+/// Whether a new howl is a multiple of the tone.
+bool is_base_of_new(const Comparison& comparison, const ComparedTone& tone);
+
+/// What is new, as a sentence with a blank behind it; empty where nothing is. A howl is told by its
+/// base, also by one that was heard after only and is not proven to be new by itself.
 std::string new_words(const Comparison& comparison);
 
 }  // namespace howl

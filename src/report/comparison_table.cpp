@@ -19,13 +19,20 @@ using Align = TextColumns::Align;
 constexpr std::size_t most_compared_howls = 8;
 constexpr std::size_t most_compared_firing_orders = 3;
 
+/// Of which there is nothing to tell: faint, and nothing could be measured.
+bool says_nothing(const ComparedTone& tone) {
+  return !tone.measured && !tone.prominent_before && !tone.prominent_after;
+}
+
 std::vector<const ComparedTone*> shown_tones(const Comparison& comparison) {
   std::vector<const ComparedTone*> shown;
   std::size_t howls = 0;
   std::size_t firing = 0;
-  for (const ComparedTone& tone : comparison.tones)
+  for (const ComparedTone& tone : comparison.tones) {
+    if (says_nothing(tone)) continue;
     if (tone.combustion ? firing++ < most_compared_firing_orders : howls++ < most_compared_howls)
       shown.push_back(&tone);
+  }
   return shown;
 }
 

@@ -66,6 +66,11 @@ def lose_contact(samples, source):
         samples[i] *= 0.01
 
 
+def lost_in(samples):
+    lose_contact(samples, None)
+    return samples
+
+
 def loosen(samples, source):
     """A probe that lets the high frequencies go: a low-pass of one pole at 130 Hz."""
     low = 0.0
@@ -160,6 +165,7 @@ MAKERS = {
     "running-loud.wav": lambda p: write_wav(p, sum_of(engine(4), sine(330, 0.2, 4))),
     "running-quiet.wav": lambda p: write_wav(p, sum_of(engine(4), sine(330, 0.02, 4))),
     "running.wav": lambda p: write_wav(p, sum_of(engine(4), sine(330, 0.0, 4))),
+    "running-lost.wav": lambda p: write_wav(p, lost_in(sum_of(engine(4), sine(330, 0.0, 4)))),
     "long-noise.wav": lambda p: write_wav(p, sine(300, 0.0, 8)),
     "stereo.wav": lambda p: write_wav(p, sine(300, 0.1, 4), sine(300, 0.05, 4, seed=2)),
     "mono-in-stereo.wav": lambda p: write_wav(p, sine(300, 0.1, 4), sine(300, 0.1, 4)),

@@ -295,6 +295,7 @@ TEST_CASE("comparison: a new howl beside a line of the engine's firing is new") 
   found->order = 17.37;
   // Faint enough not to be heard, but found and told to be the engine's.
   ToneResult firing = *found;
+  firing.id = "firing";
   firing.order = 17.5;
   firing.combustion = true;
   firing.track.clear();
@@ -308,8 +309,9 @@ TEST_CASE("comparison: a new howl beside a line of the engine's firing is new") 
   CHECK(*first.order == doctest::Approx(17.37));
   CHECK(!first.combustion);
   CHECK(first.firing_order_before == doctest::Approx(17.5));
-  CHECK(mentions(c.verdict, "New since the case before, and prominent: order 17.37, "));
-  CHECK(mentions(c.verdict, "only the engine's own order 17.50"));
+  CHECK(mentions(c.verdict,
+                 "New since the case before, and prominent: order 17.37 (before, only "
+                 "the engine's own order 17.50 was found there)"));
 }
 
 TEST_CASE("comparison: the demo pair") {

@@ -68,8 +68,8 @@ TEST_CASE("new howls: a multiple stands with its base, which comes with the poin
   CHECK(c.tones[2].multiple->number == 3);
   CHECK(c.tones[2].multiple->base_id_after == "tone1");
   CHECK(new_words(c) ==
-        "New since the case before, and prominent: order 13.63, loudest at front, with its "
-        "multiples 27.25, 40.87; order 34.70. ");
+        "New since the case before, and prominent: order 13.63 with its multiples 27.25, 40.87, "
+        "loudest at front; order 34.70. ");
 }
 
 TEST_CASE("new howls: a base under the engine's firing is named where its multiple is new") {
@@ -83,9 +83,11 @@ TEST_CASE("new howls: a base under the engine's firing is named where its multip
   c.tones.push_back(heard_after("tone2", 27.252, ToneChange::appeared));
   measure(c.tones.back(), {-51.0, -40.0});
   mark_multiples(c.tones, matched);
+  CHECK(is_base_of_new(c, c.tones.front()));
   CHECK(new_words(c) ==
-        "New since the case before, and prominent: order 27.25, loudest at front, which may be 2 "
-        "times order 13.63, which lies at the engine's own order 13.50. ");
+        "New since the case before, and prominent: most likely order 13.63 with its multiple "
+        "27.25, loudest at front; only the multiple is proven to be new, because the engine's own "
+        "order 13.50 hides what else lies there. ");
   // A line that did not change says nothing.
   c.tones.front().change = ToneChange::unchanged;
   c.tones.back().multiple.reset();
@@ -130,6 +132,24 @@ TEST_CASE("new howls: a tone that is the engine's on one side only is described 
   const MatchedTone always{&firing, {&firing}};
   CHECK(!always.found_before());
   CHECK(&always.lead() == &firing);
+}
+
+TEST_CASE("new howls: a multiple of a multiple is told by the lowest, proven or not") {
+  const ToneResult base = locked_tone("tone1", 13.626);
+  const ToneResult twice = locked_tone("tone2", 27.252);
+  const ToneResult fourfold = locked_tone("tone3", 54.504);
+  const std::vector<MatchedTone> matched{
+      {nullptr, {&base}}, {nullptr, {&twice}}, {nullptr, {&fourfold}}};
+  Comparison c;
+  c.tones.push_back(heard_after("tone1", 13.626, ToneChange::undetermined));
+  c.tones.push_back(heard_after("tone2", 27.252, ToneChange::appeared));
+  c.tones.push_back(heard_after("tone3", 54.504, ToneChange::appeared));
+  mark_multiples(c.tones, matched);
+  REQUIRE(c.tones[2].multiple);
+  CHECK(c.tones[2].multiple->number == 4);
+  CHECK(new_words(c) ==
+        "New since the case before, and prominent: most likely order 13.63 with its multiples "
+        "27.25, 54.50; only the multiples are proven to be new. ");
 }
 
 TEST_CASE("tone match: a sweep's window ends where the engine's next order begins") {
