@@ -29,13 +29,13 @@ const TakeResult* result_of(const AnalysedCase& of, const std::string& id) {
 }
 
 /// What is wrong with a take, and how to record it so that it is not.
-struct Fault {
+struct HoldFault {
   std::string what;
   std::string remedy;
 };
 
 /// Lost or loose contact, however short.
-std::optional<Fault> contact_fault_of(const AnalysedCase& of, const std::string& id) {
+std::optional<HoldFault> contact_fault_of(const AnalysedCase& of, const std::string& id) {
   const TakeResult* take = result_of(of, id);
   if (take == nullptr) return std::nullopt;
   const auto share_of = [&](QualityKind kind) {
@@ -49,31 +49,34 @@ std::optional<Fault> contact_fault_of(const AnalysedCase& of, const std::string&
   if (lost + loose <= 0.0) return std::nullopt;
   const std::string remedy = "the probe pressed on firmly and held still throughout";
   if (lost >= loose)
-    return Fault{fmt::format("{} lost contact for {:.0f} % of its time", id, lost + loose), remedy};
-  return Fault{fmt::format("{} was held loosely for {:.0f} % of its time", id, lost + loose),
-               remedy};
+    return HoldFault{fmt::format("{} lost contact for {:.0f} % of its time", id, lost + loose),
+                     remedy};
+  return HoldFault{fmt::format("{} was held loosely for {:.0f} % of its time", id, lost + loose),
+                   remedy};
 }
 
-std::optional<Fault> recording_fault_of(const AnalysedCase& of, const std::string& id,
-                                        const TakeReading& reading) {
+std::optional<HoldFault> recording_fault_of(const AnalysedCase& of, const std::string& id,
+                                            const TakeReading& reading) {
   if (of.changed.contains(id))
-    return Fault{id + " was changed since it was added, and proves nothing", "and left as it is"};
+    return HoldFault{id + " was changed since it was added, and proves nothing",
+                     "and left as it is"};
   if (reading.clipped)
-    return Fault{id + " clips: the recorder was set too high", "with a recording that never clips"};
+    return HoldFault{id + " clips: the recorder was set too high",
+                     "with a recording that never clips"};
   if (reading.share_left_out <= kMostLeftOut) return std::nullopt;
   if (auto contact = contact_fault_of(of, id)) return contact;
-  return Fault{fmt::format("{} has faults for {:.0f} % of its time, such as knocks or no speed", id,
-                           100.0 * reading.share_left_out),
-               "hand and cable kept still"};
+  return HoldFault{fmt::format("{} has faults for {:.0f} % of its time, such as knocks or no speed",
+                               id, 100.0 * reading.share_left_out),
+                   "hand and cable kept still"};
 }
 
 /// The speed that the sound contradicts.
-std::optional<Fault> wrong_speed_of(const AnalysedCase& of, const std::string& id) {
+std::optional<HoldFault> wrong_speed_of(const AnalysedCase& of, const std::string& id) {
   const TakeResult* take = result_of(of, id);
   if (take == nullptr || !contradicts_speed(take->sound_speed)) return std::nullopt;
-  return Fault{fmt::format("{} ran at {:.0f} rpm by its sound, not at the speed that is {}", id,
-                           *take->sound_speed.rpm, take->speed_source),
-               "at that speed, or with the speed put right"};
+  return HoldFault{fmt::format("{} ran at {:.0f} rpm by its sound, not at the speed that is {}", id,
+                               *take->sound_speed.rpm, take->speed_source),
+                   "at that speed, or with the speed put right"};
 }
 
 /// Whether something but what was entered shows that the engine ran, at this speed.
@@ -82,8 +85,8 @@ bool speed_is_shown(const AnalysedCase& of, const std::string& id) {
   return take != nullptr && (take->sound_speed.rpm || take->speed_source != "entered");
 }
 
-std::optional<Fault> fault_of(const AnalysedCase& of, const std::string& id,
-                              const TakeReading& reading) {
+std::optional<HoldFault> fault_of(const AnalysedCase& of, const std::string& id,
+                                  const TakeReading& reading) {
   if (auto fault = recording_fault_of(of, id, reading)) return fault;
   return wrong_speed_of(of, id);
 }
@@ -98,7 +101,7 @@ struct SideTakes {
   std::vector<std::string> doubts;
   std::vector<std::string> remedies;  // each once
 
-  void doubt(const Fault& fault, const std::string& then) {
+  void doubt(const HoldFault& fault, const std::string& then) {
     doubts.push_back(fault.what + "; " + then);
     remedy(fault.remedy);
   }
@@ -111,7 +114,7 @@ struct SideTakes {
 SideTakes side_takes(const std::vector<std::size_t>& takes, const AnalysedCase& of,
                      const std::vector<TakeReading>& readings) {
   SideTakes result;
-  std::vector<std::optional<Fault>> faults;
+  std::vector<std::optional<HoldFault>> faults;
   for (const std::size_t take : takes) {
     result.ids.push_back(of.takes[take].id);
     faults.push_back(fault_of(of, result.ids.back(), readings[take]));
