@@ -181,12 +181,13 @@ void note_doubts(ComparedPlace& place, const SideTakes& was, const SideTakes& is
     place.record_again = fmt::format("{}", fmt::join(is.remedies, ", "));
 }
 
-void doubt_rest(PlaceEvidence& evidence, double rest_db) {
-  if (std::abs(rest_db) > kMostRestChangeDb)
+/// Of what should be as loud as before: "the rest of the spectrum is", and what may be behind it.
+void doubt_change(PlaceEvidence& evidence, double change_db, std::string_view what,
+                  std::string_view why) {
+  if (std::abs(change_db) > kMostRestChangeDb)
     distrust(evidence,
-             fmt::format("the rest of the spectrum is {:.0f} dB {}: the probe was held otherwise, "
-                         "or the gain was changed",
-                         std::abs(rest_db), rest_db < 0.0 ? "quieter" : "louder"),
+             fmt::format("{} {:.0f} dB {}: {}", what, std::abs(change_db),
+                         change_db < 0.0 ? "quieter" : "louder", why),
              kHeldAsBefore);
 }
 
@@ -219,7 +220,8 @@ PlaceEvidence place_evidence(const TakeRow& row, const AnalysedCase& before,
   evidence.place.rest_change_db = rest;
   evidence.rest_scatter_db = scatter_about(changes, rest);
   evidence.rest_degrees = static_cast<double>(changes.size() - 1);
-  doubt_rest(evidence, rest);
+  doubt_change(evidence, rest, "the rest of the spectrum is",
+               "the probe was held otherwise, or the gain was changed");
   if (is.seconds < kMuchShorter * was.seconds)
     distrust(evidence, "the takes after are less than half as long", "for as long as before");
   if (!is.speed_shown)
@@ -233,12 +235,8 @@ void weigh_firing(PlaceEvidence& evidence, const std::vector<double>& changes_db
   if (changes_db.empty()) return;
   const double change = median(changes_db);
   evidence.place.firing_change_db = change;
-  if (std::abs(change) > kMostRestChangeDb)
-    distrust(evidence,
-             fmt::format("the engine's firing orders are {:.0f} dB {}: the probe may not have "
-                         "been held well, or the speed not be right",
-                         std::abs(change), change < 0.0 ? "quieter" : "louder"),
-             kHeldAsBefore);
+  doubt_change(evidence, change, "the engine's firing orders are",
+               "the probe may not have been held well, or the speed not be right");
 }
 
 std::optional<double> gain_change(const std::vector<PlaceEvidence>& places) {

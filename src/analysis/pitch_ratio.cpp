@@ -36,14 +36,17 @@ std::optional<PitchRatio> pitch_ratio(const ToneResult& tone, const ToneResult& 
   return PitchRatio{median(ratios), takes.size()};
 }
 
-std::optional<int> multiple_of(const ToneResult& tone, const ToneResult& base, int most) {
+std::optional<int> whole_multiple(const PitchRatio& ratio, int most) {
   constexpr double off = 0.002;
-  const auto ratio = pitch_ratio(tone, base);
-  if (!ratio) return std::nullopt;
-  const int multiple = static_cast<int>(std::lround(ratio->value));
+  const int multiple = static_cast<int>(std::lround(ratio.value));
   if (multiple < 2 || multiple > most) return std::nullopt;
-  if (std::abs(ratio->value / multiple - 1.0) > off) return std::nullopt;
+  if (std::abs(ratio.value / multiple - 1.0) > off) return std::nullopt;
   return multiple;
+}
+
+std::optional<int> multiple_of(const ToneResult& tone, const ToneResult& base, int most) {
+  const auto ratio = pitch_ratio(tone, base);
+  return ratio ? whole_multiple(*ratio, most) : std::nullopt;
 }
 
 }  // namespace howl

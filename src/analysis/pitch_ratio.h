@@ -17,8 +17,11 @@ struct PitchRatio {
 /// None where they never were.
 std::optional<PitchRatio> pitch_ratio(const ToneResult& tone, const ToneResult& base);
 
-/// Which multiple of `base` the tone is, 2 to `most`, within 0.2 % by their pitch_ratio; none where
-/// it is none. Unrelated lines may lie so by chance: no proof of a family.
+/// Which multiple a ratio is, 2 to `most`, within 0.2 %; none where it is none.
+std::optional<int> whole_multiple(const PitchRatio& ratio, int most = 4);
+
+/// Which multiple of `base` the tone is by their pitch_ratio. Unrelated lines may lie so by chance:
+/// no proof of a family.
 std::optional<int> multiple_of(const ToneResult& tone, const ToneResult& base, int most = 4);
 
 }  // namespace howl

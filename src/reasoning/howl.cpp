@@ -95,8 +95,9 @@ bool is_multiple_heard(const Analysis& analysis, const ToneResult& tone) {
   if (tone.behaviour == Behaviour::undetermined || tone.behaviour == Behaviour::unlocked)
     return false;
   return std::ranges::any_of(analysis.tones, [&](const ToneResult& other) {
-    return other.behaviour == tone.behaviour && can_be_the_howl(other) &&
-           multiple_of(other, tone) && pitch_ratio(other, tone)->takes >= 2;
+    if (other.behaviour != tone.behaviour || !can_be_the_howl(other)) return false;
+    const auto ratio = pitch_ratio(other, tone);
+    return ratio && ratio->takes >= 2 && whole_multiple(*ratio);
   });
 }
 
