@@ -32,6 +32,13 @@ DSP_STANDARD = {
 KISSFFT = re.compile(r"^(kissfft/)?kiss_?fft\w*\.(h|hh)$")
 INCLUDE = re.compile(r'^\s*#\s*include\s*[<"]([^>"]+)[>"]', re.MULTILINE)
 UNITED = re.compile(r'^#include "(/.*)"$', re.M)
+# What an anonymous namespace defines, as far as the layout of the code shows it.
+ANONYMOUS = re.compile(r"^namespace \{\n(.*?)^\}  // namespace$", re.M | re.S)
+NAMESPACE = re.compile(r"^namespace ([\w:]+) \{$", re.M)
+FUNCTION = re.compile(r"^(?!template|TEST_CASE)[\w:][^;{}()=#/]*?[\s&*>](\w+)\(([^;{}]*?)\)[^;{}()]*\{", re.M)
+TYPE = re.compile(r"^(?:struct|class|enum class) (\w+)", re.M)
+# Their files are compiled one by one in every build.
+NOT_UNITED = {"tests/dsp", "tests/trials", "tests/reference", "tests/fuzz"}
 TEST_CASE = re.compile(r"^\s*(TEST_CASE|SCENARIO)\w*\s*\(", re.MULTILINE)
 
 
@@ -155,6 +162,36 @@ def test_breaches(root, compile_commands, left_out):
             yield f"{name}: holds tests, but its name does not end in _test.cpp"
 
 
+def parameter_types(parameters):
+    """Of `const Tone& tone, double hz = 0.0`: `const Tone&, double`."""
+    bare = re.sub(r"\s*=[^,]*|/\*.*?\*/", "", parameters)
+    return ", ".join(re.sub(r"(?<=[\s&*>])\w+$", "", one.strip()).strip() for one in bare.split(","))
+
+
+def own_names(text):
+    """The functions and types that the file keeps to itself, each with the namespace around it."""
+    for block in ANONYMOUS.finditer(text):
+        around = NAMESPACE.findall(text[:block.start()])[-1:]
+        for name, parameters in FUNCTION.findall(block[1]):
+            yield (*around, f"{name}({parameter_types(parameters)})")
+        for name in TYPE.findall(block[1]):
+            yield (*around, name)
+
+
+def united_breaches(root):
+    """A directory may be compiled as one: what two files keep to themselves has two names."""
+    first_use = {}
+    for layer in ("dsp", "src", "ui", "tests"):
+        for file in sorted((root / layer).rglob("*.cpp")):
+            folder = str(file.parent.relative_to(root))
+            if folder in NOT_UNITED:
+                continue
+            for name in set(own_names(file.read_text(encoding="utf-8"))):
+                other = first_use.setdefault((folder, name), file.name)
+                if other != file.name:
+                    yield f"{file.relative_to(root)}: {other} beside it also has {name[-1]}"
+
+
 def cli_case_breaches(root):
     """A command without what it should print tests nothing, and the reverse."""
     cases = root / "tests" / "cli" / "cases"
@@ -171,10 +208,13 @@ def breaches(root, compile_commands=None, left_out=None):
     yield from include_path_breaches(root)
     yield from top_level_breaches(root)
     yield from test_breaches(root, compile_commands, left_out)
+    yield from united_breaches(root)
     yield from cli_case_breaches(root)
 
 
 # ------------------------------------------------------------------------------------- self-test
+
+OWN_NAMES = "namespace {\n\nstruct Word {};\n\nbool says(const Text& text) {\n}\n\n}  // namespace\n"
 
 # Each plants one breach in an otherwise clean tree: file, its text, and a part of the complaint.
 PLANTED = [
@@ -202,6 +242,9 @@ PLANTED = [
     ("tests/dsp/a_test.cpp", "int main() {}\n", "holds no test"),
     ("tests/dsp/b_test.cpp", 'TEST_CASE("b") {}\n', "b_test.cpp: is not compiled"),
     ("tests/dsp/c.cpp", 'TEST_CASE("c") {}\n', "does not end in _test.cpp"),
+    ("src/case/z.cpp", OWN_NAMES.replace("says(const Text& text)", "says(const Text& other)"),
+     "own.cpp beside it also has says(const Text&)"),
+    ("src/case/z.cpp", OWN_NAMES.replace("says", "tells"), "own.cpp beside it also has Word"),
     ("tests/cli/cases/lonely.cmd", "analyse CASE\n", "lonely: needs both"),
 ]
 
@@ -213,6 +256,7 @@ def make_clean_tree(root):
     (root / "tests/cli/cases").mkdir(parents=True)
     (root / "src/case").mkdir(parents=True)
     (root / "src/case/case.h").write_text("#include <fstream>\n")
+    (root / "src/case/own.cpp").write_text(OWN_NAMES)
     (root / "src/report").mkdir()
     (root / "src/report/report.h").write_text('#include "src/case/case.h"\n')
     (root / "dsp/fft.cpp").write_text("#include <kissfft/kiss_fftr.h>\n#include <vector>\n")

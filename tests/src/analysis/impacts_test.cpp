@@ -48,7 +48,7 @@ ToneResult tone_at(const std::string& id, double order, double hertz) {
   return tone;
 }
 
-bool says(const std::string& text, const std::string& part) {
+bool mentions(const std::string& text, const std::string& part) {
   return text.find(part) != std::string::npos;
 }
 
@@ -253,19 +253,19 @@ TEST_CASE("strikes of like order in several takes are one impact") {
   CHECK(both.rpm_span.low == 1500.0);
   CHECK(both.rpm_span.high == 2400.0);
   CHECK(both.frequency_hz.low == doctest::Approx(13.73 * 25.0));
-  CHECK(says(both.meaning, "strikes 13.73 times a crank turn"));
-  CHECK(says(both.meaning, "rolling element"));
-  CHECK_FALSE(says(both.advice, "one speed"));
+  CHECK(mentions(both.meaning, "strikes 13.73 times a crank turn"));
+  CHECK(mentions(both.meaning, "rolling element"));
+  CHECK_FALSE(mentions(both.advice, "one speed"));
   CHECK(impacts[1].takes == std::vector<std::string>{"t03"});
 }
 
 TEST_CASE("one line in one hold names no bearing, and says that one speed shows no lock") {
   const auto impacts = impact_results({sighting(0, 5.42, 0.03, 1)}, {hold_at("t01", 1500.0)}, {});
   REQUIRE(impacts.size() == 1);
-  CHECK(says(impacts[0].meaning, "may be a multiple of slower ones"));
-  CHECK(says(impacts[0].meaning, "names no bearing"));
-  CHECK_FALSE(says(impacts[0].meaning, "something strikes"));
-  CHECK(says(impacts[0].advice, "one speed cannot show"));
+  CHECK(mentions(impacts[0].meaning, "may be a multiple of slower ones"));
+  CHECK(mentions(impacts[0].meaning, "names no bearing"));
+  CHECK_FALSE(mentions(impacts[0].meaning, "something strikes"));
+  CHECK(mentions(impacts[0].advice, "one speed cannot show"));
 }
 
 TEST_CASE(
@@ -279,5 +279,5 @@ TEST_CASE(
       impact_results({sighting(0, 5.42, 0.02, 3)}, takes, {tone_at("tone1", 5.43, 135.7)});
   REQUIRE(impacts.size() == 1);
   CHECK(impacts[0].tone == std::optional<std::string>("tone1"));
-  CHECK(says(impacts[0].meaning, "tone1 has the same order"));
+  CHECK(mentions(impacts[0].meaning, "tone1 has the same order"));
 }

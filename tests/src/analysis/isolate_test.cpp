@@ -65,7 +65,7 @@ IsolateRequest orders(std::vector<Order> wanted) {
   return request;
 }
 
-void no_progress(double /*fraction*/, std::string_view /*stage*/) {}
+void silently(double /*fraction*/, std::string_view /*stage*/) {}
 
 /// Both parts, whole.
 struct Parts {
@@ -86,7 +86,7 @@ Parts run(const TakeIsolation& isolation) {
           parts.rest.push_back(rest);
         }
       },
-      no_progress);
+      silently);
   return parts;
 }
 
@@ -169,7 +169,7 @@ TEST_CASE("envelope as CSV: says what it holds, a row every knot, true levels") 
                                 orders({Order(10.0), Order(9.5)}));
   const auto file = workshop.scratch / "envelope.csv";
   EnvelopeCsv csv(file, workshop.take, isolation);
-  isolation.run([&](const IsolatedPiece& piece) { csv.add(piece.found); }, no_progress);
+  isolation.run([&](const IsolatedPiece& piece) { csv.add(piece.found); }, silently);
   csv.close();
 
   std::istringstream lines(test::content_of(file));
