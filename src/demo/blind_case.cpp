@@ -18,6 +18,10 @@ namespace {
 
 constexpr double kHoldRpm = 1500.0;
 constexpr double kTransferSd = 6.0;
+/// Of vehicles, in which levels stray twice as far; of howls with an order, whose second or third
+/// harmonic is the strongest (both common practice, and what the reasoning expects).
+constexpr double kOddVehicle = 0.2;
+constexpr double kStrongerMultiple = 0.2;
 constexpr double kSurprise = 0.1;  ///< of reactions that differ from the profile's
 constexpr double kCaseRate = 16'000.0;
 constexpr double kHoldSeconds = 3.0;
@@ -145,25 +149,30 @@ std::vector<LoadEffect> draw_effects(const Source* source, bool belt, Random& ra
   return effects;
 }
 
-BelowByPoint draw_transfer(const Source* source, const std::vector<std::string>& points,
-                           Random& random) {
+/// The vehicle's probe points, and how far levels stray there from what the profile says, dB.
+struct Places {
+  std::vector<std::string> points;
+  double stray_db{};
+};
+
+BelowByPoint draw_transfer(const Source* source, const Places& places, Random& random) {
   BelowByPoint below;
   double least = 1e300;
-  for (const std::string& point : points) {
+  for (const std::string& point : places.points) {
     double expected = 12.0;
     if (source != nullptr) {
       const auto known = source->below_db.find(point);
       expected = known == source->below_db.end() ? source->elsewhere_db : known->second;
     }
-    below[point] = expected + kTransferSd * draw_normal(random);
+    below[point] = expected + places.stray_db * draw_normal(random);
     least = std::min(least, below[point]);
   }
   for (auto& [point, db] : below) db -= least;
   return below;
 }
 
-RecipeSource draw_source(const Source& source, const std::vector<std::string>& points,
-                         double level_db, Random& random) {
+RecipeSource draw_source(const Source& source, const Places& places, double level_db,
+                         Random& random) {
   RecipeSource drawn;
   const DrawnPitch pitch = std::visit(DrawPitch{source, random}, source.turning);
   drawn.name = source.name;
@@ -174,7 +183,7 @@ RecipeSource draw_source(const Source& source, const std::vector<std::string>& p
     drawn.modulation = ToneFamily::Modulation{.cycles_per_turn = pitch.shaft_turns,
                                               .depth = draw_between(random, 0.2, 0.7)};
   drawn.db_per_doubling = draw_between(random, 0.0, 5.0);
-  drawn.below_db = draw_transfer(&source, points, random);
+  drawn.below_db = draw_transfer(&source, places, random);
   drawn.effects =
       draw_effects(&source, std::holds_alternative<BeltTurning>(source.turning), random);
   if (auto* resonance = std::get_if<Resonance>(&drawn.kind)) {
@@ -203,11 +212,11 @@ bool can_howl(const RecipeSource& source) {
 }
 
 /// The source, drawn again until it howls; none where it hardly ever does.
-std::optional<RecipeSource> draw_howl(const Source& source, const std::vector<std::string>& points,
-                                      double level_db, Random& random) {
+std::optional<RecipeSource> draw_howl(const Source& source, const Places& places, double level_db,
+                                      Random& random) {
   constexpr int kTries = 100;
   for (int i = 0; i < kTries; ++i) {
-    RecipeSource drawn = draw_source(source, points, level_db, random);
+    RecipeSource drawn = draw_source(source, places, level_db, random);
     if (can_howl(drawn)) return drawn;
   }
   return std::nullopt;
@@ -220,6 +229,24 @@ void draw_blows(RecipeSource& drawn, const Source& source, std::uint64_t seed) {
   if (!source.strikes || !chance(random, 0.5)) return;
   drawn.blows = Blows{draw_between(random, -12.0, 3.0), draw_between(random, 1500.0, 5000.0),
                       draw_between(random, 0.015, 0.05)};
+}
+
+bool has_order(const RecipeSource& source) {
+  return std::holds_alternative<CrankDrive>(source.kind) ||
+         std::holds_alternative<BeltDrive>(source.kind) ||
+         std::holds_alternative<RoadDrive>(source.kind);
+}
+
+/// Draws of its own too.
+void draw_stronger_multiple(RecipeSource& drawn, std::uint64_t seed) {
+  Random random(seed);
+  if (!has_order(drawn) || !chance(random, kStrongerMultiple)) return;
+  const std::size_t strongest = chance(random, 0.75) ? 1 : 2;  // as the reasoning expects
+  std::vector<double>& db = drawn.harmonics_db;
+  while (db.size() <= strongest) db.push_back(db.back() - draw_between(random, 3.0, 9.0));
+  const double weaker = draw_between(random, 3.0, 20.0);
+  for (double& harmonic : db) harmonic -= weaker;
+  db[strongest] = 0.0;
 }
 
 /// Something that nobody listed: any law, any place.
@@ -381,7 +408,12 @@ BlindCase make_blind_case(const Profile& profile, std::span<const WorkshopFact> 
   recipe.sample_rate = kCaseRate;
   recipe.points = profile.points;
   set_vehicle(recipe, profile, random);
-  const std::vector<std::string> all = names_of(profile.points);
+  const auto own_seed = [&](std::uint64_t prime, std::size_t place) {
+    return seed * prime + place;
+  };
+  Random paths(own_seed(15'485'863U, 0));
+  const Places all{names_of(profile.points),
+                   chance(paths, kOddVehicle) ? 2.0 * kTransferSd : kTransferSd};
   const double level = draw_between(random, -34.0, -24.0);
   Source at_fault = culprit ? profile.sources[*culprit] : unlisted(random);
   std::optional<RecipeSource> howl = draw_howl(at_fault, all, level, random);
@@ -392,8 +424,11 @@ BlindCase make_blind_case(const Profile& profile, std::span<const WorkshopFact> 
   }
   if (!howl) throw std::invalid_argument("nothing in the profile can howl");
   blind.culprit = culprit;
-  const auto blows_seed = [&](std::size_t place) { return seed * 104'729U + place; };
-  draw_blows(*howl, at_fault, blows_seed(culprit.value_or(profile.sources.size())));
+  const auto draw_own = [&](RecipeSource& drawn, const Source& source, std::size_t place) {
+    draw_blows(drawn, source, own_seed(104'729U, place));
+    draw_stronger_multiple(drawn, own_seed(1'299'709U, place));
+  };
+  draw_own(*howl, at_fault, culprit.value_or(profile.sources.size()));
   recipe.sources.push_back(std::move(*howl));
   recipe.truth = {at_fault.name, at_fault.component, "at fault"};
   blind.cause = culprit ? draw_cause(at_fault, random) : std::string();
@@ -401,7 +436,7 @@ BlindCase make_blind_case(const Profile& profile, std::span<const WorkshopFact> 
     if (i != culprit && chance(random, 0.5)) {
       recipe.sources.push_back(
           draw_source(profile.sources[i], all, level - draw_between(random, 14.0, 34.0), random));
-      draw_blows(recipe.sources.back(), profile.sources[i], blows_seed(i));
+      draw_own(recipe.sources.back(), profile.sources[i], i);
     }
   plan_takes(recipe, draw_points(profile, recipe.sources.front(), random), random);
   draw_load_tests(recipe, random);

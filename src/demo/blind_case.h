@@ -17,10 +17,12 @@ namespace howl {
 ///
 /// The vehicle: ratios, slips, counts and geometry are drawn from what the profile leaves open;
 /// what it does not say at all, from what such parts have. Levels at probe points stray from the
-/// profile's by 6 dB. The source at fault makes a howl, 80 Hz or more at the hold, because that is
-/// what is complained of; a part that only rumbles is passed over for the next in the profile. Each
-/// healthy source is heard too in half of the vehicles, 14 to 34 dB weaker. Of the parts that can
-/// strike, half do. One source in ten reacts to a load otherwise than the profile says.
+/// profile's by 6 dB, in one vehicle of five by 12 dB. Of one howl in five that has an order, the
+/// second or third harmonic is the strongest. The source at fault makes a howl, 80 Hz or more at
+/// the hold, because that is what is complained of; a part that only rumbles is passed over for the
+/// next in the profile. Each healthy source is heard too in half of the vehicles, 14 to 34 dB
+/// weaker. Of the parts that can strike, half do. One source in ten reacts to a load otherwise than
+/// the profile says.
 ///
 /// What was recorded: 2 to 10 points at one hold, with that nearest to the culprit among them in
 /// four of five; two more holds and a sweep at the point where it is loudest, each in four of five;

@@ -26,10 +26,11 @@ namespace howl::perfect_ear {
 
 inline constexpr double kPitchError =
     0.001;  // of a hold's order; narrower than any speed that is entered
-inline constexpr double kStraysDb = 6.0;   // of levels at points; src/demo/blind_case.h
-inline constexpr double kOtherwise = 0.1;  // of reactions that are not the profile's
-inline constexpr double kSameDb = 0.7;     // of a level that a load does not change
-inline constexpr double kChangedDb = 6.0;  // mean of one that it does, and its spread
+inline constexpr double kStraysDb = 6.0;    // of levels at points; src/demo/blind_case.h
+inline constexpr double kOddVehicle = 0.2;  // of vehicles, in which they stray twice as far
+inline constexpr double kOtherwise = 0.1;   // of reactions that are not the profile's
+inline constexpr double kSameDb = 0.7;      // of a level that a load does not change
+inline constexpr double kChangedDb = 6.0;   // mean of one that it does, and its spread
 inline constexpr double kChangedSdDb = 3.0;
 
 inline double share_of(const Interval& range, double low, double high) {
@@ -245,9 +246,12 @@ inline double log_chance_of_levels(const Source* source, const BlindCase& blind)
     strays.push_back(blind.recipe.culprit().below_db.at(point) - expected);
     mean += strays.back() / static_cast<double>(points.size());
   }
-  double sum = 0.0;
-  for (const double stray : strays) sum -= 0.5 * std::pow((stray - mean) / kStraysDb, 2);
-  return sum;
+  double squares = 0.0;
+  for (const double stray : strays) squares += std::pow((stray - mean) / kStraysDb, 2);
+  // Of their differences, one fewer than the levels.
+  const double odd = std::pow(0.5, static_cast<double>(strays.size()) - 1.0);
+  return std::log((1.0 - kOddVehicle) * std::exp(-0.5 * squares) +
+                  kOddVehicle * odd * std::exp(-0.125 * squares) + 1e-300);
 }
 
 inline double chance_of_facts(const std::string& cause, const BlindCase& blind,
