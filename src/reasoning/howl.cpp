@@ -13,6 +13,7 @@
 #include "dsp/pitch_law.h"
 #include "dsp/statistics.h"
 #include "src/analysis/families.h"
+#include "src/analysis/heard_base.h"
 #include "src/analysis/pitch_ratio.h"
 #include "src/analysis/speed_check.h"
 #include "src/analysis/suspect_band.h"
@@ -107,7 +108,7 @@ std::optional<bool> second_harmonic_of(const Analysis& analysis, const ToneResul
                                        const FamilyResult* family, const Howl& howl) {
   constexpr double searched_hz = 5000.0;
   if (family != nullptr && has_second_harmonic(*family)) return true;
-  if (is_multiple_heard(analysis, tone)) return true;
+  if (howl.harmonic > 1 || is_multiple_heard(analysis, tone)) return true;
   if (!howl.hertz) return false;
   if (2.0 * howl.hertz->value > searched_hz) return std::nullopt;
   if (!howl.speed_varied && is_heard_at_twice(analysis, howl.hertz->value)) return std::nullopt;
@@ -116,7 +117,10 @@ std::optional<bool> second_harmonic_of(const Analysis& analysis, const ToneResul
 
 void place_tone(const Analysis& analysis, const ToneResult& tone, Howl& howl) {
   const FamilyResult* family = family_of(tone, analysis.families);
-  if (family != nullptr) howl.harmonic = harmonic_in(*family, tone);
+  if (family != nullptr)
+    howl.harmonic = harmonic_in(*family, tone);
+  else if (const auto base = heard_base(analysis.tones, tone))
+    howl.harmonic = base->harmonic;
   const double harmonic = howl.harmonic;
   if (tone.order_if_locked) howl.order = scaled(*tone.order_if_locked, 1.0 / harmonic);
   if (tone.order)
@@ -303,14 +307,16 @@ std::optional<Howl> observed_howl(const Analysis& analysis) {
 bool may_be_harmonic_of(const Howl& other, const Howl& howl) {
   constexpr double off = 0.005;
   constexpr double most = 4.0;
-  if (other.level_db > howl.level_db) return false;
   const bool in_orders = other.pitch_settled && howl.pitch_settled && other.order && howl.order;
   if (!in_orders && (other.pitch_settled || howl.pitch_settled)) return false;
   if (!in_orders && !(other.hertz && howl.hertz)) return false;
   const double ratio =
       in_orders ? other.order->value / howl.order->value : other.hertz->value / howl.hertz->value;
   const double multiple = std::round(ratio);
-  return multiple >= 2.0 && multiple <= most && std::abs(std::log(ratio / multiple)) < off;
+  if (!(multiple >= 1.0) || multiple > most || std::abs(std::log(ratio / multiple)) > off)
+    return false;
+  if (multiple == 1.0) return other.harmonic != howl.harmonic;
+  return other.level_db <= howl.level_db;
 }
 
 }  // namespace howl

@@ -37,7 +37,9 @@ constexpr Interval kAnyCyclesPerMetre{2.0, 360.0};
 constexpr Interval kAnySpacing{0.3, 30.0};
 
 /// That the base of what is heard is the first, second or third harmonic of what the source makes.
-constexpr std::array<double, 3> kHarmonicChances{0.8, 0.15, 0.05};
+/// In the trial a multiple was taken for the base in some 6 % of the howls under which no base was
+/// heard, and in 3 % of the families.
+constexpr std::array<double, 3> kHarmonicChances{0.94, 0.045, 0.015};
 
 constexpr double kLeastPlaceSigma = 2e-4;
 
@@ -205,7 +207,8 @@ Explained explain_order(const Howl& howl, const Source& source,
   const double order = place_ratio(lines, Unit::order, kAnyOrder, howl.order, true);
   const double metre =
       place_ratio(lines, Unit::cycles_per_metre, kAnyCyclesPerMetre, howl.cycles_per_metre, true);
-  const double hertz = place_ratio(lines, Unit::hertz, kAnyHertz, howl.hertz, false);
+  const bool rings = std::holds_alternative<Ringing>(source.turning);
+  const double hertz = place_ratio(lines, Unit::hertz, kAnyHertz, howl.hertz, !rings);
   const double placed =
       (seen.locked + seen.belt) * order + seen.road * metre + (seen.fixed + seen.free) * hertz;
   return {"order", std::log(placed / seen.sum()), place_words(howl, source, lines)};
@@ -517,13 +520,16 @@ Explained explain_slip(const LoadChange& effect, const Source& source) {
 
 }  // namespace
 
+/// That the analysis finds a law which the source's turning rules out. In the trial of the whole
+/// reasoning it did so in none of some 300 cases of howls that were judged by their own tone, less
+/// than 1 % (rule of three); twice that, for speeds that people note wrongly.
 LawChances law_chances(const Turning& turning) {
   struct Chances {
-    LawChances operator()(const CrankTurning&) const { return {0.01, 0.89, 0.06, 0.01, 0.03}; }
-    LawChances operator()(const BeltTurning&) const { return {0.01, 0.30, 0.62, 0.01, 0.06}; }
-    LawChances operator()(const RoadTurning&) const { return {0.01, 0.03, 0.02, 0.91, 0.03}; }
-    LawChances operator()(const FreeTurning&) const { return {0.35, 0.015, 0.015, 0.02, 0.60}; }
-    LawChances operator()(const Ringing&) const { return {0.88, 0.01, 0.01, 0.02, 0.08}; }
+    LawChances operator()(const CrankTurning&) const { return {0.005, 0.92, 0.06, 0.005, 0.01}; }
+    LawChances operator()(const BeltTurning&) const { return {0.005, 0.32, 0.655, 0.005, 0.015}; }
+    LawChances operator()(const RoadTurning&) const { return {0.01, 0.01, 0.01, 0.95, 0.02}; }
+    LawChances operator()(const FreeTurning&) const { return {0.36, 0.01, 0.01, 0.01, 0.61}; }
+    LawChances operator()(const Ringing&) const { return {0.88, 0.01, 0.01, 0.01, 0.09}; }
   };
   return std::visit(Chances{}, turning);
 }

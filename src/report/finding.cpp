@@ -8,6 +8,7 @@
 
 #include "dsp/units.h"
 #include "src/analysis/families.h"
+#include "src/analysis/heard_base.h"
 #include "src/analysis/speed_check.h"
 #include "src/analysis/suspect_band.h"
 #include "src/percent_text.h"
@@ -66,10 +67,17 @@ std::string order_words(const ToneResult& tone) {
   return fmt::format("order {} ({} Hz per 1000 rpm)", order_text(tone), fixed_text(at_1000_rpm, 0));
 }
 
-/// Where the howl is a multiple of what its family goes back to: the multiple may be the louder.
+/// Where the howl is a multiple of what its family goes back to, or of another tone that is heard:
+/// the multiple may be the louder.
 std::string base_words(const Analysis& analysis, const ToneResult& tone) {
   const FamilyResult* const family = family_of(tone, analysis.families);
-  if (family == nullptr || family->unit != FamilyResult::Unit::order) return {};
+  if (family == nullptr) {
+    const auto base = heard_base(analysis.tones, tone);
+    if (!base || !base->tone->order) return {};
+    return fmt::format(", {} times order {}, which is heard too", base->harmonic,
+                       fixed_text(*base->tone->order, 2));
+  }
+  if (family->unit != FamilyResult::Unit::order) return {};
   const FamilyResult::Member* const member = member_of(*family, tone);
   if (member == nullptr || member->harmonic < 2 || member->sideband != 0) return {};
   return fmt::format(", {} times order {}", member->harmonic, fixed_text(family->base, 2));

@@ -167,6 +167,10 @@ TEST_CASE("reasoning: a weaker line at a multiple of the howl may be its harmoni
   CHECK_FALSE(may_be_harmonic_of(howl_at(22.0, -19.0), eleven));  // stronger
   CHECK_FALSE(may_be_harmonic_of(howl_at(5.5, -25.0), eleven));   // below it
   CHECK_FALSE(may_be_harmonic_of(howl_at(55.0, -25.0), eleven));  // the fifth
+  Howl twice = howl_at(11.0, -15.0);
+  CHECK_FALSE(may_be_harmonic_of(twice, eleven));  // of another part, at nearly the same order
+  twice.harmonic = 2;
+  CHECK(may_be_harmonic_of(twice, eleven));  // both of one base
   Howl fixed = howl_at(22.0, -25.0);
   fixed.pitch_settled = false;
   CHECK_FALSE(may_be_harmonic_of(fixed, eleven));

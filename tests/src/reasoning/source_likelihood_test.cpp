@@ -65,6 +65,51 @@ TEST_CASE("A tone at twice the howl's pitch leaves open whether it is its second
   CHECK(observed_howl(analysis)->second_harmonic == false);
 }
 
+namespace {
+
+ToneResult swept_at(const char* id, double order, double level_db) {
+  ToneResult tone = tone_at_order(order, 0.002, {0.0, 0.7, 0.3, 0.0, 0.0});
+  tone.id = id;
+  tone.level_db = level_db;
+  tone.track = {{1.0, 900.0, order * 15.0, 0.02, "t01", level_db},
+                {9.0, 2700.0, order * 45.0, 0.02, "t01", level_db}};
+  return tone;
+}
+
+double order_ratio_of(const Analysis& analysis, double lobes) {
+  for (const Explained& item : explain(*observed_howl(analysis), crank_source("pump", lobes)))
+    if (item.id == "order") return item.log_ratio;
+  return 0.0;
+}
+
+}  // namespace
+
+TEST_CASE("a howl at twice another tone's pitch is judged by that tone's order") {
+  Analysis analysis = analysis_of(swept_at("tone1", 14.0, -20.0));
+  CHECK(observed_howl(analysis)->harmonic == 1);
+  CHECK(order_ratio_of(analysis, 14.0) > order_ratio_of(analysis, 7.0) + 2.0);
+  analysis.tones.push_back(swept_at("tone2", 7.0, -32.0));
+  CHECK(observed_howl(analysis)->harmonic == 2);
+  CHECK(observed_howl(analysis)->order->value == doctest::Approx(7.0));
+  CHECK(observed_howl(analysis)->second_harmonic == true);
+  CHECK(order_ratio_of(analysis, 7.0) > order_ratio_of(analysis, 14.0) + 2.0);
+}
+
+TEST_CASE("what only lies near half of a howl, or behaves otherwise, is not its base") {
+  const ToneResult half = swept_at("tone2", 7.0, -32.0);
+  ToneResult fixed = half;
+  fixed.behaviour = Behaviour::fixed_pitch;
+  ToneResult firing = half;
+  firing.maybe_combustion = true;
+  ToneResult elsewhere = half;
+  for (TrackPoint& point : elsewhere.track) point.take = "t02";
+  for (const ToneResult& tone : {fixed, firing, elsewhere, swept_at("tone2", 7.1, -32.0)}) {
+    Analysis analysis = analysis_of(swept_at("tone1", 14.0, -20.0));
+    analysis.tones.push_back(tone);
+    CHECK(observed_howl(analysis)->harmonic == 1);
+  }
+}
+
 TEST_CASE("a multiple that behaves alike in two takes is heard, though no family is proven") {
   const auto on_the_road = [](const char* id, double times) {
     ToneResult tone = tone_at_order(2.75, 0.01, {0.0, 0.1, 0.0, 0.9, 0.0});
