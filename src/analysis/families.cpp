@@ -10,6 +10,7 @@
 
 #include "dsp/tone_families.h"
 #include "src/analysis/family_lines.h"
+#include "src/analysis/like_takes.h"
 
 namespace howl {
 
@@ -94,14 +95,15 @@ struct SearchedTones {
   std::vector<FamilyLine> lines;
   FamilyResult::Unit unit{};
   std::optional<std::string> take;
+  std::optional<double> half_order{};  ///< in `unit`, where it is known: a grid that proves less
 };
 
 FamilyParameters parameters_for(const SearchedTones& group, double false_alarm) {
   FamilyParameters parameters;
   parameters.false_alarm = false_alarm;
-  if (group.unit != FamilyResult::Unit::order) return parameters;
-  parameters.spacings = {0.5, 1.0};  // turns of camshaft and crankshaft
-  parameters.grid = 0.5;
+  parameters.grid = group.half_order;
+  if (group.unit == FamilyResult::Unit::order)
+    parameters.spacings = {0.5, 1.0};  // turns of camshaft and crankshaft
   return parameters;
 }
 
@@ -114,6 +116,7 @@ SearchedTones group_of(Behaviour behaviour, std::vector<ToneResult>& tones,
                        const std::vector<TakeAudio>& takes, const FamilySearch& search) {
   SearchedTones group;
   group.unit = unit_of(behaviour);
+  if (group.unit == FamilyResult::Unit::order) group.half_order = 0.5;
   for (ToneResult& tone : tones) {
     if (!open_to_family(tone) || tone.behaviour != behaviour) continue;
     if (group.tones.size() == search.most_tones) break;
@@ -126,11 +129,12 @@ SearchedTones group_of(Behaviour behaviour, std::vector<ToneResult>& tones,
 }
 
 /// All tones of one hold, by their frequencies there.
-SearchedTones group_in(const TakeAudio& take, std::vector<ToneResult>& tones,
-                       const FamilySearch& search) {
+SearchedTones group_in(const TakeAudio& take, const HalfOrderRuler* ruler,
+                       std::vector<ToneResult>& tones, const FamilySearch& search) {
   SearchedTones group;
   group.unit = FamilyResult::Unit::hertz;
   group.take = take.id;
+  if (ruler != nullptr) group.half_order = mean_rpm(take) / 120.0 * std::exp(ruler->log_scale);
   for (ToneResult& tone : tones) {
     if (tone.sideband || group.tones.size() == search.most_tones) continue;
     if (auto line = line_in(tone, take.id)) {
@@ -269,7 +273,8 @@ const FamilyResult::Member* member_of(const FamilyResult& family, const ToneResu
 
 std::vector<FamilyResult> collect_families(std::vector<ToneResult>& tones,
                                            const std::vector<TakeAudio>& takes,
-                                           const FamilySearch& search) {
+                                           const FamilySearch& search,
+                                           const HalfOrderRulers& rulers) {
   for (ToneResult& tone : tones)
     if (tone.combustion) tone.family = "firing";
   Collector collector(tones);
@@ -283,9 +288,11 @@ std::vector<FamilyResult> collect_families(std::vector<ToneResult>& tones,
       collector.add(family, group);
   }
   std::vector<SearchedTones> holds;
-  for (const TakeAudio& take : takes) {
-    if (!is_hold(take)) continue;
-    SearchedTones group = group_in(take, tones, search);
+  for (std::size_t i = 0; i < takes.size(); ++i) {
+    if (!is_hold(takes[i])) continue;
+    const auto ruler = rulers.find(i);
+    SearchedTones group =
+        group_in(takes[i], ruler == rulers.end() ? nullptr : &ruler->second, tones, search);
     if (has_undetermined(group)) holds.push_back(std::move(group));
   }
   const double each =

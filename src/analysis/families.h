@@ -3,6 +3,7 @@
 #include <vector>
 
 #include "src/analysis/analysis.h"
+#include "src/analysis/half_order_ruler.h"
 #include "src/analysis/take_audio.h"
 
 namespace howl {
@@ -22,13 +23,15 @@ const FamilyResult::Member* member_of(const FamilyResult& family, const ToneResu
 /// tones by their orders, others by their frequencies, always compared where both are heard at the
 /// same moments, so that errors of speed and the slip of a common belt cancel. Half and whole
 /// orders are the grid on which crank-driven tones lie without relation, and the sideband spacings
-/// that are expected. The tones left over are searched take by take.
+/// that are expected. The tones left over are searched take by take, with the same grid where the
+/// take's own half orders say where it lies (`rulers`, by place in the list of takes).
 ///
 /// Sets `family` and `sideband` of the tones, which need ids. Undetermined harmonics of settled
 /// tones, found in one take, share the behaviour of those if they all agree; not that of firing
 /// orders where they are prominent or stronger than their neighbours there let one expect.
 std::vector<FamilyResult> collect_families(std::vector<ToneResult>& tones,
                                            const std::vector<TakeAudio>& takes,
-                                           const FamilySearch& search = {});
+                                           const FamilySearch& search = {},
+                                           const HalfOrderRulers& rulers = {});
 
 }  // namespace howl

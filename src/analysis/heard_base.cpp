@@ -1,5 +1,8 @@
 #include "src/analysis/heard_base.h"
 
+#include <cmath>
+
+#include "dsp/statistics.h"
 #include "src/analysis/pitch_ratio.h"
 #include "src/analysis/suspect_band.h"
 
@@ -12,13 +15,35 @@ bool may_behave_alike(const ToneResult& a, const ToneResult& b) {
          b.behaviour == Behaviour::undetermined;
 }
 
+bool speed_varied(const ToneResult& tone) {
+  constexpr double varied = 1.15;
+  return tone.rpm_span.high > varied * tone.rpm_span.low;
+}
+
+/// Every engine makes lines at its half and whole orders: one that is heard at one speed only is no
+/// base.
+bool may_be_a_half_order(const ToneResult& tone) {
+  constexpr double narrow = 0.1;
+  if (!tone.order_if_locked) return false;
+  const double order = tone.order_if_locked->value;
+  const double reach = kNormal95 * tone.order_if_locked->log_sigma * order;
+  return reach < narrow && std::abs(order - 0.5 * std::round(2.0 * order)) < reach;
+}
+
+bool can_be_a_base_of(const ToneResult& howl, const ToneResult& tone) {
+  if (!can_be_the_howl(tone) || tone.maybe_combustion || !may_behave_alike(tone, howl))
+    return false;
+  if (speed_varied(howl)) return speed_varied(tone);  // it is heard along with the howl
+  return !may_be_a_half_order(tone);
+}
+
 }  // namespace
 
 std::optional<HeardBase> heard_base(const std::vector<ToneResult>& tones, const ToneResult& howl) {
   constexpr int most = 3;
   std::optional<HeardBase> found;
   for (const ToneResult& tone : tones) {
-    if (!can_be_the_howl(tone) || tone.maybe_combustion || !may_behave_alike(tone, howl)) continue;
+    if (!can_be_a_base_of(howl, tone)) continue;
     if (found && found->tone->level_db >= tone.level_db) continue;
     if (const auto harmonic = multiple_of(howl, tone, most)) found = HeardBase{&tone, *harmonic};
   }

@@ -360,6 +360,13 @@ void remark_on_clipping(std::vector<ToneResult>& tones) {
           *tone.clipping_product_of);
 }
 
+HalfOrderRulers rulers_of(const std::vector<ToneTrack>& tracks) {
+  std::vector<Sighting> sightings;
+  for (const ToneTrack& track : tracks)
+    sightings.insert(sightings.end(), track.sightings.begin(), track.sightings.end());
+  return half_order_rulers(sightings);
+}
+
 }  // namespace
 
 ToneFindings tone_results(const std::vector<ToneTrack>& tracks, const std::vector<TakeAudio>& takes,
@@ -381,7 +388,7 @@ ToneFindings tone_results(const std::vector<ToneTrack>& tracks, const std::vecto
     tones.resize(kMostTones);
   }
   for (std::size_t i = 0; i < tones.size(); ++i) tones[i].id = fmt::format("tone{}", i + 1);
-  findings.families = collect_families(tones, takes);
+  findings.families = collect_families(tones, takes, {}, rulers_of(tracks));
   doubt_tones(tones, takes);
   howls_first(tones);
   base_before_its_multiple(tones);

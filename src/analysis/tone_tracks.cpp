@@ -420,6 +420,9 @@ std::vector<StationTone> station_tones(const std::vector<Sighting>& pool, const 
   return tones;
 }
 
+/// Two holds show one tone, though not what it follows: judge_pitch asks for more.
+constexpr std::size_t kFewestHolds = 2;
+
 struct Hypothesis {
   Behaviour law{};
   double log_odds{-1e300};         ///< against chance
@@ -545,13 +548,13 @@ std::size_t station_count(const std::vector<StationTone>& tones) {
 
 /// A pitch that stands whatever the speed is heard at most speeds; one that wanders passes any
 /// pitch now and then.
-bool in_enough_holds(const Hypothesis& h, std::size_t stations, const Linking& q) {
-  return h.tones.size() >= q.law.fewest_stations &&
+bool in_enough_holds(const Hypothesis& h, std::size_t stations) {
+  return h.tones.size() >= kFewestHolds &&
          (h.law != Behaviour::fixed_pitch || 2 * h.tones.size() > stations);
 }
 
 bool acceptable(const Hypothesis& h, std::size_t stations, const Linking& q) {
-  return h.log_odds >= std::log(q.law.odds) && in_enough_holds(h, stations, q) &&
+  return h.log_odds >= std::log(q.law.odds) && in_enough_holds(h, stations) &&
          h.speed_ratio >= q.law.least_speed_ratio;
 }
 
@@ -578,8 +581,7 @@ bool rivalled(const Hypothesis& h, const std::vector<Behaviour>& verdict,
     for (const Behaviour law : kHoldLaws) {
       if (law == h.law || contains(verdict, law)) continue;
       const Hypothesis rival = explain(tones, stations, seed, law, q);
-      if (rival.tones.size() >= q.law.fewest_stations &&
-          rival.log_odds > h.log_odds - std::log(q.law.odds))
+      if (rival.tones.size() >= kFewestHolds && rival.log_odds > h.log_odds - std::log(q.law.odds))
         return true;
     }
   return false;
