@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "dsp/statistics.h"
+#include "src/analysis/pitch_ratio.h"
 
 namespace howl {
 
@@ -43,13 +44,51 @@ bool is_multiple_of(const OrderPlace& place, double step) {
   return whole >= 1.0 && inside && own.width() < 0.8 * step;
 }
 
-/// A belt's order drifts and is a multiple of nothing.
-bool is_multiple_of(const ToneResult& tone, double step) {
-  return tone.drive != Drive::belt && is_multiple_of(place_of(tone), step);
+/// A tone that keeps an order, and where that lies. A belt's drifts and is a multiple of nothing.
+struct LockedTone {
+  ToneResult* tone;
+  OrderPlace place;
+};
+
+std::vector<LockedTone> locked_tones(std::vector<ToneResult>& tones) {
+  std::vector<LockedTone> found;
+  for (ToneResult& tone : tones)
+    if (locked(tone) && tone.drive != Drive::belt) found.push_back({&tone, place_of(tone)});
+  return found;
+}
+
+/// Where a tone's order lies by those of half orders that were followed at the same moments: free
+/// of the speed's error. None by fewer than three.
+std::optional<OrderPlace> place_by(const std::vector<LockedTone>& half_orders,
+                                   const ToneResult& tone) {
+  constexpr double ratio_error = 0.002;
+  std::vector<double> orders;
+  for (const LockedTone& half_order : half_orders) {
+    if (half_order.tone == &tone) continue;
+    if (const auto ratio = pitch_ratio(tone, *half_order.tone))
+      orders.push_back(ratio->value * 0.5 * std::round(2.0 * half_order.place.order));
+  }
+  if (orders.size() < kFewestOthers) return std::nullopt;
+  const double order = median(orders);
+  return OrderPlace{order, {order * (1.0 - ratio_error), order * (1.0 + ratio_error)}};
+}
+
+/// An order that the speed's error leaves wider than the grid is measured by those that are surely
+/// half orders.
+void measure_by_half_orders(std::vector<LockedTone>& tones) {
+  std::vector<LockedTone> half_orders;
+  for (const LockedTone& tone : tones)
+    if (is_multiple_of(tone.place, 0.5)) half_orders.push_back(tone);
+  for (LockedTone& tone : tones) {
+    if (is_multiple_of(tone.place, 0.5)) continue;
+    const auto place = place_by(half_orders, *tone.tone);
+    if (place && tone.place.ci95.contains(place->order)) tone.place = *place;
+  }
 }
 
 struct OrderLine {
   ToneResult* tone;
+  OrderPlace place;
   double x;         ///< ln order
   double level_db;  ///< typical over the speeds
   bool stands_out{};
@@ -131,11 +170,11 @@ void find_outstanding(std::vector<OrderLine>& lines, const CombustionParameters&
   }
 }
 
-std::vector<OrderLine> lines_of(std::vector<ToneResult>& tones, bool firing, int cylinders) {
+std::vector<OrderLine> lines_of(const std::vector<LockedTone>& tones, bool firing, int cylinders) {
   std::vector<OrderLine> lines;
-  for (ToneResult& t : tones)
-    if (locked(t) && is_multiple_of(t, 0.5) && is_multiple_of(t, 0.5 * cylinders) == firing)
-      lines.push_back({&t, std::log(*t.order), t.typical_level_db});
+  for (const LockedTone& t : tones)
+    if (is_multiple_of(t.place, 0.5) && is_multiple_of(t.place, 0.5 * cylinders) == firing)
+      lines.push_back({t.tone, t.place, std::log(*t.tone->order), t.tone->typical_level_db});
   return lines;
 }
 
@@ -157,7 +196,7 @@ void mark_uneven(std::vector<OrderLine>& lines, const std::vector<OrderLine>& fi
         line.level_db < firing_fall->level(line.x) - firing_fall->reach_db(line.x, p.stands_out);
     line.tone->combustion = !line.tone->prominent && (fitted ? !line.stands_out : faint);
     line.tone->maybe_combustion =
-        line.tone->prominent && fitted && !line.stands_out && !is_multiple_of(*line.tone, 1.0);
+        line.tone->prominent && fitted && !line.stands_out && !is_multiple_of(line.place, 1.0);
   }
 }
 
@@ -170,7 +209,7 @@ void mark_possible_firing(std::vector<ToneResult>& tones, std::vector<OrderLine>
     const OrderPlace place = place_if_locked(t);
     const bool sharp = place.ci95.width() < kSharpWidth * place.order;
     if (is_multiple_of(place, 0.5 * cylinders) && (sharp || place.ci95.low <= 2.0 * cylinders))
-      lines.push_back({&t, std::log(place.order), t.typical_level_db});
+      lines.push_back({&t, place, std::log(place.order), t.typical_level_db});
   }
   find_outstanding(lines, p);
   const bool fitted = lines.size() > kFewestOthers;
@@ -184,13 +223,15 @@ void mark_possible_firing(std::vector<ToneResult>& tones, std::vector<OrderLine>
 void mark_combustion(std::vector<ToneResult>& tones, std::optional<int> cylinders,
                      const CombustionParameters& parameters) {
   constexpr double unknown_engine_up_to = 6.0;
+  std::vector<LockedTone> known = locked_tones(tones);
   if (!cylinders) {
-    for (ToneResult& t : tones)
-      t.combustion = locked(t) && is_multiple_of(t, 0.5) && *t.order <= unknown_engine_up_to;
+    for (const LockedTone& t : known)
+      t.tone->combustion = is_multiple_of(t.place, 0.5) && *t.tone->order <= unknown_engine_up_to;
     return;
   }
-  std::vector<OrderLine> firing = lines_of(tones, true, *cylinders);
-  std::vector<OrderLine> uneven = lines_of(tones, false, *cylinders);
+  measure_by_half_orders(known);
+  std::vector<OrderLine> firing = lines_of(known, true, *cylinders);
+  std::vector<OrderLine> uneven = lines_of(known, false, *cylinders);
   mark_firing(firing, *cylinders, parameters);
   mark_uneven(uneven, firing, parameters);
   mark_possible_firing(tones, firing, *cylinders, parameters);

@@ -19,6 +19,9 @@ struct CombustionParameters {
 /// Marks the tones that are the engine's own: speed-locked, at firing orders (multiples of
 /// cylinders/2) or at the other multiples of half an order, which come from cylinders that differ.
 ///
+/// An order that the speed's error leaves wider than that grid is measured by three or more tones
+/// that surely are half orders, at the same moments, to 0.2 %.
+///
 /// The levels of either kind fall smoothly with order: a straight line in dB against ln order
 /// (median of pairwise slopes, Theil 1950, Sen 1968). Each tone is judged by the line through the
 /// others that do not stand out: it stands out, and is not the engine's own, above the one-sided
