@@ -102,6 +102,25 @@ std::string tests_section(const Verdict& verdict) {
   return heading("What to test next, most information a minute first") + text;
 }
 
+/// The first ones, and the likeliest wherever it stands.
+std::vector<std::size_t> repairs_told(const Verdict& verdict) {
+  std::vector<std::size_t> told;
+  for (std::size_t i = 0; i < std::min(most_repairs, verdict.repairs.size()); ++i)
+    told.push_back(i);
+  const auto likeliest = std::ranges::max_element(verdict.repairs, {}, &RepairOption::probability) -
+                         verdict.repairs.begin();
+  if (const auto place = static_cast<std::size_t>(likeliest); place >= told.size())
+    told.push_back(place);
+  return told;
+}
+
+std::string left_out_words(const Verdict& verdict, std::size_t told) {
+  if (told >= verdict.repairs.size()) return {};
+  return wrapped(fmt::format("and {} more, dearer for the chance that they help: --json shows all",
+                             verdict.repairs.size() - told),
+                 2, page_width);
+}
+
 std::string repairs_section(const Verdict& verdict) {
   if (verdict.repairs.empty()) return {};
   TextColumns table({{.heading = "repair", .widest = 44},
@@ -109,7 +128,7 @@ std::string repairs_section(const Verdict& verdict) {
                      {.heading = "helps", .align = TextColumns::Align::right},
                      {.heading = "hours", .align = TextColumns::Align::right}});
   std::string warnings;
-  for (std::size_t i = 0; i < std::min(most_repairs, verdict.repairs.size()); ++i) {
+  for (const std::size_t i : repairs_told(verdict)) {
     const RepairOption& repair = verdict.repairs[i];
     table.add({repair.repair + (repair.warning.empty() ? "" : " (!)"), repair.component,
                percent_text(repair.probability), fixed_text(repair.hours, 1)});
@@ -117,7 +136,7 @@ std::string repairs_section(const Verdict& verdict) {
       warnings += wrapped(repair.repair + ": " + repair.warning, 2, page_width);
   }
   return heading("If it had to be mended now: repairs in the order of least expected cost") +
-         table.text() + warnings;
+         table.text() + left_out_words(verdict, repairs_told(verdict).size()) + warnings;
 }
 
 std::string remarks_section(const Verdict& verdict) {
@@ -130,8 +149,8 @@ std::string remarks_section(const Verdict& verdict) {
 
 std::string verdict_section(const Verdict& verdict) {
   if (verdict.suspects.empty()) return remarks_section(verdict);
-  return contradictions_section(verdict) + suspects_section(verdict) + tests_section(verdict) +
-         repairs_section(verdict) + remarks_section(verdict);
+  return contradictions_section(verdict) + remarks_section(verdict) + suspects_section(verdict) +
+         tests_section(verdict) + repairs_section(verdict);
 }
 
 }  // namespace howl
