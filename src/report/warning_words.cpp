@@ -11,6 +11,14 @@
 
 namespace howl {
 
+std::vector<std::string> warnings_of_case(const Analysis& analysis) {
+  const std::vector<std::string>& told = analysis.verdict.contradictions;
+  std::vector<std::string> warnings;
+  for (const std::string& warning : analysis.warnings)
+    if (std::ranges::find(told, warning) == told.end()) warnings.push_back(warning);
+  return warnings;
+}
+
 std::vector<std::string> warnings_of_takes(const Analysis& analysis,
                                            std::span<const std::string> takes) {
   Gathered gathered;

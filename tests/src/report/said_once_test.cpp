@@ -3,8 +3,10 @@
 #include <string>
 #include <vector>
 
+#include "src/report/analysis_table.h"
 #include "src/report/comparison_table.h"
 #include "src/report/comparison_words.h"
+#include "src/report/warning_words.h"
 
 using namespace howl;
 
@@ -37,4 +39,17 @@ TEST_CASE("a reason that several compared tones share is said once, with all of 
         std::vector<std::string>{"order 11.00, order 22.00: pan, 1800 rpm: no speed",
                                  "order 8.25: too faint"});
   CHECK(times_in(comparison_table({}, {}, c), "no speed") == 1);
+}
+
+TEST_CASE("a warning that the verdict tells as what does not fit is said once") {
+  Analysis analysis;
+  analysis.cylinder_doubt = "It sounds as if it had 6 cylinders";
+  analysis.warnings = {analysis.cylinder_doubt, "the case has one point"};
+  // Where nothing was suspected the verdict tells nothing, and the warning stays.
+  CHECK(warnings_of_case(analysis) == analysis.warnings);
+  CHECK(times_in(analysis_table({}, analysis), analysis.cylinder_doubt) == 1);
+  analysis.verdict.suspects.emplace_back();
+  analysis.verdict.contradictions = {analysis.cylinder_doubt};
+  CHECK(warnings_of_case(analysis) == std::vector<std::string>{"the case has one point"});
+  CHECK(times_in(analysis_table({}, analysis), analysis.cylinder_doubt) == 1);
 }
