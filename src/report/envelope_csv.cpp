@@ -48,8 +48,7 @@ std::string column_heading(const Take& take, const TakeIsolation& isolation) {
       "# time_s: s from the start of the recording; rpm: crankshaft speed; frequency_hz: Hz;\n"
       "# level_db: dB re full-scale sine; phase_deg: degrees, of a cosine over the crankshaft "
       "angle\n"
-      "# from the start (fixed pitch: over time from the start)\n"
-      "# empty: not known, as where nothing says the speed\n"
+      "# from the start (fixed pitch: over time from the start); empty: not known\n"
       "time_s,rpm",
       version, take.id, printable(take.point), width_words(isolation.parameters().width),
       isolation.parameters().poles);

@@ -226,7 +226,7 @@ TEST_CASE("envelope as CSV: says what it holds, a row every knot, true levels") 
   std::string line;
   std::size_t comments = 0;
   while (std::getline(lines, line) && line.starts_with('#')) ++comments;
-  CHECK(comments == 6);
+  CHECK(comments == 5);
   CHECK(line ==
         "time_s,rpm,order_10_frequency_hz,order_10_level_db,order_10_phase_deg,"
         "order_9.5_frequency_hz,order_9.5_level_db,order_9.5_phase_deg");
