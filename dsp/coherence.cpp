@@ -37,9 +37,10 @@ PowerSpectrum CrossSpectrum::y_spectrum() const {
 }
 
 struct CrossWelch::State {
-  State(double rate, WelchParameters welch)
+  State(double rate, WelchParameters welch, TimeSpans omitted)
       : sample_rate(rate),
         parameters(checked(welch)),
+        left_out(std::move(omitted)),
         fft(welch.length),
         window(make_window(welch.window, welch.length)),
         scaled(tone_scaled(window)),
@@ -56,21 +57,33 @@ struct CrossWelch::State {
     return (x_pending.size() - parameters.length) / parameters.hop + 1;
   }
 
-  void add_blocks(std::size_t count) {
-    const std::size_t lines = count * fft.bins();
-    fft.transform(x_pending, parameters.hop, count, scaled, std::span(x_lines).first(lines));
-    fft.transform(y_pending, parameters.hop, count, scaled, std::span(y_lines).first(lines));
-    for (std::size_t i = 0; i < lines; ++i) {
-      const std::size_t line = i % fft.bins();
-      const std::complex<double> a(x_lines[i]);
-      const std::complex<double> b(y_lines[i]);
+  /// Whose lines begin at `first`.
+  void add_block(std::size_t first) {
+    for (std::size_t line = 0; line < fft.bins(); ++line) {
+      const std::complex<double> a(x_lines[first + line]);
+      const std::complex<double> b(y_lines[first + line]);
       x_sum[line] += std::norm(a);
       y_sum[line] += std::norm(b);
       cross_sum[line] += std::conj(a) * b;
     }
+    ++blocks;
+  }
+
+  void add_blocks(std::size_t count) {
+    const std::size_t lines = count * fft.bins();
+    fft.transform(x_pending, parameters.hop, count, scaled, std::span(x_lines).first(lines));
+    fft.transform(y_pending, parameters.hop, count, scaled, std::span(y_lines).first(lines));
+    for (std::size_t block = 0; block < count; ++block)
+      if (counts(passed + block)) add_block(block * fft.bins());
     drop_front(x_pending, count * parameters.hop);
     drop_front(y_pending, count * parameters.hop);
-    blocks += count;
+    passed += count;
+  }
+
+  bool counts(std::size_t block) const {
+    const auto start = static_cast<double>(block * parameters.hop);
+    return !reaches_into(left_out, start / sample_rate,
+                         (start + static_cast<double>(parameters.length)) / sample_rate);
   }
 
   void add_whole_blocks() {
@@ -80,6 +93,7 @@ struct CrossWelch::State {
 
   double sample_rate;
   WelchParameters parameters;
+  TimeSpans left_out;
   RealFft fft;
   std::vector<double> window;
   std::vector<float> scaled;
@@ -90,11 +104,12 @@ struct CrossWelch::State {
   std::vector<std::complex<float>> y_lines;
   std::vector<float> x_pending;
   std::vector<float> y_pending;
-  std::size_t blocks{};
+  std::size_t passed{};  // blocks
+  std::size_t blocks{};  // of these, those that count
 };
 
-CrossWelch::CrossWelch(double sample_rate, WelchParameters parameters)
-    : state_(std::make_unique<State>(sample_rate, parameters)) {}
+CrossWelch::CrossWelch(double sample_rate, WelchParameters parameters, TimeSpans left_out)
+    : state_(std::make_unique<State>(sample_rate, parameters, std::move(left_out))) {}
 
 CrossWelch::~CrossWelch() = default;
 CrossWelch::CrossWelch(CrossWelch&&) noexcept = default;

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "dsp/spectrum.h"
+#include "dsp/time_spans.h"
 
 namespace howl {
 
@@ -34,13 +35,15 @@ struct CrossSpectrum {
 /// does, and for chunks of x and y that differ in length.
 class CrossWelch {
  public:
-  CrossWelch(double sample_rate, WelchParameters parameters);
+  /// Blocks that reach into `left_out` are not averaged.
+  CrossWelch(double sample_rate, WelchParameters parameters, TimeSpans left_out = {});
   ~CrossWelch();
   CrossWelch(CrossWelch&&) noexcept;
   CrossWelch& operator=(CrossWelch&&) noexcept;
 
   void push(std::span<const float> x, std::span<const float> y);
-  /// Blocks so far, averaged. With no whole block: no lines, and `effective_averages` 0.
+  /// Blocks so far, averaged. With no whole block that counts: no lines, and `effective_averages`
+  /// 0.
   CrossSpectrum result() const;
 
  private:

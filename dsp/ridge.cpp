@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdint>
+#include <limits>
 #include <optional>
 #include <utility>
 
@@ -26,6 +27,7 @@ struct Prediction {
 
 struct Live {
   Ridge ridge;
+  std::vector<double> log_speed;  // at its points
   std::size_t born_frame;
   std::size_t last_frame;
 };
@@ -41,24 +43,26 @@ Prediction predict_from_start(const RidgePoint& last, double dt, const RidgePara
   return {centre + low * dt, centre + high * dt, relative_sigma(last)};
 }
 
-/// Weighted line through the last points, extrapolated; its variance carries the scatter seen.
-Prediction predict_from_line(std::span<const RidgePoint> recent, double time,
-                             const RidgeParameters& q) {
+/// Weighted line through the last points, extrapolated; its variance carries the scatter seen. What
+/// `moved` says of each point is taken off ln f.
+Prediction predict_from_line(std::span<const RidgePoint> recent, std::span<const double> moved,
+                             double time, const RidgeParameters& q) {
   double sw = 0, st = 0, sy = 0, stt = 0, sty = 0;
-  for (const RidgePoint& p : recent) {
-    const double s = relative_sigma(p);
+  for (std::size_t i = 0; i < recent.size(); ++i) {
+    const double s = relative_sigma(recent[i]);
     const double w = 1.0 / (s * s);
-    const double t = p.time - time;
-    const double y = std::log(p.frequency);
+    const double t = recent[i].time - time;
+    const double y = std::log(recent[i].frequency) - moved[i];
     sw += w, st += w * t, sy += w * y, stt += w * t * t, sty += w * t * y;
   }
   const double determinant = sw * stt - st * st;
   const double slope = (sw * sty - st * sy) / determinant;
   const double centre = (stt * sy - st * sty) / determinant;
   double chi2 = 0;
-  for (const RidgePoint& p : recent) {
-    const double r = std::log(p.frequency) - centre - slope * (p.time - time);
-    const double s = relative_sigma(p);
+  for (std::size_t i = 0; i < recent.size(); ++i) {
+    const double r =
+        std::log(recent[i].frequency) - moved[i] - centre - slope * (recent[i].time - time);
+    const double s = relative_sigma(recent[i]);
     chi2 += r * r / (s * s);
   }
   const double stretch = std::max(1.0, chi2 / static_cast<double>(recent.size() - 2));
@@ -68,11 +72,20 @@ Prediction predict_from_line(std::span<const RidgePoint> recent, double time,
   return {centre, centre, sigma};
 }
 
-Prediction predict(const Live& live, double time, const RidgeParameters& q) {
+/// What the tone would do by its own motion so far, and by its motion against the engine's speed.
+std::vector<Prediction> predict(const Live& live, const PeakFrame& frame,
+                                const RidgeParameters& q) {
   const std::vector<RidgePoint>& points = live.ridge.points;
-  if (points.size() < 4) return predict_from_start(points.back(), time - points.back().time, q);
-  const std::size_t recent = std::min(kMemory, points.size());
-  return predict_from_line(std::span(points).last(recent), time, q);
+  if (points.size() < 4)
+    return {predict_from_start(points.back(), frame.time - points.back().time, q)};
+  const std::size_t count = std::min(kMemory, points.size());
+  const auto recent = std::span(points).last(count);
+  std::vector<double> moved(count, 0.0);
+  std::vector<Prediction> all{predict_from_line(recent, moved, frame.time, q)};
+  const auto log_speed = std::span(live.log_speed).last(count);
+  for (std::size_t i = 0; i < count; ++i) moved[i] = log_speed[i] - frame.log_speed;
+  all.push_back(predict_from_line(recent, moved, frame.time, q));
+  return all;
 }
 
 struct Candidate {
@@ -81,12 +94,17 @@ struct Candidate {
   std::size_t peak;
 };
 
-/// Cost of a peak as the next point of a ridge; none outside the gate.
-std::optional<double> link_cost(const Prediction& expected, double level_db,
-                                const RidgePoint& peak) {
+double miss_of(const Prediction& expected, const RidgePoint& peak) {
   const double y = std::log(peak.frequency);
   const double s = std::hypot(expected.sigma, relative_sigma(peak));
-  const double miss = std::max({0.0, expected.low - y, y - expected.high}) / s;
+  return std::max({0.0, expected.low - y, y - expected.high}) / s;
+}
+
+/// Cost of a peak as the next point of a ridge; none outside the gate.
+std::optional<double> link_cost(const std::vector<Prediction>& expected, double level_db,
+                                const RidgePoint& peak) {
+  double miss = std::numeric_limits<double>::infinity();
+  for (const Prediction& one : expected) miss = std::min(miss, miss_of(one, peak));
   if (miss > kGateSigmas) return std::nullopt;
   const double jump = (10.0 * std::log10(peak.power) - level_db) / kLevelScaleDb;
   return miss * miss + jump * jump;
@@ -104,7 +122,7 @@ std::vector<Candidate> candidates(const std::vector<Live>& alive, const PeakFram
                                   const RidgeParameters& q) {
   std::vector<Candidate> found;
   for (std::size_t i = 0; i < alive.size(); ++i) {
-    const Prediction expected = predict(alive[i], frame.time, q);
+    const std::vector<Prediction> expected = predict(alive[i], frame, q);
     const double level = recent_level_db(alive[i].ridge);
     const double handicap = alive[i].ridge.points.size() < kMemory ? kYoungCost : 0.0;
     for (std::size_t k = 0; k < frame.peaks.size(); ++k)
@@ -149,10 +167,11 @@ std::vector<Ridge> link_ridges(std::span<const PeakFrame> frames,
       if (ridge_taken[c.live] || peak_taken[c.peak]) continue;
       ridge_taken[c.live] = peak_taken[c.peak] = true;
       alive[c.live].ridge.points.push_back(frame.peaks[c.peak]);
+      alive[c.live].log_speed.push_back(frame.log_speed);
       alive[c.live].last_frame = f;
     }
     for (std::size_t k = 0; k < frame.peaks.size(); ++k)
-      if (!peak_taken[k]) alive.push_back({{{frame.peaks[k]}}, f, f});
+      if (!peak_taken[k]) alive.push_back({{{frame.peaks[k]}}, {frame.log_speed}, f, f});
   }
   for (Live& live : alive)
     if (worth_keeping(live, parameters)) finished.push_back(std::move(live.ridge));

@@ -21,6 +21,7 @@ struct RidgePoint {
 struct PeakFrame {
   double time{};
   std::vector<RidgePoint> peaks;
+  double log_speed{};  ///< ln n of the engine then; the same in all frames where nobody knows
 };
 
 /// A tone followed through time.
@@ -42,8 +43,9 @@ struct RidgeParameters {
 };
 
 /// Links peaks of consecutive frames to ridges by prediction (after McAulay and Quatieri 1986, IEEE
-/// Trans. ASSP 34, 744–754, with a local line in ln f as predictor, so that crossings survive). It
-/// knows no engine speed beyond the span of starting slopes. Frames sorted by time.
+/// Trans. ASSP 34, 744–754, with a local line as predictor, so that crossings survive): one in ln
+/// f, and one in ln f − ln n, whichever comes nearer. They differ only where the speed begins or
+/// ceases to change, and a tone that follows it with it; no law is favoured. Frames sorted by time.
 std::vector<Ridge> link_ridges(std::span<const PeakFrame> frames,
                                const RidgeParameters& parameters);
 

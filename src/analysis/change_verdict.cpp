@@ -139,8 +139,26 @@ std::string unproven_words(const ComparedTone& tone) {
                      *tone.firing_order_before);
 }
 
+/// " 2 other tones are louder: order 8.62, loudest at pump; order 2.00 firing, heard at pump."
+std::string louder_words(const Comparison& comparison,
+                         const std::vector<const ComparedTone*>& louder) {
+  constexpr std::size_t most_named = 3;
+  if (louder.empty()) return {};
+  std::vector<std::string> names;
+  for (const ComparedTone* tone : louder) {
+    if (names.size() == most_named) break;
+    const std::string where = loudest_words(comparison, *tone);
+    names.push_back(tone_words(*tone) + (tone->combustion ? " firing" : "") +
+                    (where.empty() ? "" : ", " + where));
+  }
+  if (louder.size() > most_named)
+    names.push_back(fmt::format("and {} more", louder.size() - most_named));
+  return fmt::format(" {} other {} louder: {}.", louder.size(),
+                     louder.size() == 1 ? "tone is" : "tones are", fmt::join(names, "; "));
+}
+
 std::string rest_words(const Comparison& comparison, const ComparedTone* howl) {
-  std::size_t louder = 0;
+  std::vector<const ComparedTone*> louder;
   bool news = false;
   std::vector<std::string> unsettled;
   for (const ComparedTone& tone : comparison.tones) {
@@ -148,8 +166,8 @@ std::string rest_words(const Comparison& comparison, const ComparedTone* howl) {
     if (is_base_of_new(comparison, tone)) continue;  // told already
     if (perhaps_new(tone))
       unsettled.push_back(unproven_words(tone));
-    else
-      louder += &tone != howl && tone.change == ToneChange::louder ? 1 : 0;
+    else if (&tone != howl && tone.change == ToneChange::louder)
+      louder.push_back(&tone);
   }
   std::string text;
   if (!unsettled.empty())
@@ -157,9 +175,7 @@ std::string rest_words(const Comparison& comparison, const ComparedTone* howl) {
                        fmt::join(unsettled, ", "));
   else if (!news && any_trusted(comparison))
     text = " Nothing new was found.";
-  if (louder > 0)
-    text += fmt::format(" {} other {} louder.", louder, louder == 1 ? "tone is" : "tones are");
-  return text;
+  return text + louder_words(comparison, louder);
 }
 
 }  // namespace

@@ -29,7 +29,7 @@ MeasuredChange measured_change(const LevelChange& change);
 std::string tone_words(const ComparedTone& tone);
 
 /// The verdict in plain words, of tones sorted as in Comparison: what is new, what became of the
-/// howl (none: nothing howled before), what else.
+/// howl (none: nothing howled before), what else; of what is louder too the first three by name.
 std::string verdict_words(const Comparison& comparison, const ComparedTone* howl);
 
 }  // namespace howl

@@ -87,6 +87,24 @@ struct HoldSpectra {
   double mean_rpm;
 };
 
+/// Mean speed over the time that the spectra are of.
+double mean_rpm_of(const TakeAudio& take) {
+  const auto turns_in = [&](double from, double to) {
+    return take.speed.revolutions_at(Seconds(to)) - take.speed.revolutions_at(Seconds(from));
+  };
+  double turns = turns_in(0.0, take.seconds);
+  double seconds = take.seconds;
+  for (const Interval& span : take.left_out) {
+    const double from = std::clamp(span.low, 0.0, take.seconds);
+    const double to = std::clamp(span.high, 0.0, take.seconds);
+    turns -= turns_in(from, to);
+    seconds -= to - from;
+  }
+  constexpr double least_share = 0.01;  // with less there is no spectrum either
+  return seconds > least_share * take.seconds ? 60.0 * turns / seconds
+                                              : 60.0 * turns_in(0.0, take.seconds) / take.seconds;
+}
+
 HoldSpectra hold_spectra(const TakeAudio& take) {
   const std::size_t length = hold_block_length(take);
   const WelchParameters parameters_hertz{WindowKind::hann, length, length / 2};
@@ -94,7 +112,7 @@ HoldSpectra hold_spectra(const TakeAudio& take) {
   PartSpectra parts(take, parameters_hertz);
   const double turns =
       take.speed.revolutions_at(Seconds(take.seconds)) - take.speed.revolutions_at(Seconds(0.0));
-  const double mean_rpm = 60.0 * turns / take.seconds;
+  const double mean_rpm = mean_rpm_of(take);
 
   const bool speed_measured = take.speed_source == "logged" || take.speed_source == "tacho";
   if (!speed_measured || turns < 32.0) {

@@ -3,13 +3,16 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <memory>
 #include <stdexcept>
 #include <string_view>
 #include <utility>
 
+#include "dsp/muted_spans.h"
 #include "src/audio/recording.h"
 #include "src/errors.h"
+#include "src/speed/coverage.h"
 
 namespace howl {
 
@@ -53,6 +56,7 @@ TakeIsolation::TakeIsolation(const std::filesystem::path& folder, const Take& ta
   sample_rate_ = format.sample_rate;
   samples_ = format.frames;
   TakeAudio audio = open_take(folder, take, cylinders, warnings_);
+  unknown_ = without_speed(audio);
   if (!audio.engine_off) speed_ = std::make_shared<const SpeedCurve>(std::move(audio.speed));
   follow(request);
   const FilterWidth usual =
@@ -67,6 +71,12 @@ void TakeIsolation::follow(const IsolateRequest& request) {
   if (!request.orders.empty() && !speed_)
     throw Error(Fault::command, "take " + id_, "was recorded with the engine off and has no orders",
                 "ask for a pitch with --hertz, or choose another take");
+  orders_ = request.orders.size();
+  if (orders_ > 0 && !unknown_.empty())
+    warnings_.push_back(
+        fmt::format("no order is taken out of it from {}, where its speed is not known: the order "
+                    "alone is silent there, and the rest is the take as it is",
+                    places_of(unknown_)));
   for (const Order order : request.orders) {
     tones_.push_back({speed_, order});
     names_.push_back(fmt::format("order {:g}", order.value));
@@ -78,7 +88,37 @@ void TakeIsolation::follow(const IsolateRequest& request) {
 }
 
 std::optional<Rpm> TakeIsolation::speed_at(Seconds time) const {
-  return speed_ ? std::optional(speed_->at(time)) : std::nullopt;
+  if (!speed_ || contains(unknown_, time.value)) return std::nullopt;
+  return speed_->at(time);
+}
+
+std::optional<Hertz> TakeIsolation::frequency_at(std::size_t k, Seconds time) const {
+  if (k < orders_ && contains(unknown_, time.value)) return std::nullopt;
+  return tones_[k].frequency_at(time);
+}
+
+bool TakeIsolation::reaches_unknown(const FilteredPiece& found) const {
+  constexpr double fade = 0.02;  // longer than that of mute_spans()
+  const double from = static_cast<double>(found.first_sample) / sample_rate_;
+  const double to = from + static_cast<double>(found.samples()) / sample_rate_;
+  return orders_ > 0 && reaches_into(unknown_, from - fade, to + fade);
+}
+
+std::vector<FilteredTone> TakeIsolation::where_known(const FilteredPiece& found) const {
+  std::vector<FilteredTone> tones(found.tones.begin(), found.tones.end());
+  for (std::size_t k = 0; k < orders_; ++k) {
+    mute_spans(tones[k].waveform, found.first_sample, sample_rate_, unknown_);
+    for (const Interval& span : unknown_) {
+      const auto at = [&](double time) {
+        return tones[k].envelope.begin() +
+               std::clamp<std::int64_t>(
+                   static_cast<std::int64_t>(std::ceil(time * sample_rate_)) - found.first_sample,
+                   0, static_cast<std::int64_t>(found.samples()));
+      };
+      std::fill(at(span.low), at(span.high), 0.0);
+    }
+  }
+  return tones;
 }
 
 void TakeIsolation::require_audible() const {
@@ -134,7 +174,9 @@ void TakeIsolation::run(const std::function<void(const IsolatedPiece&)>& to,
   OrderFilter following = filter([&](const FilteredPiece& found) {
     taken.resize(found.samples());
     behind.read(channel_, taken);
-    to({found, taken});
+    if (!reaches_unknown(found)) return to({found, taken});
+    const std::vector<FilteredTone> tones = where_known(found);
+    to({{found.first_sample, tones}, taken});
   });
   std::vector<float> chunk(kEnvelopeChunk);
   std::int64_t done = 0;

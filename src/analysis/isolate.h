@@ -29,7 +29,9 @@ struct IsolatedPiece {
 };
 
 /// Tones of a take, ready to be followed (dsp/order_filter.h): orders first, in the order in which
-/// they were asked for.
+/// they were asked for. Where the speed is not known (without_speed) no order is taken out: its
+/// waveform and its envelope are 0 there, and a warning says where. Within 1/width of such time its
+/// level falls, as the filter hears one side only.
 class TakeIsolation {
  public:
   /// `cylinders` of a four-stroke engine where known: they help to find the speed in the sound.
@@ -44,7 +46,10 @@ class TakeIsolation {
 
   const std::vector<std::string>& names() const { return names_; }  ///< "order 9.5", "480 Hz"
   const std::vector<FollowedTone>& tones() const { return tones_; }
-  std::optional<Rpm> speed_at(Seconds time) const;  ///< none where the engine was off
+  /// None where the engine was off, or the speed is not known.
+  std::optional<Rpm> speed_at(Seconds time) const;
+  /// Of tone `k`; none where that needs a speed that is not known.
+  std::optional<Hertz> frequency_at(std::size_t k, Seconds time) const;
   const OrderFilterParameters& parameters() const { return parameters_; }
   double sample_rate() const { return sample_rate_; }
   std::int64_t samples() const { return samples_; }
@@ -56,6 +61,8 @@ class TakeIsolation {
  private:
   OrderFilter filter(std::function<void(const FilteredPiece&)> to) const;
   void follow(const IsolateRequest& request);
+  bool reaches_unknown(const FilteredPiece& found) const;
+  std::vector<FilteredTone> where_known(const FilteredPiece& found) const;
   void require_audible() const;
   void require_length() const;
   Seconds length() const { return Seconds(static_cast<double>(samples_) / sample_rate_); }
@@ -66,6 +73,8 @@ class TakeIsolation {
   double sample_rate_{};
   std::int64_t samples_{};
   std::shared_ptr<const SpeedCurve> speed_;  // null where the engine was off
+  TimeSpans unknown_;                        // where it is not known
+  std::size_t orders_{};                     // the first of the tones
   std::vector<FollowedTone> tones_;
   std::vector<std::string> names_;
   OrderFilterParameters parameters_;

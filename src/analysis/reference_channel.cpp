@@ -38,14 +38,24 @@ TakeAudio reference_of(const TakeAudio& take) {
 }
 
 /// x is the reference, y the probe; lines in Hz.
-CrossSpectrum hertz_cross_spectrum(const TakeAudio& take, double block_seconds) {
+CrossSpectrum hertz_cross_spectrum(const TakeAudio& take, double block_seconds,
+                                   const TimeSpans& left_out = {}) {
   const std::size_t length =
       std::max<std::size_t>(64, power_of_two_from(block_seconds * take.sample_rate));
-  CrossWelch welch(take.sample_rate, {WindowKind::hann, length, length / 2});
+  CrossWelch welch(take.sample_rate, {WindowKind::hann, length, length / 2}, left_out);
   take.stream_both([&](std::span<const float> probe, std::span<const float> reference) {
     welch.push(reference, probe);
   });
   return welch.result();
+}
+
+/// What is left out of a take, in revolutions from one on.
+TimeSpans turns_left_out(const TakeAudio& take, double first_revolution) {
+  TimeSpans turns = take.left_out;
+  for (Interval& span : turns)
+    for (double* const end : {&span.low, &span.high})
+      *end = take.speed.revolutions_at(Seconds(*end)) - first_revolution;
+  return turns;
 }
 
 /// The same over crankshaft angle; lines in orders.
@@ -56,9 +66,10 @@ CrossSpectrum order_cross_spectrum(const TakeAudio& take, const Interval& band) 
                                         std::max(2.0, std::floor(turns / kLeastBlocks)));
   const double rate = samples_per_revolution(std::max(20.0, 1.3 * band.high));
   const auto length = 2 * static_cast<std::size_t>(std::ceil(0.5 * block_turns * rate));
-  CrossWelch welch(rate, {WindowKind::hann, length, length / 2});
   AngleResampler probe_angle(take.speed, take.sample_rate, rate);
   AngleResampler reference_angle(take.speed, take.sample_rate, rate);
+  CrossWelch welch(rate, {WindowKind::hann, length, length / 2},
+                   turns_left_out(take, probe_angle.first_revolution()));
   std::vector<float> probe_turned;
   std::vector<float> reference_turned;
   const auto pass_on = [&] {
@@ -81,7 +92,8 @@ CrossSpectrum band_cross_spectrum(const TakeAudio& take, const AnalysisRequest::
   if (band.unit == AnalysisRequest::Band::Unit::order)
     return order_cross_spectrum(take, band.range);
   return hertz_cross_spectrum(
-      take, 0.75 * std::min(kLinesInBand / band.range.width(), take.seconds / kLeastBlocks));
+      take, 0.75 * std::min(kLinesInBand / band.range.width(), take.seconds / kLeastBlocks),
+      take.left_out);
 }
 
 /// The part of the energy in the band that is coherent, of either channel.

@@ -22,8 +22,8 @@ namespace {
 constexpr double kLeastRidgeDb = 9.0;  // one frame's noise exceeds it in 0.04 % of its lines
 
 /// Peaks of one frame whose lines are `spacing` Hz apart.
-PeakFrame frame_peaks(double time, std::span<const float> power, double spacing, double noise_bins,
-                      double highest) {
+PeakFrame frame_peaks(const TakeAudio& take, double time, std::span<const float> power,
+                      double spacing, double noise_bins, double highest) {
   PowerSpectrum frame;
   frame.spacing = spacing;
   frame.noise_bandwidth_bins = noise_bins;
@@ -34,7 +34,7 @@ PeakFrame frame_peaks(double time, std::span<const float> power, double spacing,
   parameters.lowest = std::max(kLowestToneHz, 3.0 * spacing);
   parameters.highest = highest;
   parameters.min_height = Decibel(kLeastRidgeDb);
-  PeakFrame out{time, {}};
+  PeakFrame out{time, {}, std::log(take.speed.at(Seconds(time)).value)};
   for (const Peak& peak : find_peaks(frame, parameters))
     out.peaks.push_back({time, peak.position, peak.position_sigma, peak.power, peak.floor_density,
                          peak.above_floor.value});
@@ -75,7 +75,7 @@ SweepFrames sweep_frames(const TakeAudio& take, std::size_t index) {
       const double half = 0.5 / spacing;
       if (reaches_into(take.left_out, time - half, time + half)) continue;
       const auto column = columns.subspan(c * spectrogram.lines(), spectrogram.lines());
-      frames.hertz.push_back(frame_peaks(time, column, spacing, kHannNoiseBins, highest));
+      frames.hertz.push_back(frame_peaks(take, time, column, spacing, kHannNoiseBins, highest));
       humps.add(time, column);
     }
   };
@@ -87,9 +87,9 @@ SweepFrames sweep_frames(const TakeAudio& take, std::size_t index) {
     const double half = 30.0 * column.revolutions_per_block / column.speed.value;
     if (reaches_into(take.left_out, column.time.value - half, column.time.value + half)) return;
     const double hertz_per_order = take.speed.at(column.time).value / 60.0;
-    frames.orders.push_back(
-        frame_peaks(column.time.value, column.power, hertz_per_order / column.revolutions_per_block,
-                    kHannNoiseBins, std::min(highest, kHighestToneOrder * hertz_per_order)));
+    frames.orders.push_back(frame_peaks(
+        take, column.time.value, column.power, hertz_per_order / column.revolutions_per_block,
+        kHannNoiseBins, std::min(highest, kHighestToneOrder * hertz_per_order)));
   });
   take.stream([&](std::span<const float> chunk) {
     spectrogram.push(chunk, take_columns);

@@ -69,11 +69,9 @@ std::vector<std::string> lone_takes(const Comparison& comparison) {
 }
 
 std::vector<std::string> why_undetermined(const Comparison& comparison) {
-  std::vector<std::string> items;
-  for (const ComparedTone& tone : comparison.tones)
-    if (!tone.why.empty() && (tone.prominent_before || tone.prominent_after))
-      items.push_back(tone_name(tone) + ": " + tone.why);
-  return items;
+  std::vector<const ComparedTone*> tones;
+  for (const ComparedTone& tone : comparison.tones) tones.push_back(&tone);
+  return reasons_undetermined(tones);
 }
 
 void add_items(Section& section, std::vector<std::string> items, Emphasis emphasis) {

@@ -116,7 +116,7 @@ Section takes_section(const Material& material) {
     return section;
   }
   section.blocks.emplace_back(speeds_table(material.analysis));
-  std::vector<std::string> warnings = material.analysis.warnings;
+  std::vector<std::string> warnings = warnings_of_case(material.analysis);
   std::ranges::move(warnings_of_takes(material.analysis), std::back_inserter(warnings));
   add_list(section, "Warnings", std::move(warnings), Emphasis::warning);
   add_list(section, "Notes", notes_of_takes(material.value), Emphasis::plain);

@@ -163,7 +163,7 @@ std::string ranking_section(const Analysis& analysis) {
 
 std::string warnings_section(const Analysis& analysis) {
   std::string text;
-  for (const std::string& warning : analysis.warnings) text += paragraph(warning);
+  for (const std::string& warning : warnings_of_case(analysis)) text += paragraph(warning);
   for (const std::string& warning : warnings_of_takes(analysis)) text += paragraph(warning);
   for (const std::string& warning : warnings_of_points(analysis)) text += paragraph(warning);
   return text.empty() ? text : heading("Warnings (!)") + text;

@@ -120,9 +120,8 @@ std::string lone_section(const Comparison& comparison) {
 
 std::string why_section(const Comparison& comparison) {
   std::string text;
-  for (const ComparedTone* tone : shown_tones(comparison))
-    if (!tone->why.empty() && (tone->prominent_before || tone->prominent_after))
-      text += paragraph(tone_name(*tone) + ": " + tone->why);
+  for (const std::string& reason : reasons_undetermined(shown_tones(comparison)))
+    text += paragraph(reason);
   return text.empty() ? text : heading("Undetermined, because") + text;
 }
 

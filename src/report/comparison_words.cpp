@@ -1,9 +1,11 @@
 #include "src/report/comparison_words.h"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 
+#include "src/report/gathered.h"
 #include "src/report/number_text.h"
 
 namespace howl {
@@ -69,6 +71,16 @@ std::vector<std::string> tone_row(const ComparedTone& tone) {
           change_text(m.relative_change_db, m.relative_ci95_db),
           ratios_text(tone),
           change};
+}
+
+std::vector<std::string> reasons_undetermined(const std::vector<const ComparedTone*>& tones) {
+  Gathered gathered;
+  for (const ComparedTone* tone : tones)
+    if (!tone->why.empty() && (tone->prominent_before || tone->prominent_after))
+      gathered.say(tone_name(*tone), tone->why);
+  return gathered.texts([](const std::vector<std::string>& names) {
+    return fmt::format("{}", fmt::join(names, ", "));
+  });
 }
 
 }  // namespace howl

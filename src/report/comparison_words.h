@@ -22,4 +22,7 @@ std::string tone_name(const ComparedTone& tone);
 /// Name, level before, level after, change, change to the rest, tone-to-noise ratios, what became.
 std::vector<std::string> tone_row(const ComparedTone& tone);
 
+/// Why prominent tones are undetermined, each reason once: "330 Hz, 120 Hz: nothing shows that …".
+std::vector<std::string> reasons_undetermined(const std::vector<const ComparedTone*>& tones);
+
 }  // namespace howl

@@ -48,7 +48,7 @@ std::string column_heading(const Take& take, const TakeIsolation& isolation) {
       "# time_s: s from the start of the recording; rpm: crankshaft speed; frequency_hz: Hz;\n"
       "# level_db: dB re full-scale sine; phase_deg: degrees, of a cosine over the crankshaft "
       "angle\n"
-      "# from the start (fixed pitch: over time from the start)\n"
+      "# from the start (fixed pitch: over time from the start); empty: not known\n"
       "time_s,rpm",
       version, take.id, printable(take.point), width_words(isolation.parameters().width),
       isolation.parameters().poles);
@@ -86,10 +86,12 @@ void EnvelopeCsv::add(const FilteredPiece& piece) {
     const Seconds time(static_cast<double>(piece.first_sample + i) / isolation_.sample_rate());
     const std::optional<Rpm> speed = isolation_.speed_at(time);
     out_ << fmt::format("{:.4f},{}", time.value, speed ? fmt::format("{:.1f}", speed->value) : "");
-    for (std::size_t k = 0; k < piece.tones.size(); ++k)
-      out_ << fmt::format(",{:.3f}", isolation_.tones()[k].frequency_at(time).value)
+    for (std::size_t k = 0; k < piece.tones.size(); ++k) {
+      const std::optional<Hertz> pitch = isolation_.frequency_at(k, time);
+      out_ << (pitch ? fmt::format(",{:.3f}", pitch->value) : ",")
            << level_and_phase(piece.tones[k].envelope[static_cast<std::size_t>(i)],
                               isolation_.tones()[k]);
+    }
     out_ << '\n';
   }
   require_written();

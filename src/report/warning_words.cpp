@@ -4,42 +4,20 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
-#include <utility>
 
+#include "src/report/gathered.h"
 #include "src/report/result_words.h"
 #include "src/report/take_list.h"
 
 namespace howl {
-namespace {
 
-/// Texts in the order in which they were first said, each with what it was said of.
-class Gathered {
- public:
-  void say(const std::string& about, const std::string& text) {
-    const auto same = std::ranges::find(said_, text, &Said::text);
-    if (same == said_.end())
-      said_.push_back({text, {about}});
-    else
-      same->about.push_back(about);
-  }
-
-  template <typename ListWords>
-  std::vector<std::string> texts(ListWords list_words) const {
-    std::vector<std::string> all;
-    for (const Said& each : said_)
-      all.push_back(fmt::format("{}: {}", list_words(each.about), each.text));
-    return all;
-  }
-
- private:
-  struct Said {
-    std::string text;
-    std::vector<std::string> about;
-  };
-  std::vector<Said> said_;
-};
-
-}  // namespace
+std::vector<std::string> warnings_of_case(const Analysis& analysis) {
+  const std::vector<std::string>& told = analysis.verdict.contradictions;
+  std::vector<std::string> warnings;
+  for (const std::string& warning : analysis.warnings)
+    if (std::ranges::find(told, warning) == told.end()) warnings.push_back(warning);
+  return warnings;
+}
 
 std::vector<std::string> warnings_of_takes(const Analysis& analysis,
                                            std::span<const std::string> takes) {

@@ -8,6 +8,8 @@
 
 namespace howl {
 
+/// Warnings of the whole case but those that its verdict tells first, as what does not fit.
+std::vector<std::string> warnings_of_case(const Analysis& analysis);
 /// Warnings of the takes with these ids, each once: "t01 to t03, t07: clipped".
 std::vector<std::string> warnings_of_takes(const Analysis& analysis,
                                            std::span<const std::string> takes);

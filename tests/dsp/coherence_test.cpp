@@ -6,6 +6,7 @@
 #include <array>
 #include <cmath>
 #include <numbers>
+#include <span>
 #include <stdexcept>
 #include <vector>
 
@@ -191,4 +192,29 @@ TEST_CASE("what cannot be known of two streams is not made up") {
   CHECK_THROWS_AS(cross_spectrum(silence, shorter, kRate, {}), std::invalid_argument);
   CHECK_THROWS_AS(CrossWelch(0.0, {}), std::invalid_argument);
   CHECK_THROWS_AS(CrossWelch(kRate, {WindowKind::hann, 511, 100}), std::invalid_argument);
+}
+
+TEST_CASE("coherence: blocks that reach into what is left out are not averaged") {
+  // 2 s that both hear, then 2 s that they do not; blocks of 0.128 s.
+  const auto both = noise(32'000, 0.1, 1);
+  std::vector<float> x = both;
+  std::vector<float> y = both;
+  const auto other = noise(16'000, 0.1, 2);
+  std::copy(other.begin(), other.end(), y.begin() + 16'000);
+  const WelchParameters parameters{WindowKind::hann, 1024, 512};
+  CrossWelch all(kRate, parameters);
+  all.push(x, y);
+  CHECK(mean_coherence(all.result()) < 0.4);  // half of the energy: γ² = 0.25
+  CrossWelch half(kRate, parameters, {{2.0, 4.0}});
+  for (std::size_t from = 0; from < x.size(); from += 1000)
+    half.push(std::span(x).subspan(from, 1000), std::span(y).subspan(from, 1000));
+  CHECK(mean_coherence(half.result()) > 0.999);
+  CHECK(half.result().effective_averages ==
+        doctest::Approx(cross_spectrum(std::span(x).first(16'000), std::span(y).first(16'000),
+                                       kRate, parameters)
+                            .effective_averages));
+  CrossWelch none(kRate, parameters, {{0.0, 4.0}});
+  none.push(x, y);
+  CHECK(none.result().x.empty());
+  CHECK(none.result().effective_averages == 0.0);
 }

@@ -42,6 +42,35 @@ TEST_CASE("two tones that cross are followed through the crossing") {
   }
 }
 
+TEST_CASE("lines that begin to rise with the speed are not taken for one another") {
+  // Orders 8 to 11, and a pitch that stands; the speed stands for 5 s, then rises and falls by 6 %
+  // a frame: as much in one frame as the lines lie apart in two.
+  std::vector<PeakFrame> all;
+  std::vector<double> rpm;
+  for (int i = 0; i < 40; ++i) {
+    const int steps = i < 10 ? 0 : i < 25 ? i - 10 : 40 - i;
+    rpm.push_back(900.0 * std::exp(0.06 * steps));
+    PeakFrame frame{0.5 * i, {}, std::log(rpm.back())};
+    for (const double order : {8.0, 9.0, 10.0, 11.0})
+      frame.peaks.push_back(peak(frame.time, order * rpm.back() / 60.0));
+    frame.peaks.push_back(peak(frame.time, 100.0));
+    all.push_back(frame);
+  }
+  RidgeParameters parameters;
+  parameters.slope_low = -0.12;
+  parameters.slope_high = 0.12;
+  parameters.longest_gap = 1.75;
+  const auto ridges = link_ridges(all, parameters);
+  REQUIRE(ridges.size() == 5);
+  for (const Ridge& ridge : ridges) {
+    REQUIRE(ridge.points.size() == all.size());
+    const double first = ridge.points.front().frequency;
+    for (std::size_t i = 0; i < all.size(); ++i)
+      CHECK(ridge.points[i].frequency ==
+            doctest::Approx(first < 110.0 ? 100.0 : first * rpm[i] / 900.0));
+  }
+}
+
 TEST_CASE("a gap is bridged while it is short, and brief or scattered peaks are dropped") {
   RidgeParameters parameters;
   std::vector<PeakFrame> all = frames([](double) { return 440.0; });

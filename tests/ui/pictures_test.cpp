@@ -10,11 +10,13 @@
 #include "tests/ui/panel_stage.h"
 #include "tests/ui/workshop.h"
 #include "ui/look/theme.h"
+#include "ui/panels/sound_map.h"
 #include "ui/pictures/level_pyramid.h"
 #include "ui/pictures/sound_store.h"
 #include "ui/pictures/take_sound.h"
 #include "ui/pictures/tiles.h"
 #include "ui/pictures/waveform.h"
+#include "ui/state/shown_sound.h"
 
 using namespace howl;        // NOLINT(google-build-using-namespace)
 using namespace howl::desk;  // NOLINT(google-build-using-namespace)
@@ -138,6 +140,14 @@ TEST_CASE("an order map is empty where a log does not say the speed") {
   };
   CHECK(loudest_at(0.7) == 0);
   CHECK(loudest_at(4.0) > 0);
+  // The cursor reads what is known there, and no order or speed that is not.
+  CHECK(cursor_words(sound, 0.7, 250, false).starts_with("0.70 s · 250.0 Hz · speed not known"));
+  CHECK(cursor_words(sound, 0.7, 10, true) == "0.70 s · speed not known");
+  CHECK(cursor_words(sound, 4.0, 250, false)
+            .starts_with("4.00 s · 250.0 Hz · order 10.00 · 1500 rpm · "));
+  CHECK(cursor_words(sound, 4.0, 10, true)
+            .starts_with("4.00 s · 250.0 Hz · order 10.00 · 1500 rpm · "));
+  CHECK_FALSE(rpm_at(sound, 0.7));
 }
 
 TEST_CASE("columns computed anew from the recording are those that were held") {

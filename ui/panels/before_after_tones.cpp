@@ -161,12 +161,24 @@ std::vector<std::string> without_partner(const Comparison& comparison) {
   return all;
 }
 
+bool is_why_told(const ComparedTone& tone) {
+  return !tone.why.empty() && (tone.prominent_before || tone.prominent_after || !tone.measured);
+}
+
+/// What is wrong with a place holds for many tones: the first of them says it in full.
+std::string why_words(const Comparison& comparison, const ComparedTone& tone) {
+  if (!is_why_told(tone)) return {};
+  const auto first = std::ranges::find_if(comparison.tones, [&](const ComparedTone& other) {
+    return is_why_told(other) && other.why == tone.why;
+  });
+  return &*first == &tone ? tone.why : "as " + tone_name(*first);
+}
+
 void put_tone_rows(Frame& frame, Area& rows, const Comparison& comparison) {
   const double reach = reach_of(comparison);
   for (std::size_t i = 0; i < comparison.tones.size(); ++i) {
     const ComparedTone& tone = comparison.tones[i];
-    const bool told = tone.prominent_before || tone.prominent_after || !tone.measured;
-    const ChangeRow row{tone_name(tone), tone.change, &tone.measured, told ? tone.why : "",
+    const ChangeRow row{tone_name(tone), tone.change, &tone.measured, why_words(comparison, tone),
                         tone.combustion};
     const Area area = rows.take_top(row_height(frame, row, rows.w - frame.u(16)), frame.u(3));
     const Touch touched = touch(frame, fmt::format("compared.{}", i), area);

@@ -1,9 +1,6 @@
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cmath>
 
-#include "src/report/scale.h"
 #include "ui/look/plot.h"
 #include "ui/look/widgets.h"
 #include "ui/panels/band_tools.h"
@@ -19,16 +16,6 @@
 
 namespace howl::desk {
 namespace {
-
-std::string cursor_words(const TakeSound& sound, double time, double value, bool as_order) {
-  const double rpm = sound.engine_off ? 0 : rpm_at(sound, time);
-  const double hz = as_order ? value * rpm / 60 : value;
-  std::string words = fmt::format("{:.2f} s · {:.1f} Hz", time, hz);
-  if (rpm > 0) words += fmt::format(" · order {:.2f} · {:.0f} rpm", 60 * hz / rpm, rpm);
-  const auto level = level_at(as_order ? *sound.orders : sound.spectrogram, time, value);
-  if (level) words += " · " + picture::format_number(*level, 1) + " dB";
-  return words;
-}
 
 struct MapMoves {
   Interval time;
@@ -66,23 +53,35 @@ void pan(Frame& frame, const Plot& plot, const TakeSound& sound, const MapMoves&
   frame.wish(SetSound{view});
 }
 
+/// The frequency at the mouse's height, at a time; none in an order map where the speed is not
+/// known.
+std::optional<double> hz_at(const Plot& plot, const TakeSound& sound,
+                            const std::optional<double>& time_s, ImVec2 mouse, bool as_order) {
+  if (!time_s) return std::nullopt;
+  if (!as_order) return plot.y_at(mouse.y);
+  const auto rpm = rpm_at(sound, *time_s);
+  return rpm ? std::optional(plot.y_at(mouse.y) * *rpm / 60) : std::nullopt;
+}
+
 /// The order under the mouse.
 std::optional<double> order_at(const Plot& plot, const TakeSound& sound, ImVec2 mouse,
                                bool as_order) {
-  if (sound.engine_off) return std::nullopt;
   const double value = plot.y_at(mouse.y);
-  return as_order ? value : 60 * value / rpm_at(sound, plot.x_at(mouse.x));
+  if (as_order) return value;
+  const auto rpm = rpm_at(sound, plot.x_at(mouse.x));
+  return rpm ? std::optional(60 * value / *rpm) : std::nullopt;
 }
 
 /// Whether a press near the line that is read, or a lit tone's, takes hold of it.
 bool near_a_line(Frame& frame, const Plot& plot, const TakeSound& sound, ImVec2 mouse,
                  bool as_order) {
   const double time = plot.x_at(mouse.x);
+  const auto rpm = rpm_at(sound, time);
+  if (!rpm) return false;  // no line is drawn there
   const auto is_near = [&](double order) {
-    const double value = as_order ? order : order * rpm_at(sound, time) / 60;
+    const double value = as_order ? order : order * *rpm / 60;
     return std::abs(plot.at(time, value).y - mouse.y) < frame.u(9);
   };
-  if (sound.engine_off) return false;
   if (frame.state.view.read_order && is_near(*frame.state.view.read_order)) return true;
   const Analysis* const analysis = frame.state.analysis();
   if (analysis == nullptr || !frame.state.view.selection.tone || is_answer_hidden(frame.state))
@@ -105,10 +104,7 @@ void act_on_map(Frame& frame, const Plot& plot, const TakeSound& sound, const Ma
     SoundView view = frame.state.view.sound;
     // While it plays, the cursor is where it plays, and reads its frequency from the mouse.
     if (!frame.state.listen.at_s) view.cursor_s = plot.x_at(mouse.x);
-    if (view.cursor_s) {
-      const double rpm = sound.engine_off ? 0 : rpm_at(sound, *view.cursor_s);
-      view.cursor_hz = as_order ? plot.y_at(mouse.y) * rpm / 60 : plot.y_at(mouse.y);
-    }
+    if (const auto hz = hz_at(plot, sound, view.cursor_s, mouse, as_order)) view.cursor_hz = hz;
     if (view != frame.state.view.sound) frame.wish(SetSound{view});
   }
   if (touched.over && !touched.held && (io.MouseWheel != 0 || io.MouseWheelH != 0))
@@ -119,7 +115,10 @@ void act_on_map(Frame& frame, const Plot& plot, const TakeSound& sound, const Ma
   const ImVec2 pressed_at = io.MouseClickedPos[0];
   if (ImGui::IsMouseClicked(0) && near_a_line(frame, plot, sound, pressed_at, as_order))
     return frame.wish(GrabLine{true});
-  if (grabbed) return frame.wish(ReadOrder{order_at(plot, sound, mouse, as_order)});
+  if (grabbed) {
+    if (const auto order = order_at(plot, sound, mouse, as_order)) frame.wish(ReadOrder{order});
+    return;
+  }
   pan(frame, plot, sound, moves, as_order);
 }
 
@@ -137,14 +136,18 @@ void put_cursor(Frame& frame, const Plot& plot, const TakeSound& sound, bool as_
                 float names) {
   const SoundView& view = frame.state.view.sound;
   if (const auto now = frame.state.listen.at_s) put_play_line(frame, plot.box, plot.at(*now, 0).x);
-  if (!view.cursor_s || !view.cursor_hz) return;
-  const double rpm = sound.engine_off ? 0 : rpm_at(sound, *view.cursor_s);
-  const double value = as_order ? (rpm > 0 ? 60 * *view.cursor_hz / rpm : 0) : *view.cursor_hz;
+  if (!view.cursor_s) return;
+  const auto rpm = rpm_at(sound, *view.cursor_s);
+  const bool has_row = !as_order || rpm;
+  if (has_row && !view.cursor_hz) return;
+  const double value = !has_row   ? 0.5 * (plot.y.low + plot.y.high)
+                       : as_order ? 60 * *view.cursor_hz / *rpm
+                                  : *view.cursor_hz;
   const ImVec2 at = plot.at(*view.cursor_s, value);
   if (!plot.box.contains(at)) return;
   const ImU32 colour = faded(frame.theme().ink, 0.7F);
   hairline({at.x, plot.box.y}, {at.x, plot.box.bottom()}, colour);
-  hairline({plot.box.x, at.y}, {plot.box.right(), at.y}, colour);
+  if (has_row) hairline({plot.box.x, at.y}, {plot.box.right(), at.y}, colour);
   Area room = plot.box;
   room.take_right(names, frame.u(4));
   put_tag(frame, room, {at.x + frame.u(10), at.y - frame.u(8)},

@@ -17,12 +17,12 @@ namespace {
 
 constexpr float kReach = 13;  // layout units about the middle of a pin
 
-/// In the unit of the plot's vertical axis; none where the engine stands still and it needs speed.
+/// In the unit of the plot's vertical axis; none where it needs a speed that is not known.
 std::optional<double> row_of(const PinnedNote& note, const TakeSound& sound, bool as_order) {
-  const double rpm = sound.engine_off ? 0 : rpm_at(sound, note.time_s);
   if (as_order == note.order.has_value()) return as_order ? note.order : note.frequency_hz;
-  if (rpm <= 0) return std::nullopt;
-  return as_order ? 60 * note.frequency_hz.value_or(0) / rpm : note.order.value_or(0) * rpm / 60;
+  const auto rpm = rpm_at(sound, note.time_s);
+  if (!rpm) return std::nullopt;
+  return as_order ? 60 * note.frequency_hz.value_or(0) / *rpm : note.order.value_or(0) * *rpm / 60;
 }
 
 std::optional<ImVec2> place_of(const Plot& plot, const PinnedNote& note, const TakeSound& sound,

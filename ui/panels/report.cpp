@@ -5,6 +5,7 @@
 #include <filesystem>
 #include <string>
 
+#include "src/report/warning_words.h"
 #include "ui/look/flow.h"
 #include "ui/look/widgets.h"
 #include "ui/panels/panels.h"
@@ -35,7 +36,8 @@ void put_answer(Frame& frame, const Area& area) {
     say("Which part", as_in_sheet(answer.analysis.verdict.conclusion));
     for (const std::string& text : answer.analysis.verdict.contradictions)
       say("What does not fit", text);
-    for (const std::string& text : answer.analysis.warnings) say("Warning", as_in_sheet(text));
+    for (const std::string& text : warnings_of_case(answer.analysis))
+      say("Warning", as_in_sheet(text));
   });
 }
 

@@ -1,10 +1,14 @@
 #include "ui/panels/sound_map.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 
+#include "src/report/scale.h"
 #include "ui/pictures/sound_store.h"
 #include "ui/state/desk.h"
+#include "ui/state/shown_sound.h"
 
 namespace howl::desk {
 namespace {
@@ -129,6 +133,20 @@ std::optional<double> level_at(const LevelPyramid& map, double seconds, double r
       row >= static_cast<double>(grid.rows))
     return std::nullopt;
   return byte_level_db(grid.at(static_cast<std::size_t>(column), static_cast<std::size_t>(row)));
+}
+
+std::string cursor_words(const TakeSound& sound, double seconds, double row, bool as_order) {
+  const auto rpm = rpm_at(sound, seconds);
+  std::string words = fmt::format("{:.2f} s", seconds);
+  if (!as_order || rpm)
+    words += fmt::format(" · {:.1f} Hz", as_order ? row * rpm.value_or(0) / 60 : row);
+  if (rpm)
+    words += fmt::format(" · order {:.2f} · {:.0f} rpm", as_order ? row : 60 * row / *rpm, *rpm);
+  else if (!sound.engine_off)
+    words += " · speed not known";
+  const auto level = level_at(as_order ? *sound.orders : sound.spectrogram, seconds, row);
+  if (level && (!as_order || rpm)) words += " · " + picture::format_number(*level, 1) + " dB";
+  return words;
 }
 
 }  // namespace howl::desk

@@ -32,8 +32,8 @@ std::vector<PlotPoint> order_line(const TakeSound& sound, const Interval& time, 
   std::vector<PlotPoint> points;
   for (int i = 0; i <= kLineSteps; ++i) {
     const double t = time.low + time.width() * i / kLineSteps;
-    if (contains(sound.without_speed, t)) continue;
-    points.push_back({t, as_order ? order : order * rpm_at(sound, t) / 60.0});
+    if (const auto rpm = rpm_at(sound, t))
+      points.push_back({t, as_order ? order : order * *rpm / 60.0});
   }
   return points;
 }

@@ -1,4 +1,5 @@
 #include "ui/state/desk.h"
+#include "ui/state/shown_sound.h"
 
 namespace howl::desk {
 
@@ -13,9 +14,9 @@ void Desk::act(const ReadOrderHere& /*wish*/) {
   const SoundView& view = state_.view.sound;
   const auto& take = state_.view.selection.take;
   const auto sound = take ? sounds_.find(*take) : nullptr;
-  if (!sound || sound->engine_off || !view.cursor_s || !view.cursor_hz) return;
-  const double rpm = sound->speed.at(Seconds(*view.cursor_s)).value;
-  if (rpm > 0) state_.view.read_order = 60 * *view.cursor_hz / rpm;
+  if (!sound || !view.cursor_s || !view.cursor_hz) return;
+  if (const auto rpm = rpm_at(*sound, *view.cursor_s))
+    state_.view.read_order = 60 * *view.cursor_hz / *rpm;
 }
 
 }  // namespace howl::desk

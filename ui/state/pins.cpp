@@ -5,6 +5,7 @@
 
 #include "src/errors.h"
 #include "ui/state/desk.h"
+#include "ui/state/shown_sound.h"
 
 namespace howl::desk {
 namespace {
@@ -16,14 +17,13 @@ constexpr std::size_t kMostPins = 200;
 struct CursorPlace {
   double time_s{};
   double frequency_hz{};
-  std::optional<double> order;  ///< none where the engine stands still
+  std::optional<double> order;  ///< none where the speed is not known
 };
 
 std::optional<CursorPlace> cursor_place(const SoundView& view, const TakeSound* sound) {
   if (sound == nullptr || !view.cursor_s || !view.cursor_hz) return std::nullopt;
   CursorPlace place{std::max(0.0, *view.cursor_s), std::max(0.0, *view.cursor_hz), std::nullopt};
-  const double rpm = sound->engine_off ? 0 : sound->speed.at(Seconds(place.time_s)).value;
-  if (rpm > 0) place.order = 60 * place.frequency_hz / rpm;
+  if (const auto rpm = rpm_at(*sound, place.time_s)) place.order = 60 * place.frequency_hz / *rpm;
   return place;
 }
 
@@ -81,10 +81,12 @@ bool Desk::keep_pins(std::vector<PinnedNote> pins) {
 void Desk::act(const PinHere& /*wish*/) {
   const auto& take = state_.view.selection.take;
   if (!state_.opened || !take || state_.opened->pins.size() >= kMostPins) return;
-  const auto place = cursor_place(state_.view.sound, sounds_.find(*take).get());
+  const auto sound = sounds_.find(*take);
+  const auto place = cursor_place(state_.view.sound, sound.get());
   if (!place) return;
   PinnedNote note{*take, place->time_s, place->frequency_hz, std::nullopt, ""};
-  if (state_.view.sound_plot == SoundPlot::orders && place->order) {
+  if (shows_orders(state_, *sound)) {
+    if (!place->order) return;  // no row of that plot can be told there
     note.frequency_hz.reset();
     note.order = place->order;
   }

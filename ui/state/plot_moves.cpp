@@ -20,7 +20,8 @@ Interval holding(Interval range, double value, double whole) {
   return by == 0 ? range : kept_inside({range.low + by, range.high + by}, whole);
 }
 
-/// Where the cursor stands in a plot, in the units of its axes; in the middle where there is none.
+/// Where the cursor stands in a plot, in the units of its axes; in the middle where there is none,
+/// or where its order is not known.
 struct PlotCursor {
   double time_s{};
   double row{};
@@ -31,19 +32,21 @@ PlotCursor cursor_in(const DeskState& state, const TakeSound& sound, const PlotR
   PlotCursor at{view.cursor_s.value_or(middle_of(shown_time(state, sound))), middle_of(rows.shown)};
   if (!view.cursor_hz) return at;
   if (!rows.as_order) return {at.time_s, *view.cursor_hz};
-  const double rpm = rpm_at(sound, at.time_s);
-  if (rpm > 0) at.row = 60 * *view.cursor_hz / rpm;
+  if (const auto rpm = rpm_at(sound, at.time_s)) at.row = 60 * *view.cursor_hz / *rpm;
   return at;
 }
 
-double hz_of(const TakeSound& sound, const PlotCursor& at, bool as_order) {
-  return as_order ? at.row * rpm_at(sound, at.time_s) / 60 : at.row;
+/// None in a plot of orders where the speed is not known.
+std::optional<double> hz_of(const TakeSound& sound, const PlotCursor& at, bool as_order) {
+  if (!as_order) return at.row;
+  const auto rpm = rpm_at(sound, at.time_s);
+  return rpm ? std::optional(at.row * *rpm / 60) : std::nullopt;
 }
 
 /// What a tone sounds at, at a time of a take; nothing where it was not heard there.
 std::optional<double> hz_of_tone(const ToneResult& tone, const TakeSound& sound, double time_s) {
   if (!is_of_take(tone, sound.id)) return std::nullopt;
-  if (tone.order && !sound.engine_off) return *tone.order * rpm_at(sound, time_s) / 60;
+  if (const auto rpm = rpm_at(sound, time_s); rpm && tone.order) return *tone.order * *rpm / 60;
   std::optional<double> hz;
   double nearest = std::numeric_limits<double>::infinity();
   for (const TrackPoint& point : tone.track) {
@@ -82,14 +85,16 @@ void Desk::act(const StepCursor& wish) {
   const PlotRows rows = rows_of(state_, *sound, wish.plot);
   const Interval time = shown_time(state_, *sound);
   PlotCursor at = cursor_in(state_, *sound, rows);
+  // From where the speed is not known the cursor takes its frequency along.
+  const bool has_row = hz_of(*sound, at, rows.as_order) || !view.cursor_hz;
   const bool flat = wish.plot == SoundPart::spectrum;  // frequency lies across
   const double along_rows = flat ? wish.across : wish.up;
   if (!flat) at.time_s = std::clamp(at.time_s + wish.across * time.width(), 0.0, sound->seconds);
   at.row = std::clamp(at.row + along_rows * rows.shown.width(), 0.0, rows.whole);
   if (!flat) view.cursor_s = at.time_s;
-  view.cursor_hz = hz_of(*sound, at, rows.as_order);
+  if (const auto hz = hz_of(*sound, at, rows.as_order); hz && has_row) view.cursor_hz = hz;
   if (!flat && view.time_s) view.time_s = holding(*view.time_s, at.time_s, sound->seconds);
-  if (!rows.shown.contains(at.row))
+  if (has_row && !rows.shown.contains(at.row))
     set_rows(view, rows.as_order, holding(rows.shown, at.row, rows.whole));
 }
 
@@ -125,12 +130,13 @@ void Desk::act(const PickAtCursor& wish) {
   if (!sound || !state_.view.sound.cursor_hz) return;
   const PlotRows rows = rows_of(state_, *sound, wish.plot);
   const PlotCursor at = cursor_in(state_, *sound, rows);
-  const double rpm = rows.as_order ? rpm_at(*sound, at.time_s) : 60;
-  const double reach = kReach * rows.shown.width() * rpm / 60;
-  const ToneResult* const tone = state_.answer && !is_answer_hidden(state_)
-                                     ? tone_near(state_.answer->analysis, *sound, at.time_s,
-                                                 hz_of(*sound, at, rows.as_order), reach)
-                                     : nullptr;
+  const auto hz = hz_of(*sound, at, rows.as_order);
+  const auto reach = hz_of(*sound, {at.time_s, kReach * rows.shown.width()}, rows.as_order);
+  if (!hz || !reach) return;
+  const ToneResult* const tone =
+      state_.answer && !is_answer_hidden(state_)
+          ? tone_near(state_.answer->analysis, *sound, at.time_s, *hz, *reach)
+          : nullptr;
   if (tone != nullptr) return act(PickTone{tone->id});
   if (wish.plot == SoundPart::map) act(ReadOrderHere{});
 }

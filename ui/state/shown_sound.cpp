@@ -16,8 +16,10 @@ double top_of(const LevelPyramid& map) {
 
 }  // namespace
 
-double rpm_at(const TakeSound& sound, double seconds) {
-  return sound.speed.at(Seconds(seconds)).value;
+std::optional<double> rpm_at(const TakeSound& sound, double seconds) {
+  if (sound.engine_off || contains(sound.without_speed, seconds)) return std::nullopt;
+  const double rpm = sound.speed.at(Seconds(seconds)).value;
+  return rpm > 0 ? std::optional(rpm) : std::nullopt;
 }
 
 bool shows_orders(const DeskState& state, const TakeSound& sound) {

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <string>
 
 #include "dsp/statistics.h"
@@ -20,7 +21,8 @@ Interval shown_orders(const DeskState& state, const TakeSound& sound);
 /// Whether the map shows orders: that takes an engine that turns.
 bool shows_orders(const DeskState& state, const TakeSound& sound);
 
-double rpm_at(const TakeSound& sound, double seconds);
+/// None with the engine off, and where the speed is not known.
+std::optional<double> rpm_at(const TakeSound& sound, double seconds);
 
 /// A plot's vertical axis, or the spectrum's only one: what it shows, the least and the most that
 /// it can show.

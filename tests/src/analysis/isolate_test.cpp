@@ -163,6 +163,56 @@ TEST_CASE("isolate: a take with the engine off has pitches, but no orders and no
   CHECK(isolation.parameters().width.share == doctest::Approx(0.02));
 }
 
+TEST_CASE("isolate: no order is taken out where the speed is not known, but a pitch is") {
+  Workshop workshop;
+  // The log says the speed from 1 to 9 s, but for a hole from 4 to 7 s.
+  std::ofstream log(workshop.scratch / "holed.csv");
+  log << "time_s,rpm\n";
+  for (int i = 2; i <= 18; ++i)
+    if (i <= 8 || i >= 14) log << 0.5 * i << ',' << 900.0 + 105.0 * i << '\n';
+  log.close();
+  NewTake request{.recording = workshop.scratch / "sound.wav",
+                  .log = workshop.scratch / "holed.csv",
+                  .take = {}};
+  request.take.point = "idler bolt";
+  request.take.channel = 2;
+  request.take.speed = LoggedSpeed{};
+  const Take take = add_take(workshop.folder, request).take;
+  IsolateRequest both = orders({Order(10.0)});
+  both.pitches = {Hertz(3200.0)};
+  const TakeIsolation isolation(workshop.folder, take, 4, both);
+  REQUIRE(!isolation.warnings().empty());
+  CHECK(isolation.warnings().back() ==
+        "no order is taken out of it from 0.0 to 1.0, 4.0 to 7.0 and 9.0 to 10.0 s, where its "
+        "speed is not known: the order alone is silent there, and the rest is the take as it is");
+  CHECK(!isolation.speed_at(Seconds(5.0)));
+  CHECK(isolation.speed_at(Seconds(8.0)));
+  CHECK(!isolation.frequency_at(0, Seconds(5.0)));
+  CHECK(isolation.frequency_at(1, Seconds(5.0)));
+  std::size_t at = 0;
+  double strongest_unknown = 0.0;
+  double strongest_pitch = 0.0;
+  double weakest_known = 1.0;
+  isolation.run(
+      [&](const IsolatedPiece& piece) {
+        for (std::size_t i = 0; i < piece.take.size(); ++i, ++at) {
+          const double time = static_cast<double>(at) / rate;
+          const double order = std::abs(piece.found.tones[0].envelope[i]);
+          const double wave = std::abs(static_cast<double>(piece.found.tones[0].waveform[i]));
+          if (time < 1.0 || (time > 4.0 && time < 7.0) || time > 9.0) {
+            strongest_unknown = std::max({strongest_unknown, order, wave});
+            strongest_pitch = std::max(strongest_pitch, std::abs(piece.found.tones[1].envelope[i]));
+          } else if ((time > 2.0 && time < 3.0) || (time > 7.8 && time < 8.2)) {
+            weakest_known = std::min(weakest_known, order);
+          }
+        }
+      },
+      silently);
+  CHECK(strongest_unknown == 0.0);
+  CHECK(strongest_pitch > 0.0);
+  CHECK(weakest_known > 0.08);
+}
+
 TEST_CASE("envelope as CSV: says what it holds, a row every knot, true levels") {
   const Workshop workshop;
   const TakeIsolation isolation(workshop.folder, workshop.take, 4,

@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "src/analysis/analyse.h"
+#include "src/analysis/quality.h"
 #include "tests/src/analysis/synth_takes.h"
 
 using namespace howl;
@@ -78,6 +79,29 @@ TEST_CASE("an order is tracked alike in both channels of a sweep") {
   CHECK(*analysis.ranking[1].below_loudest_db == doctest::Approx(6.0).epsilon(0.05));
   CHECK(*analysis.takes[0].reference->level_db == doctest::Approx(-52.0).epsilon(0.01));
   CHECK(*analysis.takes[0].reference->coherence > 0.9);
+}
+
+TEST_CASE("what a reference hears while the speed is not known does not count") {
+  // Order 10 of 1800 rpm; 30 dB over it the probe alone hears another tone there for 3 s.
+  const auto howl = tone(kEightSeconds, 300.0, -46.0);
+  auto blow = tone(kEightSeconds, 305.0, -16.0);
+  std::fill(blow.begin() + 24'000, blow.end(), 0.0F);
+  TakeAudio take = hold_of("t01", "a", with(with(hiss(kEightSeconds, -70.0, 1), howl), blow),
+                           with(hiss(kEightSeconds, -65.0, 2), howl));
+  for (const Band& band : {kHowlBand, kOrders}) {
+    CAPTURE(band.range.low);
+    take.speed_known = {};
+    heed_quality(take);
+    const auto all = read_reference(take, band);
+    REQUIRE(all);
+    CHECK(*all->coherence < 0.5);
+    take.speed_known = {{3.0, 8.0}};
+    heed_quality(take);
+    const auto known = read_reference(take, band);
+    REQUIRE(known);
+    CHECK(*known->coherence > 0.95);
+    CHECK(known->level_db == doctest::Approx(-46.0).epsilon(0.01));
+  }
 }
 
 TEST_CASE("nothing is corrected where only some takes have a reference") {

@@ -85,6 +85,21 @@ TEST_CASE("a tone is not followed where the speed is not known") {
   CHECK(first < 4.0);
 }
 
+TEST_CASE("a hold's mean speed is that of the time in which it is known") {
+  // 1760 to 1840 rpm in 10 s, then 10 s that the log does not cover: held there, the mean would be
+  // 1820.
+  constexpr std::size_t samples = 160'000;
+  TakeAudio take = hold_of("t01", "a", with(hiss(samples, -60.0, 1), tone(samples, 300.0, -30.0)));
+  take.speed = SpeedCurve::through(
+      std::vector<SpeedPoint>{{Seconds(0.0), Rpm(1760.0)}, {Seconds(10.0), Rpm(1840.0)}}, 0.003);
+  take.speed_source = "logged";
+  take.speed_known = {{0.0, 10.0}};
+  heed_quality(take);
+  const std::vector<Sighting> sightings = survey_take(take, 0).sightings;
+  REQUIRE(!sightings.empty());
+  CHECK(sightings.front().points.front().rpm == doctest::Approx(1800.0).epsilon(0.001));
+}
+
 TEST_CASE("a log that is shifted to the sound leaves what it does not reach any more unknown") {
   constexpr std::size_t samples = 160'000;  // 20 s
   const SpeedCurve truth =
