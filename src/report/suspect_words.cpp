@@ -1,8 +1,12 @@
 #include "src/report/suspect_words.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
+
+#include "src/percent_text.h"
 
 namespace howl {
 namespace {
@@ -43,6 +47,13 @@ std::vector<Suspect> suspects_worth_naming(const Verdict& verdict, std::size_t l
     named.push_back(suspect);
   }
   return named;
+}
+
+std::string cause_words(const Suspect& suspect) {
+  if (suspect.causes.size() < 2) return {};
+  const Suspect::Cause& first = suspect.causes.front();
+  return fmt::format("most likely: {} ({})", first.id,
+                     percent_text(first.probability / suspect.probability));
 }
 
 }  // namespace howl

@@ -15,6 +15,9 @@ namespace howl {
 std::vector<EvidenceItem> telling_evidence(const Suspect& suspect);
 /// What all else that was found weighs together, dB; none where it is less than 1 dB.
 std::optional<double> weight_of_the_rest_db(const Suspect& suspect);
+/// "most likely: fluid low (45 %)": the likeliest cause, with its chance if the suspect is at
+/// fault. Empty where the profile tells no causes apart.
+std::string cause_words(const Suspect& suspect);
 /// Those with a chance of 2 % or more, likeliest first; `least` to `most` of them, if there are.
 std::vector<Suspect> suspects_worth_naming(const Verdict& verdict, std::size_t least,
                                            std::size_t most);

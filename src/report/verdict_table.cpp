@@ -43,11 +43,8 @@ std::string evidence_lines(const Suspect& suspect) {
 }
 
 std::string cause_line(const Suspect& suspect) {
-  if (suspect.causes.size() < 2) return {};
-  const Suspect::Cause& first = suspect.causes.front();
-  const double share = first.probability / suspect.probability;
-  return wrapped(fmt::format("if so, most likely: {} ({})", first.id, percent_text(share)), 4,
-                 page_width);
+  const std::string cause = cause_words(suspect);
+  return cause.empty() ? cause : wrapped("if so, " + cause, 4, page_width);
 }
 
 std::string suspects_section(const Verdict& verdict) {

@@ -59,11 +59,8 @@ float put_suspect(Frame& frame, const Suspect& suspect, Area area, bool first, b
   if (with_account)
     for (const EvidenceItem& item : telling_evidence(suspect))
       area.take_top(put_evidence(frame, item, area));
-  if (with_account && !suspect.causes.empty())
-    area.take_top(
-        put_paragraph(fonts.note, area, theme.quiet,
-                      fmt::format("If so, most likely: {} ({})", suspect.causes.front().id,
-                                  percent_text(suspect.causes.front().probability))));
+  if (const std::string cause = cause_words(suspect); with_account && !cause.empty())
+    area.take_top(put_paragraph(fonts.note, area, theme.quiet, "If so, " + cause));
   return area.y - top + frame.u(14);
 }
 
