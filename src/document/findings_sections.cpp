@@ -188,7 +188,7 @@ Section next_section(const Material& material) {
   else
     section.blocks.emplace_back(tests_table(verdict));
   if (auto cautions = cautions_of_tests(verdict); !cautions.empty()) {
-    section.blocks.emplace_back(Paragraph{"Cautions for these tests:"});
+    section.blocks.emplace_back(Heading{"Cautions for these tests"});
     section.blocks.emplace_back(Bullets{std::move(cautions), Emphasis::quiet});
   }
   if (!verdict.repairs.empty()) section.blocks.emplace_back(repairs_table(verdict));

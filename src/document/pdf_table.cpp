@@ -18,6 +18,7 @@ constexpr double cell_gap = 9.0;       ///< between columns
 constexpr double row_padding = 2.0;    ///< above and below
 constexpr double widest_word = 130.0;  ///< wider ones are broken
 constexpr double code_width = 220.0;   ///< of a column of hashes: 64 characters
+constexpr double tall_row = 200.0;     ///< a taller one may break below the headings
 constexpr std::size_t rows_measured = 400;
 
 struct CellLooks {
@@ -101,6 +102,22 @@ std::vector<double> column_widths(const Table& table, double whole) {
 
 using Row = std::vector<std::shared_ptr<LaidText>>;
 
+Row laid_row(const Table& table, const std::vector<std::string>& cells,
+             const std::vector<double>& widths) {
+  Row row;
+  for (std::size_t c = 0; c < table.columns.size(); ++c)
+    row.push_back(std::make_shared<LaidText>(cells[c], widths[c], cell_look(table.columns[c])));
+  return row;
+}
+
+Row laid_heading(const Table& table, const std::vector<double>& widths) {
+  Row row;
+  for (std::size_t c = 0; c < table.columns.size(); ++c)
+    row.push_back(std::make_shared<LaidText>(table.columns[c].heading, widths[c],
+                                             heading_cell_look(table.columns[c])));
+  return row;
+}
+
 double height_of(const Row& row) {
   double height = 0.0;
   for (const auto& cell : row) height = std::max(height, cell->height());
@@ -110,22 +127,22 @@ double height_of(const Row& row) {
 class TableSetter {
  public:
   TableSetter(Pages& pages, const Table& table)
-      : pages_(pages), table_(table), widths_(column_widths(table, pages.width())) {
+      : pages_(pages),
+        table_(table),
+        widths_(column_widths(table, pages.width())),
+        heading_(laid_heading(table, widths_)) {
     double x = pages.left();
     for (const double width : widths_) {
       lefts_.push_back(x);
       x += width + cell_gap;
     }
-    for (std::size_t c = 0; c < table.columns.size(); ++c)
-      heading_.push_back(std::make_shared<LaidText>(table.columns[c].heading, widths_[c],
-                                                    heading_cell_look(table.columns[c])));
   }
 
   void set() {
     const Row first = table_.rows.empty() ? Row{} : laid(table_.rows.front());
     repeats_heading_ = height_of(heading_) < 0.25 * pages_.whole();
     if (repeats_heading_) {
-      pages_.need(height_of(heading_) + std::min(height_of(first), 0.3 * pages_.whole()));
+      pages_.need(height_of(heading_) + std::min(height_of(first), tall_row));
       set_whole(heading_);
     } else {
       set_in_pieces(heading_);
@@ -135,12 +152,7 @@ class TableSetter {
   }
 
  private:
-  Row laid(const std::vector<std::string>& cells) const {
-    Row row;
-    for (std::size_t c = 0; c < table_.columns.size(); ++c)
-      row.push_back(std::make_shared<LaidText>(cells[c], widths_[c], cell_look(table_.columns[c])));
-    return row;
-  }
+  Row laid(const std::vector<std::string>& cells) const { return laid_row(table_, cells, widths_); }
 
   void turn_page() {
     pages_.next_page();
@@ -234,6 +246,23 @@ class TableSetter {
 void set_table(Pages& pages, const Table& table) {
   if (table.columns.empty()) return;
   TableSetter(pages, table).set();
+}
+
+double height_of_table(double width, const Table& table) {
+  if (table.columns.empty()) return 0.0;
+  const std::vector<double> widths = column_widths(table, width);
+  double height = height_of(laid_heading(table, widths));
+  for (const std::vector<std::string>& cells : table.rows)
+    height += height_of(laid_row(table, cells, widths));
+  return height;
+}
+
+double start_of_table(double width, const Table& table) {
+  if (table.columns.empty()) return 0.0;
+  const std::vector<double> widths = column_widths(table, width);
+  const double heading = height_of(laid_heading(table, widths));
+  if (table.rows.empty()) return heading;
+  return heading + std::min(height_of(laid_row(table, table.rows.front(), widths)), tall_row);
 }
 
 }  // namespace howl::document

@@ -10,4 +10,9 @@ namespace howl::document {
 /// page goes to the next one, and runs on from page to page if it is taller than one.
 void set_table(Pages& pages, const Table& table);
 
+/// How high it is where a page has room for all of it.
+double height_of_table(double width, const Table& table);
+/// Of its headings and its first row, as far as these have to stay together.
+double start_of_table(double width, const Table& table);
+
 }  // namespace howl::document

@@ -14,12 +14,11 @@
 #include <vector>
 
 #include "src/document/laid_text.h"
+#include "src/document/pdf_blocks.h"
 #include "src/document/pdf_looks.h"
-#include "src/document/pdf_table.h"
 #include "src/document/text.h"
 #include "src/errors.h"
 #include "src/handover/manifest.h"
-#include "src/report/canvas_on.h"
 #include "src/report/plots.h"
 #include "src/report/words.h"
 
@@ -28,168 +27,8 @@ namespace {
 
 constexpr double page_margin = 44.0;
 constexpr double foot_room = 16.0;
-constexpr double bullet_indent = 11.0;
-constexpr double label_width = 92.0;
-constexpr double keep_with_next = 52.0;      ///< what has to follow a heading on its page
-constexpr double least_shrinking = 0.78;     ///< of any other, to stay on its page
+constexpr double least_section = 110.0;      ///< of what a section begins with on its page
 constexpr double least_figure_share = 0.68;  ///< of the width, for a figure that gives way
-
-using SharedText = std::shared_ptr<LaidText>;
-
-/// Sets blocks on pages. Knows nothing of what they are about.
-class Setter {
- public:
-  explicit Setter(Pages& pages) : pages_(pages) {}
-
-  void set_text(std::string_view text, const TextLook& look, double indent = 0.0,
-                const char* tag = "P") {
-    const auto laid = std::make_shared<LaidText>(text, pages_.width() - indent, look);
-    const double x = pages_.left() + indent;
-    for (std::size_t i = 0; i < laid->lines(); ++i) {
-      pages_.need(laid->line_height(i));
-      pages_.add(laid->line_height(i), [=](cairo_t* context, double y) {
-        cairo_tag_begin(context, tag, nullptr);
-        laid->draw(context, i, x, y);
-        cairo_tag_end(context, tag);
-      });
-    }
-  }
-
-  void operator()(const Paragraph& block) {
-    set_text(block.text, look_of(block.emphasis));
-    pages_.space(paragraph_gap);
-  }
-
-  void operator()(const Heading& block) {
-    pages_.space(4.0);
-    pages_.need(keep_with_next);
-    set_text(block.text, heading_look(), 0.0, "H2");
-    pages_.space(2.0);
-  }
-
-  void operator()(const Bullets& block) {
-    const bool warning = block.emphasis == Emphasis::warning;
-    TextLook mark = body_look();
-    if (warning) mark = {.size = body_size, .colour = picture::palette().band, .face = Face::bold};
-    TextLook look = look_of(block.emphasis);
-    for (const std::string& item : block.items) {
-      set_mark(warning ? "!" : "•", mark, item, look);
-      pages_.space(1.6);
-    }
-    pages_.space(paragraph_gap - 1.6);
-  }
-
-  void operator()(const Facts& block) {
-    for (const auto& [label, value] : block.items) set_fact(label, value);
-    pages_.space(paragraph_gap);
-  }
-
-  void operator()(const Table& block) {
-    if (!block.caption.empty()) {
-      pages_.need(keep_with_next);
-      set_text(block.caption, caption_look(), 0.0, "Caption");
-      pages_.space(1.5);
-    }
-    set_table(pages_, block);
-    pages_.space(2.5);
-    if (!block.note.empty()) set_text(block.note, quiet_look());
-    pages_.space(paragraph_gap + 3.0);
-  }
-
-  void operator()(const Figure& block) { set_figure(block, pages_.width()); }
-
-  void set_figure(const Figure& block, double width) {
-    const picture::Size size =
-        std::visit([](const auto& it) { return picture::page_size(it); }, block.picture);
-    const SharedText caption =
-        std::make_shared<LaidText>(block.caption, pages_.width(), caption_look());
-    const Bullets warnings{block.warnings, Emphasis::warning};
-    const double around =
-        caption->height() + 4.0 + std::min(height_alone(warnings), 0.4 * pages_.whole());
-    const double wanted = std::min(width / size.width, (pages_.whole() - around) / size.height);
-    const double fitting = (pages_.room() - around) / size.height;
-    const double scale = fitting < wanted && fitting > least_shrinking * wanted ? fitting : wanted;
-    pages_.need(around + scale * size.height);
-    set_text(block.caption, caption_look(), 0.0, "Caption");
-    const double x = pages_.left() + 0.5 * (pages_.width() - scale * size.width);
-    pages_.add(scale * size.height, [&block, size, scale, x](cairo_t* context, double y) {
-      cairo_tag_begin(context, "Figure", nullptr);
-      cairo_save(context);
-      cairo_translate(context, x, y);
-      cairo_scale(context, scale, scale);
-      picture::Canvas canvas = picture::canvas_on(context, size);
-      std::visit([&](const auto& it) { picture::draw_on(canvas, it); }, block.picture);
-      cairo_restore(context);
-      cairo_tag_end(context, "Figure");
-    });
-    pages_.space(2.0);
-    if (!block.warnings.empty()) (*this)(warnings);
-    pages_.space(paragraph_gap);
-  }
-
-  double height_alone(const Bullets& block) const {
-    if (block.items.empty()) return 0.0;
-    Pages endless({pages_.width() + 2 * pages_.left(), 1e6}, pages_.left(), 0.0);
-    const double before = endless.room();
-    Setter{endless}(block);
-    return before - endless.room();
-  }
-
-  void operator()(const Clip& block) {
-    set_text(block.caption, caption_look());
-    set_text(block.description, quiet_look());
-    pages_.space(paragraph_gap);
-  }
-
- private:
-  static TextLook look_of(Emphasis emphasis) {
-    switch (emphasis) {
-      case Emphasis::quiet:
-        return quiet_look();
-      case Emphasis::strong:
-        return strong_look();
-      case Emphasis::plain:
-      case Emphasis::warning:
-        break;
-    }
-    return body_look();
-  }
-
-  /// A text behind a mark on its first line.
-  void set_mark(const char* mark, const TextLook& mark_look, std::string_view text,
-                const TextLook& look) {
-    const auto sign = std::make_shared<LaidText>(mark, bullet_indent, mark_look);
-    pages_.need(sign->height());
-    const double lift = 0.5 * (mark_look.size - look.size);
-    pages_.add(0.0, [sign, lift, x = pages_.left() + 1.0](cairo_t* context, double y) {
-      sign->draw(context, 0, x, y - lift);
-    });
-    set_text(text, look, bullet_indent, "LI");
-  }
-
-  void set_fact(std::string_view label, std::string_view value) {
-    const auto name = std::make_shared<LaidText>(label, label_width - 6.0, label_look());
-    pages_.need(name->line_height(0));
-    const double height = name->height();
-    pages_.add(0.0, [name, x = pages_.left()](cairo_t* context, double top) {
-      double y = top;
-      for (std::size_t i = 0; i < name->lines(); ++i) {
-        name->draw(context, i, x, y);
-        y += name->line_height(i);
-      }
-    });
-    const std::size_t page = pages_.page();
-    const double before = pages_.room();
-    set_text(value, body_look(), label_width);
-    const double used = before - pages_.room();
-    if (page == pages_.page() && used < height) pages_.space(height - used);
-    pages_.space(1.6);
-  }
-
-  Pages& pages_;
-};
-
-// ---- the whole ---------------------------------------------------------------------------------
 
 struct ReleaseCairo {
   void operator()(cairo_t* context) const { cairo_destroy(context); }
@@ -208,7 +47,7 @@ class FrontPage {
       : scale_(scale),
         paper_{paper.width / scale, paper.height / scale},
         pages_(paper_, page_margin / scale, foot_room / scale) {
-    Setter setter(pages_);
+    BlockSetter setter(pages_);
     const LaidText title(document.title, pages_.width(), title_look());
     setter.set_text(document.title, title_look(), 0.0, "H1");
     pages_.space(paragraph_gap);
@@ -236,7 +75,7 @@ class FrontPage {
   /// How wide the figure of the section may be for the rest of it to stay on one page.
   double yielding_width(const Section& section, double title_height) const {
     Pages endless({paper_.width, 1e6}, page_margin / scale_, foot_room / scale_);
-    Setter setter(endless);
+    BlockSetter setter(endless);
     const double before = endless.room();
     double figure_height = 0.0;
     endless.add(1.0, {});  // so that room left at the top counts
@@ -349,11 +188,17 @@ class PdfReport {
 
   void set_section(const Section& section) {
     pages_.space(10.0);
-    pages_.need(section.own_page ? pages_.whole() : 110.0);
+    pages_.need(section.own_page ? pages_.whole() : beginning_of(section));
     note_place(section);
     setter_.set_text(section.title, section_look(), 0.0, "H1");
     pages_.space(paragraph_gap);
-    for (const Block& block : section.blocks) std::visit(setter_, block);
+    setter_.set_blocks(section.blocks);
+  }
+
+  double beginning_of(const Section& section) const {
+    const LaidText title(section.title, pages_.width(), section_look());
+    return std::max(least_section,
+                    title.height() + paragraph_gap + setter_.start_height(section.blocks));
   }
 
   void draw_foot(cairo_t* context, std::size_t page) const {
@@ -395,7 +240,7 @@ class PdfReport {
   const Document& document_;
   picture::Size paper_;
   Pages pages_;
-  Setter setter_;
+  BlockSetter setter_;
   std::unique_ptr<FrontPage> front_;
   std::map<std::string, std::size_t> places_;  ///< page of each section
   std::unique_ptr<cairo_surface_t, ReleaseCairo> surface_;

@@ -216,6 +216,61 @@ TEST_CASE("The first page stays one page where smaller type can make it so, and 
   CHECK(pages_of(120) == 4);
 }
 
+/// A suspect as the report tells it, somewhere down a page.
+Document document_with_suspects(std::size_t lines_before, std::size_t rows) {
+  Document document = document_with_front(1);
+  Section section{.id = "suspects", .title = "Suspects", .blocks = {}};
+  for (std::size_t i = 0; i < lines_before; ++i)
+    section.blocks.emplace_back(Paragraph{"a line before"});
+  Table table{.columns = {{"Weight", Align::right}, {"Evidence"}}};
+  for (std::size_t i = 0; i < rows; ++i)
+    table.rows.push_back({std::to_string(i), fmt::format("row {} of the evidence", i)});
+  section.blocks.emplace_back(Heading{"The suspect"});
+  section.blocks.emplace_back(std::move(table));
+  section.blocks.emplace_back(Paragraph{"The likeliest cause."});
+  document.sections.push_back(std::move(section));
+  return document;
+}
+
+/// The text of each page.
+std::vector<std::string> printed_pages(const Document& document, const ScratchFolder& scratch) {
+  const std::string file =
+      test::write_text(scratch / "report.pdf", pdf_of(document, Paper::a4)).string();
+  std::istringstream text(printed_by("pdftotext -layout '" + file + "' -", scratch));
+  std::vector<std::string> pages;
+  for (std::string page; std::getline(text, page, '\f');) pages.push_back(std::move(page));
+  return pages;
+}
+
+TEST_CASE("A heading stays with all that belongs to it, or where that is too much, its beginning") {
+  const ScratchFolder scratch;
+  const auto page_with = [](const std::vector<std::string>& pages, const std::string& words) {
+    return std::ranges::find_if(
+               pages,
+               [&](const std::string& page) { return page.find(words) != std::string::npos; }) -
+           pages.begin();
+  };
+  std::set<std::ptrdiff_t> seen;
+  for (std::size_t lines = 0; lines < 50; lines += 3) {
+    CAPTURE(lines);
+    const auto pages = printed_pages(document_with_suspects(lines, 12), scratch);
+    const auto heading = page_with(pages, "The suspect");
+    CHECK(page_with(pages, "row 0 of") == heading);
+    CHECK(page_with(pages, "row 11 of") == heading);
+    CHECK(page_with(pages, "The likeliest cause.") == heading);
+    seen.insert(heading);
+    const auto long_pages = printed_pages(document_with_suspects(lines, 90), scratch);
+    const auto long_heading = page_with(long_pages, "The suspect");
+    CHECK(page_with(long_pages, "row 0 of") == long_heading);
+    const auto last = page_with(long_pages, "row 89 of");
+    CHECK(last > long_heading);
+    // The headings of the columns stand on each page of it.
+    for (auto page = long_heading; page <= last; ++page)
+      CHECK(long_pages[static_cast<std::size_t>(page)].find("Evidence") != std::string::npos);
+  }
+  CHECK(seen.size() > 1);  // it did not always have room below the lines before
+}
+
 TEST_CASE("HTML holds all that the document says, figures and clips inside") {
   const ScratchFolder scratch;
   const Document document = report_of_small_case(scratch);
