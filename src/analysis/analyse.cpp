@@ -45,6 +45,15 @@ double lag_of(const SpeedSource& source) {
   return 0.0;
 }
 
+std::optional<Interval> road_range(const TakeAudio& take) {
+  if (!take.road.empty()) {
+    const auto [low, high] = std::ranges::minmax(take.road, {}, &RoadSpeedPoint::kmh);
+    return Interval{low.kmh, high.kmh};
+  }
+  if (!take.road_speed_kmh) return std::nullopt;
+  return Interval{*take.road_speed_kmh, *take.road_speed_kmh};
+}
+
 TakeResult take_result(const TakeAudio& take, std::vector<std::string> warnings) {
   TakeResult result;
   result.id = take.id;
@@ -58,6 +67,7 @@ TakeResult take_result(const TakeAudio& take, std::vector<std::string> warnings)
     result.rpm_min = range.low.value;
     result.rpm_max = range.high.value;
   }
+  result.road_kmh = road_range(take);
   if (take.lag_taken_out) result.lag = SpeedLag{*take.lag_taken_out, kNormal95 * take.lag_sigma};
   result.seconds = take.seconds;
   result.warnings = std::move(warnings);

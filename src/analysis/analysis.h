@@ -61,6 +61,7 @@ struct TakeResult {
   std::string speed_source;  ///< "entered", "logged", "tacho", "sound", "engine off"
   double rpm_min{};          ///< 0 with the engine off
   double rpm_max{};
+  std::optional<Interval> road_kmh{};  ///< slowest and fastest; none: not known
   double seconds{};
   std::vector<std::string> warnings;      ///< all but those of its quality
   std::vector<QualityFinding> quality{};  ///< worst first

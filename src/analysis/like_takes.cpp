@@ -10,7 +10,6 @@ namespace howl {
 namespace {
 
 constexpr double kLikeSweep = 0.10;
-constexpr double kLikeRoad = 0.05;
 
 bool close(double a, double b, double tolerance) {
   return std::abs(a - b) <= tolerance * std::max(a, b);

@@ -36,5 +36,6 @@ std::string describe_condition(const TakeAudio& take);
 
 /// How far speeds of takes may differ that count as one speed, as a fraction.
 inline constexpr double kLikeHold = 0.03;
+inline constexpr double kLikeRoad = 0.05;  ///< of road speeds
 
 }  // namespace howl

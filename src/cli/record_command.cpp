@@ -80,6 +80,7 @@ void record(const RecordCommandOptions& options, Session& session) {
   const Take take = take_of(options.take);
   require_point(load_case(options.folder).points, options.take);
   tell_mended(options.folder, session);
+  tell_cautions(take);
   const auto system = portaudio_system();
   const RecordOrder order =
       record_order(options.record, options.folder, take, options.take.new_point, system->devices());

@@ -196,6 +196,7 @@ void run(const SessionOptions& options, Session& session) {
       session_steps(points_of(options, value), holds_of(options.holds, "--rpm"));
   const RecordOrder pattern = pattern_of(options, portaudio_system()->devices());
   const std::vector<SessionStep> steps = rest_of(plan, options, value, pattern.take);
+  tell_cautions(pattern.take);
   const StopSignals signals;
   const KeyWatch keys;
   const Person person{.signals = signals, .keys = keys};

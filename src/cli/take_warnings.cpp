@@ -10,6 +10,7 @@
 #include "src/cli/describe.h"
 #include "src/cli/standard_streams.h"
 #include "src/keeping/add_take.h"
+#include "src/profile/load_tests.h"
 #include "src/report/text_columns.h"
 
 namespace howl {
@@ -51,6 +52,11 @@ std::vector<std::string> take_warnings(const std::filesystem::path& folder, cons
     std::ranges::move(reference_warnings(folder, take, cylinders, probe.heard_rpm),
                       std::back_inserter(warnings));
   return warnings;
+}
+
+void tell_cautions(const Take& planned) {
+  for (const std::string& caution : recording_cautions(planned.load, planned.road_speed_kmh))
+    print_message("caution: " + caution);
 }
 
 void tell_stored_take(std::string_view deed, const std::filesystem::path& folder,

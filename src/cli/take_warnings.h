@@ -18,6 +18,10 @@ namespace howl {
 std::vector<std::string> take_warnings(const std::filesystem::path& folder, const Take& take,
                                        std::optional<int> cylinders);
 
+/// Says on standard error what to heed while such a take is recorded; nothing where the vehicle
+/// stands.
+void tell_cautions(const Take& planned);
+
 /// Says that a take was stored ("Added t01: …"; `deed` is the first word), and on standard error
 /// all that its user should know of it.
 void tell_stored_take(std::string_view deed, const std::filesystem::path& folder,

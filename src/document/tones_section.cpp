@@ -75,10 +75,7 @@ Facts account_of(const ToneResult& tone) {
   const auto say = [&](const char* label, std::string text) {
     if (!text.empty()) facts.items.emplace_back(label, std::move(text));
   };
-  say("Behaviour", std::string(behaviour_name(tone.behaviour)) +
-                       (tone.behaviour == Behaviour::speed_locked
-                            ? fmt::format(", drive {}", drive_name(tone.drive))
-                            : ""));
+  say("Behaviour", behaviour_text(tone));
   if (tone.order)
     say("Order",
         fixed_text(tone.order, 3) +

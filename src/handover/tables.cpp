@@ -49,6 +49,8 @@ DataTable takes_data(const Case& value, const Analysis& analysis) {
                    {"speed_source", "", "where the speed comes from"},
                    {"rpm_min", "rpm", "slowest; 0 with the engine off"},
                    {"rpm_max", "rpm", "fastest"},
+                   {"road_speed_min", "km/h", "slowest; empty where not noted"},
+                   {"road_speed_max", "km/h", "fastest"},
                    {"rpm_from_sound", "rpm", "mean, by the sound alone"},
                    {"rpm_from_sound_low", "rpm", "95 % interval"},
                    {"rpm_from_sound_high", "rpm", "95 % interval"},
@@ -66,17 +68,27 @@ DataTable takes_data(const Case& value, const Analysis& analysis) {
     const auto reference = [&](std::optional<double> ReferenceResult::*what) {
       return take.reference ? known((*take.reference).*what) : DataValue();
     };
-    table.rows.push_back(
-        {words(take.id), words(take.point), words(load_words(take.load)), take.background,
-         known(take.seconds), words(take.speed_source), known(take.rpm_min), known(take.rpm_max),
-         known(take.sound_speed.rpm), low_of(take.sound_speed.rpm_ci95),
-         high_of(take.sound_speed.rpm_ci95), known(take.sound_speed.disagreement_percent),
-         take.lag ? known(take.lag->seconds) : DataValue(), reference(&ReferenceResult::level_db),
-         reference(&ReferenceResult::correction_db),
-         stored != nullptr ? words(stored->recording) : DataValue(),
-         stored != nullptr ? words(stored->sha256) : DataValue(),
-         stored != nullptr ? words(stored->added) : DataValue(),
-         stored != nullptr ? words(stored->note) : DataValue()});
+    table.rows.push_back({words(take.id),
+                          words(take.point),
+                          words(load_words(take.load)),
+                          take.background,
+                          known(take.seconds),
+                          words(take.speed_source),
+                          known(take.rpm_min),
+                          known(take.rpm_max),
+                          low_of(take.road_kmh),
+                          high_of(take.road_kmh),
+                          known(take.sound_speed.rpm),
+                          low_of(take.sound_speed.rpm_ci95),
+                          high_of(take.sound_speed.rpm_ci95),
+                          known(take.sound_speed.disagreement_percent),
+                          take.lag ? known(take.lag->seconds) : DataValue(),
+                          reference(&ReferenceResult::level_db),
+                          reference(&ReferenceResult::correction_db),
+                          stored != nullptr ? words(stored->recording) : DataValue(),
+                          stored != nullptr ? words(stored->sha256) : DataValue(),
+                          stored != nullptr ? words(stored->added) : DataValue(),
+                          stored != nullptr ? words(stored->note) : DataValue()});
   }
   return table;
 }

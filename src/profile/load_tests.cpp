@@ -26,8 +26,8 @@ constexpr const char* kManual =
     "The vehicle's service manual, local codes and the limits of licensed practice come before "
     "this text";
 constexpr const char* kSafeRoad =
-    "On a safe, level road without traffic, or on rollers: one person drives and looks at the "
-    "road, a second one records";
+    "On a safe, level road without traffic and as road law allows, or on rollers: one person "
+    "drives, looks at the road and does not touch the computer; a second one records";
 
 /// What holds for every test with the engine running in a workshop, after the test's own cautions.
 Words in_the_workshop(Words own) {
@@ -36,10 +36,12 @@ Words in_the_workshop(Words own) {
 }
 
 Words on_the_road(Words own) {
-  own.insert(own.end(),
-             {"Fix the probe and its cable before setting off; nobody reaches under the vehicle or "
-              "into the engine bay while it rolls",
-              kManual});
+  own.insert(
+      own.end(),
+      {"Fix the probe and its cable before setting off, where they cannot reach belts, fans, "
+       "shafts, wheels or the exhaust; nobody reaches under the vehicle or into the engine "
+       "bay while it rolls",
+       kManual});
   return own;
 }
 
@@ -142,7 +144,8 @@ LoadTest standing_test() {
           .minutes = 10.0,
           .cautions = on_the_road(
               {kSafeRoad, "Stop where it is allowed and safe; parking brake on before revving"}),
-          .vehicle_moves = true};
+          .vehicle_moves = true,
+          .stands_loaded = true};
 }
 
 LoadTest belt_test() {
@@ -203,6 +206,21 @@ bool is_among(std::string_view value, const Words& words) {
 }  // namespace
 
 std::vector<std::string> road_cautions() { return on_the_road({kSafeRoad}); }
+
+bool is_driven(const LoadState& load, std::optional<double> road_speed_kmh) {
+  if (road_speed_kmh) return *road_speed_kmh > 0.0;
+  return std::ranges::any_of(load, [](const auto& state) {
+    if (state.first == gear_key) return true;
+    const LoadTest* const test = find_load_test(state.first);
+    return test != nullptr && test->vehicle_moves &&
+           !(test->stands_loaded && is_loaded(*test, state.second).value_or(false));
+  });
+}
+
+std::vector<std::string> recording_cautions(const LoadState& load,
+                                            std::optional<double> road_speed_kmh) {
+  return is_driven(load, road_speed_kmh) ? road_cautions() : std::vector<std::string>{};
+}
 
 std::span<const LoadTest> load_tests() {
   static const std::array tests{steering_test(), ac_test(),    electrical_test(), selector_test(),

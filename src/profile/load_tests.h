@@ -21,7 +21,8 @@ struct LoadTest {
   std::string how;                  ///< what to do, with its limits of time
   double minutes{};
   std::vector<std::string> cautions;
-  bool vehicle_moves{};
+  bool vehicle_moves{};  ///< it takes a drive
+  bool stands_loaded{};  ///< of one that does: in the loaded state the vehicle stands
 };
 
 /// All tests, in the order in which a workshop would think of them. Reactions are always those from
@@ -30,6 +31,14 @@ std::span<const LoadTest> load_tests();
 
 /// Of every recording on the road.
 std::vector<std::string> road_cautions();
+
+/// Whether the vehicle is driven for a take: it has a road speed, or, where none was noted, a gear
+/// or a load test that is done on the road.
+bool is_driven(const LoadState& load, std::optional<double> road_speed_kmh);
+
+/// Of recording a take so loaded, at that road speed; none where the vehicle stands.
+std::vector<std::string> recording_cautions(const LoadState& load,
+                                            std::optional<double> road_speed_kmh);
 
 /// The test of that key; null where there is none.
 const LoadTest* find_load_test(std::string_view key);

@@ -46,6 +46,12 @@ struct Outlook {
   }
 };
 
+/// Of one more take like those that the case has.
+std::vector<std::string> cautions_of_takes(const Outlook& outlook) {
+  if (outlook.known.driven) return road_cautions();
+  return {kEngineCaution, kExhaustCaution};
+}
+
 OutcomeChances rows_by_source(const Outlook& outlook, const RowOf& row) {
   OutcomeChances rows;
   for (std::size_t i = 0; i < outlook.hypotheses.size(); ++i)
@@ -132,11 +138,7 @@ void add_sweep(const Outlook& outlook, const Howl* howl, std::vector<NextTest>& 
       outlook,
       {"Record one slow sweep, idle to 3000 rpm in 20 s, where the howl is loudest, with the "
        "speed logged or entered as a ramp",
-       "speed:sweep",
-       0.0,
-       kSweepMinutes,
-       "",
-       {kEngineCaution, kExhaustCaution}},
+       "speed:sweep", 0.0, kSweepMinutes, "", cautions_of_takes(outlook)},
       rows_by_source(outlook, law_row)));
 }
 
@@ -189,11 +191,7 @@ void add_tacho(const Outlook& outlook, const Howl* howl, std::vector<NextTest>& 
       outlook,
       {"Record a sweep with a tacho on the crankshaft in a second channel, to know the order "
        "to a tenth of a per cent",
-       "speed:tacho",
-       0.0,
-       kTachoMinutes,
-       "",
-       {kEngineCaution, kExhaustCaution}},
+       "speed:tacho", 0.0, kTachoMinutes, "", cautions_of_takes(outlook)},
       rows_by_source(outlook,
                      [&](const Source* source) { return order_row(source, *howl->order); })));
 }
@@ -220,11 +218,7 @@ void add_points(const Outlook& outlook, const Howl* howl, std::vector<NextTest>&
     tests.push_back(promise(
         outlook,
         {fmt::format("Record {} at the same speed and load as the other points", point),
-         "point:" + point,
-         0.0,
-         kPointMinutes,
-         "",
-         {kEngineCaution, kExhaustCaution}},
+         "point:" + point, 0.0, kPointMinutes, "", cautions_of_takes(outlook)},
         rows_by_source(outlook, [&](const Source* source) { return point_row(source, points); })));
     points.pop_back();
   }

@@ -18,6 +18,7 @@ struct CaseKnowledge {
   std::span<const WorkshopFact> facts;
   EnteredFacts entered;
   std::vector<std::string> points;  ///< all probe points of the case, recorded or not
+  bool driven{};                    ///< the points are compared while the vehicle moves
 };
 
 /// Every test that was not done yet and promises at least kLeastInformation, most information a

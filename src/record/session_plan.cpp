@@ -17,10 +17,18 @@ bool same_speed(const SpeedSource& one, const SpeedSource& other) {
   return a != nullptr && b != nullptr && std::abs(a->speed / b->speed - 1.0) <= kLikeHold;
 }
 
+bool same_road(const std::optional<double>& one, const std::optional<double>& other) {
+  const double a = one.value_or(0.0);
+  const double b = other.value_or(0.0);
+  return std::abs(a - b) <= kLikeRoad * std::max(a, b);
+}
+
 bool is_taken(const SessionStep& step, const Case& value, const Take& pattern) {
   return std::ranges::any_of(value.takes, [&](const Take& take) {
     return take.point == step.point && take.load == pattern.load &&
-           take.background == pattern.background && same_speed(take.speed, step.speed);
+           take.background == pattern.background &&
+           same_road(take.road_speed_kmh, pattern.road_speed_kmh) &&
+           same_speed(take.speed, step.speed);
   });
 }
 

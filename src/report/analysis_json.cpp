@@ -50,6 +50,7 @@ Json take_json(const TakeResult& take) {
   return {{"id", take.id},
           {"point", take.point},
           {"load", load_json(take.load)},
+          {"road_speed_kmh", pair_of(take.road_kmh)},
           {"speed",
            {{"source", take.speed_source},
             {"rpm_min", number(take.rpm_min)},

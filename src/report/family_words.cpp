@@ -32,13 +32,21 @@ std::string amount(double value, FamilyResult::Unit unit) {
   return fixed_text(value, 3) + " per metre";
 }
 
+/// A level that only swells and sinks has a depth of 100 % at most; stronger sidebands have another
+/// cause, such as a pitch that wavers, and are told by their size.
+std::string strength_words(double depth, const Interval& ci95) {
+  if (depth > 1.0)
+    return fmt::format(", each {} times as strong as the tone, more than its swelling would make",
+                       fixed_text(0.5 * depth, 1));
+  const std::string low = fixed_text(100.0 * ci95.low, 0);
+  return fmt::format(", depth {} % ({})", fixed_text(100.0 * depth, 0),
+                     ci95.high > 1.0 ? low + " % or more"
+                                     : span_text({100.0 * ci95.low, 100.0 * ci95.high}, 0) + " %");
+}
+
 std::string depth_words(const FamilyResult& family) {
   if (!family.modulation_depth || !family.modulation_depth_ci95) return {};
-  std::string text = fmt::format(
-      ", depth {} % ({} %)", fixed_text(100.0 * *family.modulation_depth, 0),
-      span_text(
-          {100.0 * family.modulation_depth_ci95->low, 100.0 * family.modulation_depth_ci95->high},
-          0));
+  std::string text = strength_words(*family.modulation_depth, *family.modulation_depth_ci95);
   const double uneven = family.sideband_asymmetry_db.value_or(0.0);
   if (std::abs(uneven) >= kUnevenDb)
     text += fmt::format(", the {} stronger by {} dB", uneven > 0.0 ? "upper" : "lower",

@@ -17,6 +17,8 @@
 #include "src/errors.h"
 #include "src/profile/case_profile.h"
 #include "src/reasoning/diagnose.h"
+#include "src/report/family_words.h"
+#include "src/report/result_words.h"
 #include "src/report/sketch_of.h"
 #include "src/report/suspects_of.h"
 
@@ -446,7 +448,7 @@ double law_frequency(const FittedLaw& law, double rpm) {
 }
 
 std::string pitch_label(const ToneResult& tone) {
-  std::string label = fmt::format("{}: {}", tone.id, behaviour_name(tone.behaviour));
+  std::string label = tone.id + ": " + behaviour_text(tone);
   if (tone.order)
     label += fmt::format(", order {:.2f} ({:.2f} … {:.2f})", *tone.order, tone.order_ci95->low,
                          tone.order_ci95->high);
@@ -489,7 +491,8 @@ PitchPicture pitch_of(const Case& value, const Analysis& analysis) {
   rpm = {std::max(0.0, rpm.low - room), rpm.high + room};
   double top = 0.0;
   for (const ToneResult& tone : analysis.tones) {
-    if (!worth_drawing(tone) || picture.series.size() >= 4) continue;
+    if (!worth_drawing(tone) || told_with_family(tone, analysis)) continue;
+    if (picture.series.size() >= 4) break;
     picture.series.push_back(pitch_series(tone, rpm));
     top = std::max(top, tone.frequency_hz.high);
   }

@@ -21,9 +21,15 @@ std::string without_digits(std::string text) {
 
 }  // namespace
 
+std::string road_text(const TakeResult& take) {
+  return take.road_kmh ? span_text(*take.road_kmh, 0) + " km/h" : std::string();
+}
+
 std::string load_text(const TakeResult& take) {
   std::string text = take.background && !take.engine_off ? "background" : "";
   for (const auto& [key, value] : take.load) text += (text.empty() ? "" : ", ") + key + "=" + value;
+  if (const std::string road = road_text(take); !road.empty())
+    text += (text.empty() ? "" : ", ") + road;
   return text.empty() ? "-" : text;
 }
 
@@ -35,6 +41,12 @@ std::vector<std::string> warnings_of(const TakeResult& take) {
 
 std::string drive_text(const ToneResult& tone) {
   return tone.behaviour == Behaviour::speed_locked ? std::string(drive_name(tone.drive)) : "-";
+}
+
+std::string behaviour_text(const ToneResult& tone) {
+  const std::string behaviour(behaviour_name(tone.behaviour));
+  if (tone.behaviour != Behaviour::speed_locked) return behaviour;
+  return behaviour + ", drive: " + drive_text(tone);
 }
 
 std::string remark_text(const ToneResult& tone) {

@@ -11,12 +11,16 @@ namespace howl {
 
 /// What tables and reports say of single results, in the same words. Unknown reads "-".
 
-/// "ac=on, selector=Drive"; "background" for a background take with the engine running
+/// "60 km/h", "20 … 80 km/h"; empty where the road speed is not known
+std::string road_text(const TakeResult& take);
+/// "ac=on, gear=3, 60 km/h"; "background" for a background take with the engine running
 std::string load_text(const TakeResult& take);
 /// All that a person is to know of a take, those of its quality last.
 std::vector<std::string> warnings_of(const TakeResult& take);
 
 std::string drive_text(const ToneResult& tone);
+/// "speed-locked, drive: belt"; the behaviour alone where it has no drive
+std::string behaviour_text(const ToneResult& tone);
 /// "firing", or "prominent, A, > 2 kHz"; empty where there is nothing to say
 std::string remark_text(const ToneResult& tone);
 /// "13.76 ±0.08"

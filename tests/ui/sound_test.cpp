@@ -277,6 +277,12 @@ TEST_CASE("a plan is adjusted part by part, within what an engine does") {
   CHECK(plan.load == LoadState{{"ac", "on"}});
   plan = adjusted(plan, {.load = std::pair<std::string, std::string>("ac", "")});
   CHECK(plan.load.empty());
+  CHECK(cautions_of(plan).empty());
+  plan = adjusted(plan, {.road_kmh = 60.0});
+  CHECK(cautions_of(plan) == road_cautions());
+  plan = adjusted(plan, {.road_kmh = -10.0});
+  CHECK(plan.road_kmh == 0);
+  CHECK(cautions_of(plan).empty());
 }
 
 TEST_CASE("without a microphone the record button is out, and asking again is what it does") {

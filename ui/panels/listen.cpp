@@ -19,6 +19,7 @@
 #include "ui/panels/sound_panels.h"
 #include "ui/state/desk.h"
 #include "ui/state/pins.h"
+#include "ui/state/shown_sound.h"
 #include "ui/state/sound_moves.h"
 
 namespace howl::desk {
@@ -55,8 +56,12 @@ void put_sound_tools(Frame& frame, Area area, const TakeSound* sound) {
 
 /// Lower than this, the player stands at the side, so that the plot keeps its height.
 constexpr float kLowView = 430;
-/// What the spectrum needs to be shown below the plot; else it is one press away.
+/// What the spectrum needs to be shown below the plot; else it is one press away. An order map
+/// needs more: its lines lie closer, and the spectrum's Hz say little of orders.
 constexpr float kLeastForSpectra = 340;
+constexpr float kLeastForOrdersAndSpectra = 520;
+/// What the map has at least before waveform and spectrum are as high as they like.
+constexpr float kHighViews = 520;
 /// What takes and two points need to be shown one above the other.
 constexpr float kLeastForTwoPoints = 330;
 constexpr float kLeastForPlayer = 372;
@@ -74,13 +79,19 @@ void put_transport_bar(Frame& frame, Area& area) {
 void put_sound_views(Frame& frame, Area area, const TakeSound& sound) {
   if (frame.state.view.sound_plot == SoundPlot::spectrum)
     return put_spectra(frame, card(frame, area, ""), sound);
-  if (area.h > frame.u(kLeastForSpectra)) {
-    const float share = frame.state.view.compared.empty() ? 0.34F : 0.45F;
-    const Area spectrum = area.take_bottom(std::max(frame.u(150), area.h * share), frame.u(kGap));
+  const bool compares = !frame.state.view.compared.empty();
+  const bool high = area.h > frame.u(kHighViews);
+  const bool roomy =
+      area.h > frame.u(shows_orders(frame.state, sound) && !compares ? kLeastForOrdersAndSpectra
+                                                                     : kLeastForSpectra);
+  if (roomy) {
+    const float share = compares ? 0.45F : 0.32F;
+    const float least = high ? 150.0F : 128.0F;
+    const Area spectrum = area.take_bottom(std::max(frame.u(least), area.h * share), frame.u(kGap));
     put_spectra(frame, card(frame, spectrum, ""), sound);
   }
   Area upper = card(frame, area, "");
-  const float wave = upper.h > frame.u(220) ? 50.0F : 26.0F;
+  const float wave = high ? 50.0F : 30.0F;
   put_waveform(frame, upper.take_top(frame.u(wave), frame.u(6)), sound);
   put_sound_map(frame, upper, sound);
 }

@@ -1,5 +1,6 @@
 #include "ui/panels/load_choice.h"
 
+#include "src/report/result_words.h"
 #include "ui/look/widgets.h"
 
 namespace howl::desk {
@@ -13,6 +14,8 @@ std::string load_words(const TakeResult& take) {
   std::string words = take.background && !take.engine_off ? "background" : "";
   for (const auto& [key, value] : take.load)
     words += (words.empty() ? "" : ", ") + load_words(key, value);
+  if (const std::string road = road_text(take); !road.empty())
+    words += (words.empty() ? "" : ", ") + road;
   return words.empty() ? "–" : words;
 }
 

@@ -11,7 +11,7 @@ namespace howl::desk {
 
 /// "air conditioning: on"
 std::string load_words(const std::string& key, const std::string& value);
-/// All of a take's, "background" among them; a dash where nothing was said.
+/// All of a take's, "background" and its road speed among them; a dash where nothing was said.
 std::string load_words(const TakeResult& take);
 
 /// A button that says in which state of a load test a take was recorded. Each press gives the next:

@@ -30,6 +30,7 @@ Row tone_row(const Frame& frame, const ToneResult& tone) {
                tone.order ? order_text(tone) : "–",
                span_text(tone.frequency_hz, 0),
                std::string(behaviour_name(tone.behaviour)),
+               tone.behaviour == Behaviour::speed_locked ? drive_text(tone) : "–",
                typeset(fixed_text(tone.level_db, 1)),
                typeset(fixed_text(tone.tone_to_noise_db, 0)),
                tone_remark(tone)};
@@ -78,7 +79,10 @@ void put_take_lines(Frame& frame, const Take& take, const TakeResult* result, co
   put_line(fonts.label, {id.x, id.y, id.w, inner.h / 2}, lit ? theme.accent : theme.quiet, take.id);
   put_line(lit ? fonts.strong : fonts.body, inner.take_top(inner.h / 2), theme.ink, take.point);
   std::string words = fmt::format("{:.1f} s", seconds_of(take));
-  if (result != nullptr) words = speed_words(*result) + " · " + words;
+  if (result != nullptr) {
+    const std::string road = road_text(*result);
+    words = speed_words(*result) + " · " + (road.empty() ? "" : road + " · ") + words;
+  }
   put_line(fonts.note, inner, theme.quiet, words);
 }
 
@@ -173,13 +177,14 @@ void put_tones(Frame& frame, const Area& area) {
   std::vector<Row> rows;
   for (const ToneResult& tone : analysis.tones)
     if (!told_with_family(tone, analysis)) rows.push_back(tone_row(frame, tone));
-  constexpr std::array<Column, 7> columns{{{"tone", 0.8F},
-                                           {"order", 1.25F, Side::right},
-                                           {"Hz", 1.45F, Side::right},
-                                           {"pitch", 1.6F},
+  constexpr std::array<Column, 8> columns{{{"tone", 0.8F},
+                                           {"order", 1.2F, Side::right},
+                                           {"Hz", 1.3F, Side::right},
+                                           {"pitch", 1.25F},
+                                           {"drive", 1.2F},
                                            {"dB", 0.8F, Side::right},
-                                           {"over noise", 1.1F, Side::right},
-                                           {"", 1.6F}}};
+                                           {"over noise", 1.0F, Side::right},
+                                           {"", 1.35F}}};
   if (const auto picked = table(frame, "tones", inner, columns, rows)) frame.wish(PickTone{picked});
 }
 

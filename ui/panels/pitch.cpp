@@ -8,6 +8,7 @@
 
 #include "src/percent_text.h"
 #include "src/report/number_text.h"
+#include "src/report/result_words.h"
 #include "src/report/style.h"
 #include "ui/look/plot.h"
 #include "ui/look/widgets.h"
@@ -194,7 +195,7 @@ void put_figures(Frame& frame, Area area, const ToneResult& tone) {
     put_line(fonts.note, row.take_left(row.w * 0.36F), frame.theme().quiet, name);
     put_line(fonts.body, row, frame.theme().ink, typeset(value), Side::right);
   };
-  say("behaviour", std::string(behaviour_name(tone.behaviour)));
+  say("behaviour", behaviour_text(tone));
   say("order", tone.order_ci95
                    ? fmt::format("{:.3f}  ({})", *tone.order, span_text(*tone.order_ci95, 3))
                    : std::string("not known"));

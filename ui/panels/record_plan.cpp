@@ -1,4 +1,5 @@
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <array>
@@ -90,6 +91,20 @@ void put_rpm(Frame& frame, Area& rest) {
            Side::centre);
 }
 
+void put_road_speed(Frame& frame, Area& rest) {
+  const double kmh = frame.state.record.plan.road_kmh;
+  Area row = named_row(frame, rest, "Vehicle");
+  const float side = frame.u(64);
+  if (button(frame, "record.road.less", row.take_left(side, frame.u(8)),
+             {.label = "", .sign = Sign::minus, .enabled = kmh > 0}))
+    adjust(frame, {.road_kmh = kmh - kRoadStep});
+  if (button(frame, "record.road.more", row.take_right(side, frame.u(8)),
+             {.label = "", .sign = Sign::plus}))
+    adjust(frame, {.road_kmh = kmh + kRoadStep});
+  put_line(frame.look.fonts.strong, row, frame.theme().ink,
+           kmh > 0 ? fmt::format("drives at {:.0f} km/h", kmh) : "stands", Side::centre);
+}
+
 /// The speeds of a session: those chosen, and the one above to be put among them.
 void put_holds(Frame& frame, Area& rest) {
   const RecordPlan& plan = frame.state.record.plan;
@@ -162,10 +177,32 @@ void put_settings(Frame& frame, const Area& area) {
     if (!plan.session) put_speed_known(frame, rest);
     if (plan.session || plan.speed == SpeedKnown::entered) put_rpm(frame, rest);
     if (plan.session) put_holds(frame, rest);
+    put_road_speed(frame, rest);
     put_load_choices(frame, rest);
     put_seconds(frame, rest);
     put_countdown(frame, rest);
   });
+}
+
+/// Above the button that begins it, in full; in a low view in one line that tells the rest.
+void put_cautions_of_plan(Frame& frame, Area& rest) {
+  const std::vector<std::string> cautions = cautions_of(frame.state.record.plan);
+  if (cautions.empty()) return;
+  const std::string words = fmt::format("{}.", fmt::join(cautions, ". "));
+  ImFont* const font = frame.look.fonts.label;
+  constexpr float kLowPlan = 420;
+  const float side = frame.u(18);
+  const float gap = frame.u(10);
+  const bool low = rest.h < frame.u(kLowPlan);
+  const float height = low ? line_height(font) : paragraph_height(font, rest.w - side - gap, words);
+  Area area = rest.take_bottom(height, frame.u(kGap));
+  frame.targets.insert_or_assign("words.cautions", area);
+  const Area sign = area.take_left(side, gap);
+  put_sign({sign.x, sign.y, side, side}, Sign::warning, frame.theme().warn);
+  if (low)
+    put_line(font, area, frame.theme().warn, words);
+  else
+    put_paragraph(font, area, frame.theme().warn, words);
 }
 
 std::string begin_words(const RecordPlan& plan, const std::vector<SessionStep>& steps,
@@ -217,6 +254,7 @@ void put_record_plan(Frame& frame, const Area& area) {
               .look = ButtonLook::main,
               .enabled = !steps.empty() && !frame.state.record.has_no_device()}))
     frame.wish(BeginRecording{});
+  put_cautions_of_plan(frame, rest);
   const Area left = rest.take_left(rest.w * 0.40F, frame.u(kGap));
   put_points_to_record(frame, card(frame, left, "Where", plan.session ? "all that are left" : ""));
   put_settings(frame, card(frame, rest, "How"));

@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include "src/report/number_text.h"
+#include "src/report/result_words.h"
 #include "ui/look/widgets.h"
 #include "ui/panels/load_choice.h"
 #include "ui/panels/parts.h"
@@ -51,6 +52,7 @@ float put_take_facts(Frame& frame, const TakeResult& take, Area area) {
                 : ""));
   say("length", fmt::format("{:.1f} s", take.seconds));
   for (const auto& [key, value] : take.load) say("load", load_words(key, value));
+  if (const std::string road = road_text(take); !road.empty()) say("road speed", road);
   return area.y - top + frame.u(10);
 }
 

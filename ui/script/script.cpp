@@ -234,6 +234,8 @@ Intention plan_wish(const Words& words) {
     change.point = value;
   else if (words[0] == "rpm")
     change.rpm = number(value);
+  else if (words[0] == "road")
+    change.road_kmh = number(value);
   else if (words[0] == "speed" && (value == "entered" || value == "sound" || value == "off"))
     change.speed = value == "entered" ? SpeedKnown::entered
                    : value == "sound" ? SpeedKnown::by_sound
@@ -252,7 +254,7 @@ Intention plan_wish(const Words& words) {
     change.load = {value.substr(0, equals), value.substr(equals + 1)};
   else
     throw Misread{
-        "a plan has point, rpm, speed, seconds, countdown, session, hold, device or load"};
+        "a plan has point, rpm, road, speed, seconds, countdown, session, hold, device or load"};
   return PlanTakes{change};
 }
 
@@ -397,7 +399,7 @@ std::span<const Verb> verbs() {
       {"other", "on|off", 1, 1, [](const Words& w) { return wish(HearOther{on_or_off(w[0])}); }},
       {"match", "on|off", 1, 1, [](const Words& w) { return wish(MatchLevels{on_or_off(w[0])}); }},
       {"volume", "DB", 1, 1, [](const Words& w) { return wish(SetVolume{number(w[0])}); }},
-      {"plan", "point|rpm|speed|seconds|countdown|session|hold|device|load VALUE", 2, 2,
+      {"plan", "point|rpm|road|speed|seconds|countdown|session|hold|device|load VALUE", 2, 2,
        [](const Words& w) { return wish(plan_wish(w)); }},
       {"record", "begin|stop", 1, 1,
        [](const Words& w) {

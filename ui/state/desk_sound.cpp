@@ -46,6 +46,7 @@ void Desk::end_sound() {
   record.ended_fault.clear();
   record.plan.point.clear();
   record.plan.load.clear();
+  record.plan.road_kmh = 0;
   record.takes_shown = false;
 }
 

@@ -29,10 +29,17 @@ SpeedSource source_of(const RecordPlan& plan) {
   return EngineOff{};
 }
 
+/// What stands needs no note of it: as with a take that is added, a road speed is told if it has
+/// one.
+std::optional<double> road_of(const RecordPlan& plan) {
+  return plan.road_kmh > 0 ? std::optional(plan.road_kmh) : std::nullopt;
+}
+
 RecordOrder pattern_of(const RecordPlan& plan, const DeskState& state) {
   RecordOrder order;
   order.folder = state.opened->folder;
   order.take.load = plan.load;
+  order.take.road_speed_kmh = road_of(plan);
   order.take.background = plan.background;
   order.take.sample_rate = kRate;
   order.take.channels = 1;
@@ -74,6 +81,7 @@ RecordPlan adjusted(RecordPlan plan, const AdjustPlan& by) {
   if (by.point) plan.point = *by.point;
   if (by.speed) plan.speed = *by.speed;
   if (by.rpm) plan.rpm = std::clamp(*by.rpm, kLeastRpm, kMostRpm);
+  if (by.road_kmh) plan.road_kmh = std::clamp(*by.road_kmh, 0.0, kMostRoad);
   if (by.load) {
     if (by.load->second.empty())
       plan.load.erase(by.load->first);
@@ -91,6 +99,10 @@ RecordPlan adjusted(RecordPlan plan, const AdjustPlan& by) {
     std::ranges::sort(plan.holds);
   }
   return plan;
+}
+
+std::vector<std::string> cautions_of(const RecordPlan& plan) {
+  return recording_cautions(plan.load, road_of(plan));
 }
 
 std::vector<SessionStep> steps_of(const RecordPlan& plan, const DeskState& state) {

@@ -26,6 +26,7 @@ struct RecordPlan {
   std::string point;
   SpeedKnown speed{SpeedKnown::entered};
   double rpm{1500};
+  double road_kmh{};  ///< 0: the vehicle stands
   LoadState load;
   bool background{};
   double seconds{10};  ///< 0: until somebody stops it
@@ -38,6 +39,8 @@ struct RecordPlan {
 inline constexpr double kLeastRpm = 200;
 inline constexpr double kMostRpm = 12000;
 inline constexpr double kRpmStep = 50;
+inline constexpr double kRoadStep = 10;  ///< km/h
+inline constexpr double kMostRoad = 250;
 inline constexpr std::size_t kMostHolds = 8;
 
 /// A part of the plan that somebody changes; what is not given stays.
@@ -46,6 +49,7 @@ struct AdjustPlan {
   std::optional<std::string> point{};
   std::optional<SpeedKnown> speed{};
   std::optional<double> rpm{};
+  std::optional<double> road_kmh{};
   std::optional<std::pair<std::string, std::string>> load{};  ///< an empty value takes it away
   std::optional<bool> background{};
   std::optional<double> seconds{};
@@ -54,6 +58,8 @@ struct AdjustPlan {
   std::optional<double> toggle_hold{};  ///< puts a speed among the holds, or takes it away
 };
 RecordPlan adjusted(RecordPlan plan, const AdjustPlan& by);
+/// What to heed while it records; nothing where the vehicle stands.
+std::vector<std::string> cautions_of(const RecordPlan& plan);
 
 /// A device to record from.
 struct DeviceChoice {

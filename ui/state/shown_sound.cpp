@@ -49,7 +49,9 @@ Interval shown_orders(const DeskState& state, const TakeSound& sound) {
   double top = 14;
   if (const Analysis* const analysis = state.analysis())
     for (const ToneResult& tone : analysis->tones)
-      if (tone.order && is_of_take(tone, sound.id)) top = std::max(top, 1.3 * *tone.order);
+      if (tone.order && is_of_take(tone, sound.id) &&
+          (!tone.above_probe_range || state.view.selection.tone == tone.id))
+        top = std::max(top, 1.3 * *tone.order);
   return {0, std::min(top, top_of(*sound.orders))};
 }
 

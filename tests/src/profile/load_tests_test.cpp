@@ -4,8 +4,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 #include <set>
 #include <string>
+#include <utility>
 
 using namespace howl;
 
@@ -90,4 +92,28 @@ TEST_CASE("load tests keep within the limits of makers' manuals") {
   CHECK(warns(test_of("coast"), "a second one records"));
   for (const LoadTest& test : load_tests())
     CHECK(test.vehicle_moves == (test.key == "coast" || test.key == "standing"));
+}
+
+TEST_CASE("whoever records while the vehicle is driven is told what a driver must not do") {
+  CHECK(recording_cautions({}, std::nullopt).empty());
+  CHECK(recording_cautions({{"ac", "on"}}, 0.0).empty());
+  CHECK(recording_cautions({{"gear", "3"}}, 0.0).empty());  // in gear on a lift that is at rest
+  CHECK(recording_cautions({{"standing", "at rest"}}, std::nullopt).empty());
+  for (const auto& [load, kmh] :
+       {std::pair<LoadState, std::optional<double>>{{}, 60.0},
+        std::pair<LoadState, std::optional<double>>{{{"gear", "3"}}, std::nullopt},
+        std::pair<LoadState, std::optional<double>>{{{"standing", "rolling"}}, std::nullopt},
+        std::pair<LoadState, std::optional<double>>{{{"coast", "coasting"}}, std::nullopt}}) {
+    CHECK(recording_cautions(load, kmh) == road_cautions());
+  }
+  std::string all;
+  for (const std::string& caution : road_cautions()) all += caution + ". ";
+  for (const char* words : {"road law", "does not touch the computer", "a second one records",
+                            "Fix the probe and its cable before setting off", "wheels",
+                            "nobody reaches under the vehicle"})
+    CHECK(all.find(words) != std::string::npos);
+  for (const LoadTest& test : load_tests()) {
+    if (!test.vehicle_moves) continue;
+    for (const std::string& caution : road_cautions()) CHECK(warns(test, caution.c_str()));
+  }
 }
