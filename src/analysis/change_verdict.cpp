@@ -139,26 +139,69 @@ std::string unproven_words(const ComparedTone& tone) {
                      *tone.firing_order_before);
 }
 
-/// " 2 other tones are louder: order 8.62, loudest at pump; order 2.00 firing, heard at pump."
-std::string louder_words(const Comparison& comparison,
-                         const std::vector<const ComparedTone*>& louder) {
+using Tones = std::vector<const ComparedTone*>;
+
+/// "order 8.62, loudest at pump; order 2.00 firing, heard at pump; and 2 more"
+std::string named(const Comparison& comparison, const Tones& tones) {
   constexpr std::size_t most_named = 3;
-  if (louder.empty()) return {};
   std::vector<std::string> names;
-  for (const ComparedTone* tone : louder) {
+  for (const ComparedTone* tone : tones) {
     if (names.size() == most_named) break;
     const std::string where = loudest_words(comparison, *tone);
     names.push_back(tone_words(*tone) + (tone->combustion ? " firing" : "") +
                     (where.empty() ? "" : ", " + where));
   }
-  if (louder.size() > most_named)
-    names.push_back(fmt::format("and {} more", louder.size() - most_named));
-  return fmt::format(" {} other {} louder: {}.", louder.size(),
-                     louder.size() == 1 ? "tone is" : "tones are", fmt::join(names, "; "));
+  if (tones.size() > most_named)
+    names.push_back(fmt::format("and {} more", tones.size() - most_named));
+  return fmt::format("{}", fmt::join(names, "; "));
 }
 
-std::string rest_words(const Comparison& comparison, const ComparedTone* howl) {
-  std::vector<const ComparedTone*> louder;
+std::string louder_words(const Comparison& comparison, const Tones& louder) {
+  if (louder.empty()) return {};
+  return fmt::format(" {} other {} louder: {}.", louder.size(),
+                     louder.size() == 1 ? "tone is" : "tones are", named(comparison, louder));
+}
+
+std::optional<double> loudest_db(const Comparison& comparison, const ComparedTone& tone,
+                                 std::optional<double> MeasuredChange::*side) {
+  std::optional<double> loudest;
+  for (const ToneAtPlace& here : tone.at)
+    if (comparison.places[here.place].trusted && here.measured.*side)
+      loudest = std::max(loudest.value_or(-300.0), *(here.measured.*side));
+  return loudest;
+}
+
+/// Heard in both cases, and as loud now as the howl was that is gone: who hears only that the
+/// vehicle howls has the same complaint. What is new is told as such.
+Tones howling_instead(const Comparison& comparison, const ComparedTone* howl) {
+  if (howl == nullptr || (howl->change != ToneChange::gone && howl->change != ToneChange::weaker))
+    return {};
+  const auto was = loudest_db(comparison, *howl, &MeasuredChange::before_db);
+  Tones tones;
+  for (const ComparedTone& tone : comparison.tones) {
+    if (&tone == howl || tone.combustion || !tone.remark.empty()) continue;
+    if (!tone.found_before || !tone.prominent_after) continue;
+    const auto is = loudest_db(comparison, tone, &MeasuredChange::after_db);
+    if (was && is && *is > *was - kDifferentDb) tones.push_back(&tone);
+  }
+  return tones;
+}
+
+std::string instead_words(const Comparison& comparison, const Tones& instead) {
+  if (instead.empty()) return {};
+  const auto louder = std::count_if(instead.begin(), instead.end(), [](const ComparedTone* tone) {
+    return tone->change == ToneChange::louder;
+  });
+  const bool all = static_cast<std::size_t>(louder) == instead.size();
+  return fmt::format(" But as loud as that was {} now, {}: {}.",
+                     instead.size() == 1 ? "is another howl" : "are other howls",
+                     all ? "heard before too and louder since" : "heard before too",
+                     named(comparison, instead));
+}
+
+std::string rest_words(const Comparison& comparison, const ComparedTone* howl,
+                       const Tones& instead) {
+  Tones louder;
   bool news = false;
   std::vector<std::string> unsettled;
   for (const ComparedTone& tone : comparison.tones) {
@@ -166,7 +209,8 @@ std::string rest_words(const Comparison& comparison, const ComparedTone* howl) {
     if (is_base_of_new(comparison, tone)) continue;  // told already
     if (perhaps_new(tone))
       unsettled.push_back(unproven_words(tone));
-    else if (&tone != howl && tone.change == ToneChange::louder)
+    else if (&tone != howl && tone.change == ToneChange::louder &&
+             !std::count(instead.begin(), instead.end(), &tone))
       louder.push_back(&tone);
   }
   std::string text;
@@ -251,10 +295,12 @@ std::string verdict_words(const Comparison& comparison, const ComparedTone* howl
   const std::string news = new_words(comparison);
   if (howl == nullptr)
     return news + "Nothing howled in the case before, so there is no howl to compare." +
-           rest_words(comparison, howl);
+           rest_words(comparison, howl, {});
+  const Tones instead = howling_instead(comparison, howl);
   const bool weaker = howl->change == ToneChange::gone || howl->change == ToneChange::weaker;
   return news + howl_words(*howl, !comparison.record_next.empty()) +
-         (weaker ? unsettled_words(comparison) : "") + rest_words(comparison, howl);
+         instead_words(comparison, instead) + (weaker ? unsettled_words(comparison) : "") +
+         rest_words(comparison, howl, instead);
 }
 
 }  // namespace howl

@@ -2,9 +2,9 @@
 
 #include <cmath>
 
-#include "dsp/statistics.h"
 #include "src/analysis/pitch_ratio.h"
 #include "src/analysis/suspect_band.h"
+#include "src/analysis/tone_speed.h"
 
 namespace howl {
 
@@ -15,19 +15,11 @@ bool may_behave_alike(const ToneResult& a, const ToneResult& b) {
          b.behaviour == Behaviour::undetermined;
 }
 
-bool speed_varied(const ToneResult& tone) {
-  constexpr double varied = 1.15;
-  return tone.rpm_span.high > varied * tone.rpm_span.low;
-}
-
 /// Every engine makes lines at its half and whole orders: one that is heard at one speed only is no
 /// base.
 bool may_be_a_half_order(const ToneResult& tone) {
-  constexpr double narrow = 0.1;
-  if (!tone.order_if_locked) return false;
-  const double order = tone.order_if_locked->value;
-  const double reach = kNormal95 * tone.order_if_locked->log_sigma * order;
-  return reach < narrow && std::abs(order - 0.5 * std::round(2.0 * order)) < reach;
+  return tone.order_if_locked &&
+         order_may_be(tone, 0.5 * std::round(2.0 * tone.order_if_locked->value));
 }
 
 bool can_be_a_base_of(const ToneResult& howl, const ToneResult& tone) {

@@ -10,6 +10,7 @@
 #include "dsp/peaks.h"
 #include "dsp/prominence.h"
 #include "dsp/spectrum.h"
+#include "src/analysis/like_takes.h"
 
 namespace howl {
 
@@ -84,26 +85,8 @@ struct HoldSpectra {
   PowerSpectrum hertz;
   std::vector<PowerSpectrum> parts;
   std::optional<PowerSpectrum> orders;  ///< spacing in Hz at the mean speed
-  double mean_rpm;
+  double rpm;                           ///< mean
 };
-
-/// Mean speed over the time that the spectra are of.
-double mean_rpm_of(const TakeAudio& take) {
-  const auto turns_in = [&](double from, double to) {
-    return take.speed.revolutions_at(Seconds(to)) - take.speed.revolutions_at(Seconds(from));
-  };
-  double turns = turns_in(0.0, take.seconds);
-  double seconds = take.seconds;
-  for (const Interval& span : take.left_out) {
-    const double from = std::clamp(span.low, 0.0, take.seconds);
-    const double to = std::clamp(span.high, 0.0, take.seconds);
-    turns -= turns_in(from, to);
-    seconds -= to - from;
-  }
-  constexpr double least_share = 0.01;  // with less there is no spectrum either
-  return seconds > least_share * take.seconds ? 60.0 * turns / seconds
-                                              : 60.0 * turns_in(0.0, take.seconds) / take.seconds;
-}
 
 HoldSpectra hold_spectra(const TakeAudio& take) {
   const std::size_t length = hold_block_length(take);
@@ -112,7 +95,7 @@ HoldSpectra hold_spectra(const TakeAudio& take) {
   PartSpectra parts(take, parameters_hertz);
   const double turns =
       take.speed.revolutions_at(Seconds(take.seconds)) - take.speed.revolutions_at(Seconds(0.0));
-  const double mean_rpm = mean_rpm_of(take);
+  const double rpm = mean_rpm(take);
 
   const bool speed_measured = take.speed_source == "logged" || take.speed_source == "tacho";
   if (!speed_measured || turns < 32.0) {
@@ -120,7 +103,7 @@ HoldSpectra hold_spectra(const TakeAudio& take) {
       welch.push(chunk);
       parts.push(chunk);
     });
-    return {welch.result(), parts.results(), std::nullopt, mean_rpm};
+    return {welch.result(), parts.results(), std::nullopt, rpm};
   }
   OrderMapParameters parameters;
   parameters.highest_order = kHighestToneOrder;
@@ -133,21 +116,21 @@ HoldSpectra hold_spectra(const TakeAudio& take) {
     orders.push(chunk);
   });
   PowerSpectrum scaled = orders.finish();
-  scaled.spacing *= mean_rpm / 60.0;
-  return {welch.result(), parts.results(), std::move(scaled), mean_rpm};
+  scaled.spacing *= rpm / 60.0;
+  return {welch.result(), parts.results(), std::move(scaled), rpm};
 }
 
 Sighting hold_sighting(const TakeAudio& take, std::size_t index, const PowerSpectrum& spectrum,
-                       const Peak& peak, const std::vector<Hertz>& tones, double mean_rpm) {
+                       const Peak& peak, const std::vector<Hertz>& tones, double rpm) {
   Sighting s;
   s.take = index;
   const double frequency = peak.position;
   PitchPoint point = pitch_point(take, index, 0.5 * take.seconds, frequency, peak.position_sigma);
-  point.rpm = mean_rpm;
+  point.rpm = rpm;
   point.speed_rate = 0.0;
   s.points = {point};
   s.frequency_hz = {frequency, frequency};
-  s.rpm = {mean_rpm, mean_rpm};
+  s.rpm = {rpm, rpm};
   s.level_db = full_scale_level(peak.power).value;
   s.levels_db = {s.level_db};
   const ToneToNoise ratio = tone_to_noise(spectrum, Hertz(frequency), tones);
@@ -164,7 +147,7 @@ Sighting hold_sighting(const TakeAudio& take, std::size_t index, const PowerSpec
 }
 
 std::vector<Sighting> line_sightings(const TakeAudio& take, std::size_t index,
-                                     const PowerSpectrum& spectrum, double mean_rpm) {
+                                     const PowerSpectrum& spectrum, double rpm) {
   if (spectrum.power.empty()) return {};
   PeakParameters parameters;
   parameters.lowest = kLowestToneHz;
@@ -176,7 +159,7 @@ std::vector<Sighting> line_sightings(const TakeAudio& take, std::size_t index,
   for (const Peak& peak : peaks) tones.emplace_back(peak.position);
   std::vector<Sighting> sightings;
   for (const Peak& peak : peaks)
-    sightings.push_back(hold_sighting(take, index, spectrum, peak, tones, mean_rpm));
+    sightings.push_back(hold_sighting(take, index, spectrum, peak, tones, rpm));
   return sightings;
 }
 
@@ -206,9 +189,9 @@ std::size_t hold_block_length(const TakeAudio& take) {
 
 std::vector<Sighting> survey_hold(const TakeAudio& take, std::size_t index) {
   const HoldSpectra spectra = hold_spectra(take);
-  std::vector<Sighting> sightings = line_sightings(take, index, spectra.hertz, spectra.mean_rpm);
+  std::vector<Sighting> sightings = line_sightings(take, index, spectra.hertz, spectra.rpm);
   if (spectra.orders)
-    merge_lines(sightings, line_sightings(take, index, *spectra.orders, spectra.mean_rpm));
+    merge_lines(sightings, line_sightings(take, index, *spectra.orders, spectra.rpm));
   for (Sighting& s : sightings) s.passes = passes(spectra.parts, sighting_frequency(s));
   return sightings;
 }

@@ -67,9 +67,20 @@ void mark_unknown_motion(std::vector<TakeAudio>& takes) {
 }
 
 double mean_rpm(const TakeAudio& take) {
-  const double turns =
-      take.speed.revolutions_at(Seconds(take.seconds)) - take.speed.revolutions_at(Seconds(0.0));
-  return 60.0 * turns / take.seconds;
+  const auto turns_in = [&](double from, double to) {
+    return take.speed.revolutions_at(Seconds(to)) - take.speed.revolutions_at(Seconds(from));
+  };
+  double turns = turns_in(0.0, take.seconds);
+  double seconds = take.seconds;
+  for (const Interval& span : take.left_out) {
+    const double from = std::clamp(span.low, 0.0, take.seconds);
+    const double to = std::clamp(span.high, 0.0, take.seconds);
+    turns -= turns_in(from, to);
+    seconds -= to - from;
+  }
+  constexpr double least_share = 0.01;  // with less there is no spectrum either
+  return seconds > least_share * take.seconds ? 60.0 * turns / seconds
+                                              : 60.0 * turns_in(0.0, take.seconds) / take.seconds;
 }
 
 std::string describe_condition(const TakeAudio& take) {

@@ -28,7 +28,8 @@ double mean_road_speed(const TakeAudio& take);
 /// moved in any take that does not say.
 void mark_unknown_motion(std::vector<TakeAudio>& takes);
 
-/// Crankshaft speed, averaged over the take.
+/// Crankshaft speed, averaged over the part of the take that is not left out (over all of it, where
+/// next to nothing is left).
 double mean_rpm(const TakeAudio& take);
 
 /// "1500 rpm, ac on", "900 to 3000 rpm, 50 km/h"

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <numbers>
 #include <set>
 #include <utility>
 
@@ -129,6 +130,42 @@ void describe_coherence(Ranking& ranking, const std::map<std::string, CoherentPa
           "only {:.0f} % of the energy in the band here is what the reference microphone hears: "
           "this point may have a source of its own",
           100.0 * share(part->second)));
+  }
+}
+
+struct TakeLevel {
+  std::size_t take{};
+  double level_db{};
+};
+using Repeats = std::map<std::pair<std::string, std::size_t>, std::vector<TakeLevel>>;
+
+/// Levels in the band by point and condition.
+Repeats repeats_of(const std::vector<TakeAudio>& takes, const std::vector<BandBlocks>& blocks,
+                   const std::vector<bool>& chosen, const std::vector<std::size_t>& condition,
+                   const std::vector<std::optional<LevelCorrection>>& corrections) {
+  Repeats repeats;
+  for (std::size_t i = 0; i < takes.size(); ++i) {
+    if (!chosen[i]) continue;
+    const double correction = corrections.empty() ? 0.0 : corrections[i]->correction_db;
+    repeats[{takes[i].point, condition[i]}].push_back(
+        {i, 10.0 * std::log10(mean(blocks[i].block_power)) + correction});
+  }
+  return repeats;
+}
+
+/// Repeats farther apart than hand and probe explain: three standard deviations of a difference.
+void describe_repeats(Ranking& ranking, const std::vector<TakeAudio>& takes,
+                      const Repeats& repeats) {
+  const double most = 3.0 * std::numbers::sqrt2 * ComparisonParameters{}.expected_repeat_sd_db;
+  for (const auto& [at, levels] : repeats) {
+    const auto [quietest, loudest] = std::ranges::minmax(levels, {}, &TakeLevel::level_db);
+    const double apart = loudest.level_db - quietest.level_db;
+    const auto point = std::ranges::find(ranking.points, at.first, &RankedPoint::point);
+    if (!(apart > most) || !std::isfinite(apart) || point == ranking.points.end()) continue;
+    point->warnings.push_back(fmt::format(
+        "{} is {:.0f} dB louder in the band than {} at the same speed and load: was the gain the "
+        "same, and the probe set as firmly? If not, record it again",
+        takes[loudest.take].id, apart, takes[quietest.take].id));
   }
 }
 
@@ -288,6 +325,7 @@ Ranking rank_points(const std::vector<TakeAudio>& takes, const AnalysisRequest::
     ranking.points.front().below_loudest_ci95_db = Interval{0.0, 0.0};
   }
   restrain_bounds(ranking, comparison.points.size(), masked_points);
+  describe_repeats(ranking, takes, repeats_of(takes, blocks, chosen, condition, corrections));
   describe_coherence(ranking, coherent_parts(takes, blocks, chosen, corrections, aids));
   PointSet all;
   for (const TakeAudio& take : takes) all.insert(take.point);

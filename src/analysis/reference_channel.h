@@ -24,8 +24,7 @@ struct ReferenceReading {
 };
 
 /// Reads both channels of a take but what is left out of it; an order band follows the speed in
-/// both. None where the take has
-/// no reference channel or cannot be measured in the band.
+/// both. None where the take has no reference channel or cannot be measured in the band.
 std::optional<ReferenceReading> read_reference(const TakeAudio& take,
                                                const AnalysisRequest::Band& band);
 

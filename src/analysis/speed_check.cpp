@@ -67,7 +67,7 @@ void warn_of_disagreement(const SpeedHypothesis& heard, const TakeAudio& take, d
   const bool hold = is_hold(take);
   warnings.push_back(fmt::format(
       "the speed is {:.0f} rpm{} as {}, but the sound says {:.0f} rpm{} {:.1f} % {}; check the "
-      "speed, or add the take again with --rpm-from-sound",
+      "speed, or change the take to --rpm-from-sound",
       written_mean(heard, take.speed), hold ? "" : " on the average", take.speed_source,
       heard.mean.value, hold ? "," : "; at the typical moment it says", 100.0 * std::abs(off),
       off > 0.0 ? "higher" : "lower"));
@@ -79,7 +79,7 @@ void warn_if_unsteady(const SpeedHypothesis& heard, const TakeAudio& take,
   if (!is_hold(take) || !range || range->high / range->low < kUnsteady) return;
   warnings.push_back(fmt::format(
       "the speed did not hold still: the sound says {:.0f} to {:.0f} rpm; hold it steadier, or "
-      "add the take again with --rpm-from-sound",
+      "change the take to --rpm-from-sound",
       range->low, range->high));
 }
 

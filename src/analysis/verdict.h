@@ -28,6 +28,8 @@ struct Suspect {
   std::vector<EvidenceItem> evidence;  ///< strongest first, either way
   std::vector<Cause> causes;           ///< likeliest first
 };
+/// A weight below says little: a factor of 1.26. Our choice.
+inline constexpr double kTellingDb = 1.0;
 std::string suspect_name(const Suspect& suspect);  ///< its source, or its component without one
 
 /// A test not done yet, and what it promises.
@@ -66,7 +68,9 @@ struct Verdict {
   Inquiry state{Inquiry::go_on};
   std::string conclusion;                   ///< one or two sentences
   std::vector<std::string> contradictions;  ///< shown first
-  std::vector<std::string> remarks;         ///< what workshop facts mean
+  std::vector<std::string> remarks;         ///< one for every workshop fact that was entered
+  /// What the workshop found means by itself, as sentences; shown right under the conclusion.
+  std::vector<std::string> whatever_howls;
 };
 
 }  // namespace howl

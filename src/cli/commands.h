@@ -18,6 +18,8 @@ void add_evidence_command(CLI::App& program, Session& session);
 void add_compare_command(CLI::App& program, Session& session);
 void add_picture_command(CLI::App& program, Session& session);
 void add_isolate_command(CLI::App& program, Session& session);
+void add_change_command(CLI::App& program, Session& session);
+void add_remove_command(CLI::App& program, Session& session);
 void add_devices_command(CLI::App& program, Session& session);
 void add_record_command(CLI::App& program, Session& session);
 void add_session_command(CLI::App& program, Session& session);

@@ -3,7 +3,11 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cstddef>
+#include <string>
+#include <vector>
 
+#include "src/percent_text.h"
 #include "src/report/text_columns.h"
 
 namespace howl {
@@ -25,7 +29,79 @@ struct SpeedWords {
   std::string operator()(const EngineOff&) const { return "engine off"; }
 };
 
+/// With all that one speed source may differ in from another of its kind.
+struct FullSpeedWords : SpeedWords {
+  using SpeedWords::operator();
+  std::string operator()(const EnteredRamp& ramp) const {
+    std::string text;
+    for (const SpeedPoint& point : ramp.points)
+      text += fmt::format("{}{:g} rpm at {:g} s", text.empty() ? "" : ", ", point.speed.value,
+                          point.time.value);
+    return text;
+  }
+  std::string operator()(const TachoSpeed& tacho) const {
+    return fmt::format("tacho on channel {}, {:g} pulses a turn", tacho.channel,
+                       tacho.pulses_per_revolution);
+  }
+  std::string operator()(const SpeedInSound& heard) const {
+    return heard.near ? fmt::format("speed from the sound, near {:g} rpm", heard.near->value)
+                      : "speed from the sound";
+  }
+};
+
+std::string load_words(const LoadState& load) {
+  std::string text;
+  for (const auto& [key, value] : load) text += (text.empty() ? "" : ", ") + key + "=" + value;
+  return text;
+}
+
+struct TakeFact {
+  std::string name;
+  std::string value;  ///< empty: not said
+};
+
+std::vector<TakeFact> facts_of_take(const Take& take) {
+  return {{"point", take.point},
+          {"speed", std::visit(FullSpeedWords{}, take.speed)},
+          {"channel", std::to_string(take.channel)},
+          {"reference", take.reference_channel ? fmt::format("channel {}", *take.reference_channel)
+                                               : std::string()},
+          {"load", load_words(take.load)},
+          {"road speed",
+           take.road_speed_kmh ? fmt::format("{:g} km/h", *take.road_speed_kmh) : std::string()},
+          {"background", take.background ? "yes" : "no"},
+          {"note", take.note}};
+}
+
 }  // namespace
+
+std::string describe_change(const Take& was, const Take& now) {
+  const std::vector<TakeFact> before = facts_of_take(was);
+  const std::vector<TakeFact> after = facts_of_take(now);
+  const auto shown = [](const TakeFact& fact) { return fact.value.empty() ? "-" : fact.value; };
+  TextColumns table({{.heading = ""}, {.heading = "was"}, {.heading = "is now"}});
+  bool differs = false;
+  for (std::size_t i = 0; i < before.size(); ++i) {
+    if (before[i].value == after[i].value) continue;
+    table.add({before[i].name, shown(before[i]), shown(after[i])});
+    differs = true;
+  }
+  return differs ? table.text() : std::string();
+}
+
+std::string describe_found(const FoundSpeed& found) {
+  constexpr double hold = 1.06;
+  std::string text =
+      found.range.high > hold * found.range.low
+          ? fmt::format("found in the sound: {:.0f} to {:.0f} rpm, {:.0f} on the average",
+                        found.range.low, found.range.high, found.rpm)
+          : fmt::format("found in the sound: {:.0f} rpm", found.rpm);
+  text += fmt::format(" (95 %: {:.1f} to {:.1f})", found.rpm_ci95.low, found.rpm_ci95.high);
+  for (const FoundSpeed::Rival& rival : found.rivals)
+    text += fmt::format("; it may be {:.0f} rpm instead ({})", rival.rpm,
+                        percent_text(rival.probability));
+  return text;
+}
 
 std::string describe_points(std::span<const ProbePoint> points) {
   TextColumns table(

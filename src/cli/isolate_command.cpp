@@ -12,6 +12,7 @@
 #include "src/analysis/isolate.h"
 #include "src/audio/sound_writer.h"
 #include "src/case/case.h"
+#include "src/case/find_take.h"
 #include "src/cli/commands.h"
 #include "src/cli/standard_streams.h"
 #include "src/entry/names.h"
@@ -112,13 +113,9 @@ void require_not_of_case(const IsolateOptions& options, const Case& value,
 }
 
 const Take& take_of(const Case& value, const std::string& id) {
-  std::vector<std::string> ids;
-  for (const Take& take : value.takes) {
-    if (take.id == id) return take;
-    ids.push_back(take.id);
-  }
-  refuse("--take " + id, "the case has no such take",
-         ids.empty() ? "add one with howlpoint add" : "its takes are " + joined(ids, ", "));
+  const Take* const take = find_take(value, id);
+  if (take == nullptr) throw no_such_take(value, "--take " + id);
+  return *take;
 }
 
 void require_fits(const TakeIsolation& isolation) {

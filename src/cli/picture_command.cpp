@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "src/case/case.h"
+#include "src/case/find_take.h"
 #include "src/cli/band_options.h"
 #include "src/cli/commands.h"
 #include "src/cli/standard_streams.h"
@@ -60,13 +61,7 @@ void require_known_ending(const std::filesystem::path& out) {
 }
 
 void require_known_take(const Case& value, const std::string& id) {
-  std::vector<std::string> ids;
-  for (const Take& take : value.takes) {
-    if (take.id == id) return;
-    ids.push_back(take.id);
-  }
-  throw Error(Fault::command, "--take " + id, "the case has no such take",
-              ids.empty() ? "add one with howlpoint add" : "its takes are " + joined(ids, ", "));
+  if (find_take(value, id) == nullptr) throw no_such_take(value, "--take " + id);
 }
 
 void draw_as_asked(const PictureOptions& options, Session& session) {

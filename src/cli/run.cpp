@@ -68,6 +68,8 @@ void add_commands(CLI::App& program, Session& session) {
   add_new_command(program, session);
   add_about_command(program, session);
   add_add_command(program, session);
+  add_change_command(program, session);
+  add_remove_command(program, session);
   add_devices_command(program, session);
   add_record_command(program, session);
   add_session_command(program, session);

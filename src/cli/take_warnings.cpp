@@ -1,5 +1,7 @@
 #include "src/cli/take_warnings.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <iterator>
 #include <utility>
@@ -12,6 +14,7 @@
 #include "src/keeping/add_take.h"
 #include "src/profile/load_tests.h"
 #include "src/report/text_columns.h"
+#include "src/report/text_page.h"
 
 namespace howl {
 
@@ -59,15 +62,28 @@ void tell_cautions(const Take& planned) {
     print_message("caution: " + caution);
 }
 
-void tell_stored_take(std::string_view deed, const std::filesystem::path& folder,
-                      const AddedTake& added, const Session& session) {
-  print_result(std::string(deed) + " " + describe_take(added.take));
+void tell_take_warnings(const std::filesystem::path& folder, const Take& take,
+                        std::vector<std::string> warnings, const Session& session) {
   if (session.quiet) return;
-  std::vector<std::string> warnings = added.warnings;
-  for (std::string& warning : take_warnings(folder, added.take, load_case(folder).cylinders))
+  for (std::string& warning : take_warnings(folder, take, load_case(folder).cylinders))
     if (!is_among(warnings, warning)) warnings.push_back(std::move(warning));
   for (const std::string& warning : warnings)
-    print_message("warning: " + added.take.id + ": " + printable(warning));
+    print_message("warning: " + take.id + ": " + printable(warning));
+}
+
+std::string found_lines(const FoundSpeed& found, const std::filesystem::path& folder,
+                        const std::string& take) {
+  return wrapped(describe_found(found), 2, page_width) +
+         fmt::format("  if that is not so: howlpoint change {} {} --rpm-near N, or --rpm N\n",
+                     printable(folder.string()), take);
+}
+
+void tell_stored_take(std::string_view deed, const std::filesystem::path& folder,
+                      const AddedTake& added, const Session& session) {
+  std::string text = std::string(deed) + " " + describe_take(added.take);
+  if (added.found) text += found_lines(*added.found, folder, added.take.id);
+  print_result(text);
+  tell_take_warnings(folder, added.take, added.warnings, session);
 }
 
 }  // namespace howl

@@ -22,6 +22,14 @@ std::vector<std::string> take_warnings(const std::filesystem::path& folder, cons
 /// stands.
 void tell_cautions(const Take& planned);
 
+/// Says on standard error what is to be said of a stored take: `warnings`, and those above.
+void tell_take_warnings(const std::filesystem::path& folder, const Take& take,
+                        std::vector<std::string> warnings, const Session& session);
+
+/// The speed that was found, and how to put it right.
+std::string found_lines(const FoundSpeed& found, const std::filesystem::path& folder,
+                        const std::string& take);
+
 /// Says that a take was stored ("Added t01: …"; `deed` is the first word), and on standard error
 /// all that its user should know of it.
 void tell_stored_take(std::string_view deed, const std::filesystem::path& folder,

@@ -18,9 +18,10 @@ namespace {
 
 constexpr double kHoldRpm = 1500.0;
 constexpr double kTransferSd = 6.0;
-/// Of vehicles, in which levels stray twice as far; of howls with an order, whose second or third
-/// harmonic is the strongest (both common practice, and what the reasoning expects).
+/// Of vehicles, in which levels stray twice as far (common practice, and what the reasoning
+/// expects).
 constexpr double kOddVehicle = 0.2;
+/// Of howls with an order, whose second or third harmonic is the strongest (common practice).
 constexpr double kStrongerMultiple = 0.2;
 constexpr double kSurprise = 0.1;  ///< of reactions that differ from the profile's
 constexpr double kCaseRate = 16'000.0;

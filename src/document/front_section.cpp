@@ -71,6 +71,8 @@ void add_finding(Section& section, const Analysis& analysis) {
   const std::string& conclusion = analysis.verdict.conclusion;
   section.blocks.emplace_back(Paragraph{
       conclusion.empty() ? finding.what : conclusion + " " + finding.what, Emphasis::strong});
+  for (const std::string& sentence : analysis.verdict.whatever_howls)
+    section.blocks.emplace_back(Paragraph{sentence});
 }
 
 /// What a repair, or anything since, has changed.

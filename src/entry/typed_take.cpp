@@ -157,6 +157,12 @@ NewTake new_take_of(const std::filesystem::path& recording, const TypedTake& typ
           .make_point = typed.new_point};
 }
 
+NewTake facts_of(const TypedTake& typed) {
+  NewTake facts = new_take_of({}, typed);
+  if (facts.log && facts.log->empty()) facts.log.reset();
+  return facts;
+}
+
 TypedTake typed_take_of(const Take& take) {
   TypedTake typed;
   typed.point = take.point;

@@ -39,12 +39,16 @@ struct TypedTake {
 /// The take that they describe, without its recording. Throws Error (command fault).
 Take take_of(const TypedTake& typed);
 
-/// How take_of() would have to be told a take, for one to be changed. A log has no text: it is in
+/// How take_of() would have to be told a take, for one to be changed. A log has no name: it is in
 /// the case already.
 TypedTake typed_take_of(const Take& take);
 
 /// What add_take() is asked for. Throws Error (command fault).
 NewTake new_take_of(const std::filesystem::path& recording, const TypedTake& typed);
+
+/// What change_take() is asked for. A log without a name is the one that the take has. Throws Error
+/// (command fault).
+NewTake facts_of(const TypedTake& typed);
 
 /// Says that none of the `known` probe points has that name; `more` ends the remedy.
 Error no_such_point(const std::string& point, const std::vector<std::string>& known,

@@ -66,6 +66,7 @@ void require_long_enough(const RecordingFormat& format, const std::string& file)
 struct Candidate {
   Take take;
   std::vector<std::string> warnings;
+  std::optional<FoundSpeed> found{};
 };
 
 /// Fills in what the recording says of itself; throws if it cannot be used.
@@ -91,6 +92,7 @@ void examine_speed(const NewTake& request, std::optional<int> cylinders, Candida
   if (auto* logged = std::get_if<LoggedSpeed>(&in_place.speed))
     logged->log = fs::absolute(*request.log).string();
   const TakeSpeed speed = speed_of_take({}, in_place, cylinders);
+  candidate.found = speed.found;
   candidate.warnings.insert(candidate.warnings.end(), speed.warnings.begin(), speed.warnings.end());
 }
 
@@ -178,16 +180,50 @@ class Copies {
   bool kept_{};
 };
 
-std::optional<std::string> repeated_take(const Case& value, const Take& take) {
-  const auto same = std::ranges::find_if(value.takes, [&](const Take& other) {
-    return other.sha256 == take.sha256 && other.channel == take.channel;
-  });
-  if (same == value.takes.end()) return std::nullopt;
-  return fmt::format("the same channel of the same recording is in the case already, as {} at '{}'",
-                     same->id, same->point);
+// ---- a recording that is there already ----
+
+/// A case with nothing but what was said of the take, to be compared by same_case().
+Case facts_alone(const Take& take) {
+  Take facts;
+  facts.point = take.point;
+  facts.channel = take.channel;
+  facts.reference_channel = take.reference_channel;
+  facts.speed = take.speed;
+  if (auto* logged = std::get_if<LoggedSpeed>(&facts.speed)) logged->log.clear();
+  facts.load = take.load;
+  facts.road_speed_kmh = take.road_speed_kmh;
+  facts.background = take.background;
+  Case value;
+  value.takes.push_back(std::move(facts));
+  return value;
+}
+
+/// The same sound twice at one point and speed would count twice; which is wrong of two that
+/// differ, only the user knows.
+void require_new(const Case& value, const Take& take, const std::string& recording) {
+  for (const Take& other : value.takes)
+    if (other.sha256 == take.sha256 && same_case(facts_alone(other), facts_alone(take)))
+      throw Error(Fault::command, recording,
+                  fmt::format("is in the case already, as {} at '{}', with the same speed and load",
+                              other.id, other.point),
+                  fmt::format("there is nothing to add; {} can be put right with 'change', or "
+                              "taken out with 'remove'",
+                              other.id));
 }
 
 }  // namespace
+
+std::optional<std::string> repeated_take(const Case& value, const Take& take) {
+  const auto same = std::ranges::find_if(value.takes, [&](const Take& other) {
+    return other.id != take.id && other.sha256 == take.sha256 && other.channel == take.channel;
+  });
+  if (same == value.takes.end()) return std::nullopt;
+  return fmt::format(
+      "the same channel of the same recording is in the case already, as {} at '{}', and one "
+      "recording that counts twice misleads; put the wrong one right with 'change', or take it out "
+      "with 'remove'",
+      same->id, same->point);
+}
 
 AddedTake add_take(const fs::path& folder, const NewTake& request) {
   require_sound_request(request.take);
@@ -203,6 +239,9 @@ AddedTake add_take(const fs::path& folder, const NewTake& request) {
   Case value = load_case(folder);
   require_point(value, request);
   Take& take = candidate.take;
+  take.sha256 = recording_hash;
+  if (auto* logged = std::get_if<LoggedSpeed>(&take.speed)) logged->sha256 = log_hash;
+  require_new(value, take, request.recording.string());
   take.id = next_id(folder, value);
   if (take.added.empty()) take.added = now_as_text();
 
@@ -224,7 +263,9 @@ AddedTake add_take(const fs::path& folder, const NewTake& request) {
   value.takes.push_back(take);
   write_case(folder, value);
   copies.keep();
-  return {.take = std::move(candidate.take), .warnings = std::move(candidate.warnings)};
+  return {.take = std::move(candidate.take),
+          .warnings = std::move(candidate.warnings),
+          .found = std::move(candidate.found)};
 }
 
 }  // namespace howl

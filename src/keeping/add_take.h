@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "src/case/case.h"
+#include "src/speed/speed_of_take.h"
 
 namespace howl {
 
@@ -23,12 +24,19 @@ struct NewTake {
 struct AddedTake {
   Take take;
   std::vector<std::string> warnings;
+  std::optional<FoundSpeed> found;  ///< where the speed was to be found in the sound
 };
+
+/// What is to be said where another take of the case holds the same channel of the same recording.
+std::optional<std::string> repeated_take(const Case& value, const Take& take);
 
 /// Copies `recording` (and `log`, for a logged speed) in unchanged and appends the take.
 /// Validates everything first; on failure the case is as it was, no partial copy stays, and a
 /// recording that was to be moved is where it was.
 /// `take.id`, `recording`, hashes and format fields are filled in, and `added` if it is empty.
+///
+/// A recording that the case has already, of the same point, channels, speed and load, is refused
+/// with Fault::command; one of which something else is said is added, with a warning.
 ///
 /// Refused with Fault::file: what Recording refuses, less than 0.5 s, a used channel that never
 /// changes, a log or tacho channel that gives no speed. With Fault::command: an unknown point, a

@@ -12,6 +12,7 @@
 
 #include "src/case/case_folder.h"
 #include "src/case/case_json.h"
+#include "src/case/find_take.h"
 #include "src/case/take_rules.h"
 #include "src/files/descriptor.h"
 #include "src/files/durable_file.h"
@@ -86,8 +87,7 @@ void require_unchanged(const fs::path& folder, const Case& expected) {
 
 Take& take_named(Case& value, const std::string& id) {
   const auto found = std::ranges::find(value.takes, id, &Take::id);
-  if (found == value.takes.end())
-    throw Error(Fault::command, "take " + id, "is not in this case", "choose one of its takes");
+  if (found == value.takes.end()) throw no_such_take(value, "take " + id);
   return *found;
 }
 
@@ -117,11 +117,10 @@ void keep_log(const Take& old, Take& take, bool new_log) {
   take.speed = old.speed;
 }
 
-std::vector<std::string> require_good_speed(const fs::path& folder, Take take,
-                                            const std::optional<fs::path>& log,
-                                            std::optional<int> cylinders) {
+TakeSpeed good_speed(const fs::path& folder, Take take, const std::optional<fs::path>& log,
+                     std::optional<int> cylinders) {
   if (log) take.speed = LoggedSpeed{.log = fs::absolute(*log).string(), .sha256 = {}};
-  return speed_of_take(folder, take, cylinders).warnings;
+  return speed_of_take(folder, take, cylinders);
 }
 
 /// A log copied into the case, taken away again unless the case was stored.
@@ -185,6 +184,12 @@ void exchange_case(const fs::path& folder, const Case& expected, const Case& wan
   set_aside(folder, without(before, after));
 }
 
+Case taken_out(Case value, const std::string& id) {
+  const Take& take = take_named(value, id);
+  value.takes.erase(value.takes.begin() + (&take - value.takes.data()));
+  return value;
+}
+
 ChangedTake change_take(const fs::path& folder, const Case& expected, const std::string& id,
                         const NewTake& facts) {
   ChangedTake changed{.value = expected, .warnings = {}};
@@ -196,8 +201,11 @@ ChangedTake change_take(const fs::path& folder, const Case& expected, const std:
   keep_log(old, take, facts.log.has_value());
   require_point(changed.value, facts);
   require_sound_in_channels(folder / take.recording, take, take.recording);
-  changed.warnings = require_good_speed(folder, take, facts.log, expected.cylinders);
+  TakeSpeed speed = good_speed(folder, take, facts.log, expected.cylinders);
+  changed.warnings = std::move(speed.warnings);
+  changed.found = std::move(speed.found);
   std::ranges::move(doubts_of_load(take.load), std::back_inserter(changed.warnings));
+  if (const auto repeated = repeated_take(expected, take)) changed.warnings.push_back(*repeated);
 
   const FolderLock lock(folder);
   require_unchanged(folder, expected);

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <filesystem>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -8,6 +9,7 @@
 #include "src/case/case.h"
 #include "src/errors.h"
 #include "src/keeping/add_take.h"
+#include "src/speed/speed_of_take.h"
 
 namespace howl {
 
@@ -29,9 +31,14 @@ bool same_case(const Case& a, const Case& b);
 /// update_case() throws; then the case is as it was.
 void exchange_case(const std::filesystem::path& folder, const Case& expected, const Case& wanted);
 
+/// The case without that take, for exchange_case(); its probe point stays. Throws Error (command
+/// fault) that names the takes there are.
+Case taken_out(Case value, const std::string& id);
+
 struct ChangedTake {
   Case value;  ///< as it is stored now
   std::vector<std::string> warnings;
+  std::optional<FoundSpeed> found{};  ///< where the speed is to be found in the sound
 };
 
 /// Gives a take of `expected` other facts: those of `facts.take`, and `facts.log` for a logged

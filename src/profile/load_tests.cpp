@@ -26,8 +26,8 @@ constexpr const char* kManual =
     "The vehicle's service manual, local codes and the limits of licensed practice come before "
     "this text";
 constexpr const char* kSafeRoad =
-    "On a safe, level road without traffic and as road law allows, or on rollers: one person "
-    "drives, looks at the road and does not touch the computer; a second one records";
+    "Who drives looks at the road and does not touch the computer, a second one records: on a "
+    "safe, level road without traffic and as road law allows, or on rollers";
 
 /// What holds for every test with the engine running in a workshop, after the test's own cautions.
 Words in_the_workshop(Words own) {

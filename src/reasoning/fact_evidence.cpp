@@ -60,9 +60,7 @@ std::vector<FactEvidence> fact_evidence(const EnteredFacts& entered,
     const auto entry = entered.find(fact.key);
     if (entry == entered.end()) continue;
     if (std::ranges::find(fact.values, entry->second) == fact.values.end()) continue;
-    const auto says = fact.says.find(entry->second);
     evidence.push_back({fact.key, fmt::format("{}: {}", fact.question, entry->second),
-                        says == fact.says.end() ? std::string() : says->second,
                         log_ratios(fact, entry->second, profile, hypotheses)});
     for (double& ratio : evidence.back().log_ratios) ratio *= trust_in(facts, fact.key, entered);
     groups.push_back(fact.group);

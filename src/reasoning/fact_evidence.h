@@ -18,7 +18,6 @@ using EnteredFacts = std::map<std::string, std::string>;
 struct FactEvidence {
   std::string key;
   std::string text;  ///< what was found
-  std::string says;  ///< what a technician should know of it; mostly empty
   /// Natural logarithm of how much likelier the value is under each hypothesis than usual.
   std::vector<double> log_ratios;
 };

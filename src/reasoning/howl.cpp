@@ -17,14 +17,13 @@
 #include "src/analysis/pitch_ratio.h"
 #include "src/analysis/speed_check.h"
 #include "src/analysis/suspect_band.h"
+#include "src/analysis/tone_speed.h"
 
 namespace howl {
 
 namespace {
 
 constexpr double kCi95OverSigma = 2.0 * kNormal95;
-/// Speeds that differ by less cannot tell laws apart; as in PitchLawParameters.
-constexpr double kVaried = 1.15;
 
 LogEstimate from_interval(double value, const std::optional<Interval>& ci95, double sigma_else) {
   if (!ci95 || !(ci95->low > 0.0)) return {value, sigma_else};
@@ -242,7 +241,7 @@ void describe(const Analysis& analysis, const ToneResult& tone, Howl& howl) {
   howl.laws = support_of(tone);
   howl.pitch_settled = tone.behaviour != Behaviour::undetermined;
   howl.in_one_gear = tone.drive == Drive::engine_or_road;
-  howl.speed_varied = tone.rpm_span.high > kVaried * tone.rpm_span.low;
+  howl.speed_varied = speed_varied(tone);
   howl.heard_standing = tone.heard_standing;
   howl.prominent = tone.prominent;
   howl.firing = tone.combustion;
@@ -257,11 +256,7 @@ bool is_half_order(const ToneResult& tone) {
   if (!tone.order_if_locked || tone.drive == Drive::belt) return false;
   if (tone.behaviour != Behaviour::speed_locked && tone.behaviour != Behaviour::undetermined)
     return false;
-  constexpr double narrow = 0.1;
-  const LogEstimate& order = *tone.order_if_locked;
-  const double reach = kNormal95 * order.log_sigma * order.value;
-  const double half = std::floor(order.value) + 0.5;
-  return std::abs(order.value - half) < reach && reach < narrow;
+  return order_may_be(tone, std::floor(tone.order_if_locked->value) + 0.5);
 }
 
 }  // namespace

@@ -72,9 +72,8 @@ std::vector<Howl> prominent_howls(const Analysis& analysis);
 
 /// Whether a howl may as well be the second, third or fourth harmonic of another: at that multiple
 /// within 0.5 %, in orders or, where a pitch is not settled, in hertz, and no stronger; or another
-/// harmonic of one base. Three lines
-/// or fewer do not make a family that chance would not make too, but a line that another explains
-/// is no howl of its own.
+/// harmonic of one base. Three lines or fewer do not make a family that chance would not make too,
+/// but a line that another explains is no howl of its own.
 bool may_be_harmonic_of(const Howl& other, const Howl& howl);
 
 }  // namespace howl

@@ -11,6 +11,7 @@
 #include <utility>
 
 #include "src/percent_text.h"
+#include "src/reasoning/fact_words.h"
 #include "src/reasoning/source_likelihood.h"
 #include "src/reasoning/which_howl.h"
 
@@ -284,13 +285,6 @@ std::string conclusion_of(const Verdict& verdict, const Howl& howl) {
   return text + ".";
 }
 
-std::vector<std::string> remarks_of(const std::vector<FactEvidence>& facts) {
-  std::vector<std::string> remarks;
-  for (const FactEvidence& fact : facts)
-    if (!fact.says.empty()) remarks.push_back(fmt::format("{}. {}", fact.text, fact.says));
-  return remarks;
-}
-
 }  // namespace
 
 std::vector<PartChance> parts_by_chance(const Verdict& verdict) {
@@ -310,9 +304,8 @@ Verdict reason(const Analysis& analysis, const CaseKnowledge& known) {
   Verdict verdict;
   const std::vector<Hypothesis> hypotheses = hypotheses_of(known.profile);
   const Belief prior = prior_of(known.profile, hypotheses);
-  const std::vector<FactEvidence> facts =
-      fact_evidence(known.entered, known.facts, known.profile, hypotheses);
-  verdict.remarks = remarks_of(facts);
+  verdict.remarks = fact_remarks(known.entered, known.facts, {});
+  verdict.whatever_howls = facts_by_themselves(known.entered, known.facts);
   const std::optional<Howl> howl = observed_howl(analysis);
   if (!howl) {
     verdict.conclusion = "No howl was found to be explained.";
@@ -331,9 +324,12 @@ Verdict reason(const Analysis& analysis, const CaseKnowledge& known) {
     items.push_back(std::move(others.item));
     doubt = std::move(others.doubt);
   }
+  const std::vector<FactEvidence> facts =
+      fact_evidence(known.entered, known.facts, known.profile, hypotheses);
   std::ranges::move(items_of_facts(facts, known.profile.sources.size()), std::back_inserter(items));
   const Weighing weighing = weigh(prior, items, hypotheses, known.profile.sources.size());
   verdict.suspects = suspects_of(known.profile, hypotheses, weighing);
+  verdict.remarks = fact_remarks(known.entered, known.facts, verdict.suspects);
   verdict.contradictions = contradictions_of(verdict.suspects);
   if (!doubt.empty()) verdict.contradictions.push_back(doubt);
   if (!analysis.cylinder_doubt.empty())

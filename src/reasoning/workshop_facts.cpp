@@ -98,11 +98,12 @@ void read_causes(TomlReader in, WorkshopFact& fact) {
   in.finish();
 }
 
-std::map<std::string, std::string> says_in(TomlReader& in, const WorkshopFact& fact) {
-  if (!in.has("says")) return {};
-  std::map<std::string, std::string> says = in.text_map("says");
-  for (const auto& [name, text] : says) require_value(in, "says", fact, name);
-  return says;
+std::map<std::string, std::string> texts_by_value(TomlReader& in, std::string_view key,
+                                                  const WorkshopFact& fact) {
+  if (!in.has(key)) return {};
+  std::map<std::string, std::string> texts = in.text_map(key);
+  for (const auto& [name, text] : texts) require_value(in, key, fact, name);
+  return texts;
 }
 
 WorkshopFact::Trust trust_of(TomlReader in, const WorkshopFact& fact) {
@@ -128,7 +129,8 @@ WorkshopFact fact_in(TomlReader& in) {
   fact.usually = chance_set_in(usually, fact);
   usually.finish();
   for (const TomlReader& causes : in.tables("if")) read_causes(causes, fact);
-  fact.says = says_in(in, fact);
+  fact.says = texts_by_value(in, "says", fact);
+  fact.means = texts_by_value(in, "means", fact);
   if (const auto trust = in.table_if("trust")) fact.trust = trust_of(*trust, fact);
   in.finish();
   return fact;

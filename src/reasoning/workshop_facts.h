@@ -39,7 +39,9 @@ struct WorkshopFact {
   Chances usually;                          ///< where a cause has no bearing on it
   std::map<std::string, Chances> if_cause;  ///< by id of a Cause
   std::map<std::string, std::string> says;  ///< by value: what a technician should know of it
-  std::optional<Trust> trust;               ///< of a fact that tells how another was found out
+  /// By value: what it means by itself, whatever howls; few mean anything. Ends "this means …".
+  std::map<std::string, std::string> means;
+  std::optional<Trust> trust;  ///< of a fact that tells how another was found out
 };
 
 /// Common practice: what a second fact of the same group is still worth, as a factor on its weight.

@@ -260,6 +260,7 @@ Json verdict_json(const Verdict& verdict) {
           {"conclusion", text_or_null(verdict.conclusion)},
           {"contradictions", verdict.contradictions},
           {"remarks", verdict.remarks},
+          {"whatever_howls", verdict.whatever_howls},
           {"expected_repair_hours",
            verdict.repairs.empty() ? Json(nullptr) : number(verdict.expected_repair_hours)}};
 }

@@ -31,8 +31,12 @@ constexpr std::size_t most_impacts = 3;
 
 std::string head(const Case& value, const Analysis& analysis) {
   const Finding finding = finding_of(analysis);
-  return wrapped(value.title, 0, page_width) + "\n" + wrapped(finding.where, 0, page_width) +
-         wrapped(finding.what, 0, page_width) + wrapped(analysis.verdict.conclusion, 0, page_width);
+  std::string text = wrapped(value.title, 0, page_width) + "\n" +
+                     wrapped(finding.where, 0, page_width) + wrapped(finding.what, 0, page_width) +
+                     wrapped(analysis.verdict.conclusion, 0, page_width);
+  for (const std::string& sentence : analysis.verdict.whatever_howls)
+    text += wrapped(sentence, 0, page_width);
+  return text;
 }
 
 std::string takes_section(const Analysis& analysis) {

@@ -14,6 +14,7 @@
 #include "dsp/spectrum.h"
 #include "src/analysis/sighting.h"
 #include "src/analysis/suspect_band.h"
+#include "src/case/find_take.h"
 #include "src/errors.h"
 #include "src/profile/case_profile.h"
 #include "src/reasoning/diagnose.h"
@@ -38,11 +39,8 @@ float decibels(double mean_square) {
 }
 
 const Take& take_named(const Case& value, const std::string& id) {
-  const auto take = std::find_if(value.takes.begin(), value.takes.end(),
-                                 [&](const Take& t) { return t.id == id; });
-  if (take == value.takes.end())
-    throw Error(Fault::command, "take " + id, "the case has no such take",
-                "see the list of: howlpoint check");
+  const Take* const take = find_take(value, id);
+  if (take == nullptr) throw no_such_take(value, "take " + id);
   return *take;
 }
 

@@ -26,10 +26,10 @@ std::string road_text(const TakeResult& take) {
 }
 
 std::string load_text(const TakeResult& take) {
-  std::string text = take.background && !take.engine_off ? "background" : "";
-  for (const auto& [key, value] : take.load) text += (text.empty() ? "" : ", ") + key + "=" + value;
-  if (const std::string road = road_text(take); !road.empty())
-    text += (text.empty() ? "" : ", ") + road;
+  std::string text = road_text(take);
+  const auto say = [&](const std::string& more) { text += (text.empty() ? "" : ", ") + more; };
+  if (take.background && !take.engine_off) say("background");
+  for (const auto& [key, value] : take.load) say(key + "=" + value);
   return text.empty() ? "-" : text;
 }
 

@@ -13,7 +13,7 @@ namespace howl {
 
 /// "60 km/h", "20 … 80 km/h"; empty where the road speed is not known
 std::string road_text(const TakeResult& take);
-/// "ac=on, gear=3, 60 km/h"; "background" for a background take with the engine running
+/// "60 km/h, ac=on, gear=3"; "background" for a background take with the engine running
 std::string load_text(const TakeResult& take);
 /// All that a person is to know of a take, those of its quality last.
 std::vector<std::string> warnings_of(const TakeResult& take);

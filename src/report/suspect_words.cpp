@@ -12,11 +12,10 @@ namespace howl {
 namespace {
 
 constexpr std::size_t most_items = 4;
-constexpr double least_weight_db = 1.0;
 constexpr double least_chance = 0.02;
 
 bool is_telling(const EvidenceItem& item) {
-  return item.id != "before" && std::abs(item.weight_db) >= least_weight_db;
+  return item.id != "before" && std::abs(item.weight_db) >= kTellingDb;
 }
 
 }  // namespace
@@ -34,7 +33,7 @@ std::optional<double> weight_of_the_rest_db(const Suspect& suspect) {
   for (const EvidenceItem& item : suspect.evidence)
     if (item.id != "before") rest += item.weight_db;
   for (const EvidenceItem& item : telling_evidence(suspect)) rest -= item.weight_db;
-  if (suspect.source.empty() || std::abs(rest) < least_weight_db) return std::nullopt;
+  if (suspect.source.empty() || std::abs(rest) < kTellingDb) return std::nullopt;
   return rest;
 }
 

@@ -125,7 +125,8 @@ std::string repairs_section(const Verdict& verdict) {
                      {.heading = "helps", .align = TextColumns::Align::right},
                      {.heading = "hours", .align = TextColumns::Align::right}});
   std::string warnings;
-  for (const std::size_t i : repairs_told(verdict)) {
+  const std::vector<std::size_t> told = repairs_told(verdict);
+  for (const std::size_t i : told) {
     const RepairOption& repair = verdict.repairs[i];
     table.add({repair.repair + (repair.warning.empty() ? "" : " (!)"), repair.component,
                percent_text(repair.probability), fixed_text(repair.hours, 1)});
@@ -133,7 +134,7 @@ std::string repairs_section(const Verdict& verdict) {
       warnings += wrapped(repair.repair + ": " + repair.warning, 2, page_width);
   }
   return heading("If it had to be mended now: repairs in the order of least expected cost") +
-         table.text() + left_out_words(verdict, repairs_told(verdict).size()) + warnings;
+         table.text() + left_out_words(verdict, told.size()) + warnings;
 }
 
 std::string remarks_section(const Verdict& verdict) {

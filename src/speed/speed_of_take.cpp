@@ -25,6 +25,7 @@ constexpr double ramp_error = 0.01;
 constexpr double log_error = 0.003;
 constexpr double tacho_error = 0.0005;
 constexpr double near_error = 0.05;
+constexpr double least_rival = 0.01;
 constexpr std::size_t chunk = 65'536;
 
 Seconds length_of(const Take& take) {
@@ -218,6 +219,18 @@ Error not_told(const SpeedFromSound& found, const std::string& where) {
           "give what you believe with --rpm-from-sound --rpm-near N, or the speed with --rpm N"};
 }
 
+FoundSpeed found_speed(const SpeedFromSound& found, const SpeedHypothesis& known) {
+  const auto [low, high] = std::ranges::minmax(known.track, {}, &HeardSpeed::speed);
+  FoundSpeed speed{.rpm = known.mean.value,
+                   .rpm_ci95 = known.mean_ci95,
+                   .range = {low.speed.value, high.speed.value},
+                   .rivals = {}};
+  for (const SpeedHypothesis& other : found.hypotheses)
+    if (&other != &known && other.probability >= least_rival)
+      speed.rivals.push_back({other.mean.value, other.probability});
+  return speed;
+}
+
 TakeSpeed heard_speed(const std::filesystem::path& file, const Take& take,
                       const SpeedInSound& source, std::optional<int> cylinders) {
   SpeedFromSoundParameters parameters;
@@ -245,7 +258,8 @@ TakeSpeed heard_speed(const std::filesystem::path& file, const Take& take,
   return {.curve = SpeedCurve::through(points, std::hypot(of_mean, median(spread))),
           .source = std::string(sound_source),
           .warnings = {},
-          .road = {}};
+          .road = {},
+          .found = found_speed(found, *known)};
 }
 
 }  // namespace

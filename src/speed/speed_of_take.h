@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "dsp/speed_curve.h"
+#include "dsp/statistics.h"
 #include "dsp/time_spans.h"
 #include "src/case/case.h"
 #include "src/speed/speed_log.h"
@@ -16,6 +17,18 @@ namespace howl {
 inline constexpr std::string_view engine_off_source = "engine off";
 
 inline constexpr std::string_view sound_source = "sound";
+
+/// What was found where the speed was to be found in the sound.
+struct FoundSpeed {
+  struct Rival {
+    double rpm{};
+    double probability{};
+  };
+  double rpm{};  ///< mean over the take
+  Interval rpm_ci95;
+  Interval range;               ///< slowest and fastest, rpm
+  std::vector<Rival> rivals{};  ///< means it may be instead with 1 % or more, likeliest first
+};
 
 /// The speed of a take, ready for use, with what had to be repaired or assumed on the way.
 ///
@@ -30,6 +43,7 @@ struct TakeSpeed {
   /// Stretches in which the log or the pick-up says the speed; empty: the source says all of it.
   /// Elsewhere (without_speed) the curve only joins them, and the warnings say where.
   TimeSpans known{};
+  std::optional<FoundSpeed> found{};  ///< only where it comes from the sound
 };
 
 /// Resolves a take's speed source: reads its log, or its tacho channel. Paths of the take are taken

@@ -8,6 +8,7 @@
 #include <string>
 #include <thread>
 
+#include "src/case/find_take.h"
 #include "src/errors.h"
 #include "src/keeping/unfinished_take.h"
 #include "tests/src/record/fake_sound.h"

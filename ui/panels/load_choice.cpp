@@ -11,11 +11,10 @@ std::string load_words(const std::string& key, const std::string& value) {
 }
 
 std::string load_words(const TakeResult& take) {
-  std::string words = take.background && !take.engine_off ? "background" : "";
-  for (const auto& [key, value] : take.load)
-    words += (words.empty() ? "" : ", ") + load_words(key, value);
-  if (const std::string road = road_text(take); !road.empty())
-    words += (words.empty() ? "" : ", ") + road;
+  std::string words = road_text(take);  // first: what has no room is cut at the end
+  const auto say = [&](const std::string& more) { words += (words.empty() ? "" : ", ") + more; };
+  if (take.background && !take.engine_off) say("background");
+  for (const auto& [key, value] : take.load) say(load_words(key, value));
   return words.empty() ? "–" : words;
 }
 

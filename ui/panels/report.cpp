@@ -34,6 +34,8 @@ void put_answer(Frame& frame, const Area& area) {
     say("What howls", answer.finding.what);
     say("Where it is loudest", answer.finding.where);
     say("Which part", as_in_sheet(answer.analysis.verdict.conclusion));
+    for (const std::string& text : answer.analysis.verdict.whatever_howls)
+      say("Found in the workshop", text);
     for (const std::string& text : answer.analysis.verdict.contradictions)
       say("What does not fit", text);
     for (const std::string& text : warnings_of_case(answer.analysis))

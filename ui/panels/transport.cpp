@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 
+#include "src/case/find_take.h"
 #include "src/report/number_text.h"
 #include "ui/look/flow.h"
 #include "ui/look/widgets.h"

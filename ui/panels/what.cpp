@@ -97,8 +97,10 @@ void draw_what(Frame& frame, const Area& area) {
   if (!has_answer(frame, area)) return;
   Area rest = area;
   const Answer& answer = *frame.state.answer;
-  const std::string conclusion = as_in_sheet(answer.analysis.verdict.conclusion);
-  const std::string& finding = conclusion.empty() ? answer.finding.what : conclusion;
+  const Verdict& verdict = answer.analysis.verdict;
+  std::string finding =
+      verdict.conclusion.empty() ? answer.finding.what : as_in_sheet(verdict.conclusion);
+  for (const std::string& sentence : verdict.whatever_howls) finding += " " + sentence;
   const auto vehicle = [&] {
     put_sketch(frame, card(frame, rest, "On the vehicle"), sketch_to_show(frame));
   };

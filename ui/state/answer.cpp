@@ -60,11 +60,6 @@ const TakeResult* find_take(const Analysis& analysis, const std::string& id) {
   return found == analysis.takes.end() ? nullptr : &*found;
 }
 
-const Take* find_take(const Case& value, const std::string& id) {
-  const auto found = std::ranges::find(value.takes, id, &Take::id);
-  return found == value.takes.end() ? nullptr : &*found;
-}
-
 double seconds_of(const Take& take) {
   return take.sample_rate > 0 ? static_cast<double>(take.frames) / take.sample_rate : 0;
 }

@@ -26,7 +26,6 @@ SketchPicture plan_of(const Case& value, const Profile& profile);
 bool is_of_take(const ToneResult& tone, const std::string& take);
 const ToneResult* find_tone(const Analysis& analysis, const std::string& id);
 const TakeResult* find_take(const Analysis& analysis, const std::string& id);
-const Take* find_take(const Case& value, const std::string& id);
 
 double seconds_of(const Take& take);
 

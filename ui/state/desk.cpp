@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "src/case/find_take.h"
 #include "src/errors.h"
 #include "src/keeping/unfinished_take.h"
 #include "src/profile/case_profile.h"

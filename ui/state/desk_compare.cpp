@@ -5,6 +5,7 @@
 #include <system_error>
 #include <utility>
 
+#include "src/case/find_take.h"
 #include "src/errors.h"
 #include "src/reasoning/diagnose.h"
 #include "ui/state/desk.h"

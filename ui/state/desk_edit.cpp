@@ -8,6 +8,7 @@
 
 #include "src/case/case_folder.h"
 #include "src/case/evidence.h"
+#include "src/case/find_take.h"
 #include "src/document/report_of.h"
 #include "src/document/write_report.h"
 #include "src/files/show_file.h"
@@ -122,9 +123,8 @@ void Desk::act(const EnterFact& wish) {
 
 void Desk::act(const TakeOut& wish) {
   if (!state_.opened || state_.record.running) return;
-  Case wanted = state_.opened->value;
-  std::erase_if(wanted.takes, [&](const Take& take) { return take.id == wish.take; });
-  change_to(wanted);
+  const Case& value = state_.opened->value;
+  if (find_take(value, wish.take) != nullptr) change_to(taken_out(value, wish.take));
 }
 
 /// Goes one change back, or forth again; not over what another program changed meanwhile.

@@ -7,6 +7,7 @@
 #include <utility>
 #include <vector>
 
+#include "src/case/find_take.h"
 #include "src/demo/demo_cases.h"
 #include "src/errors.h"
 #include "src/keeping/add_take.h"
@@ -64,11 +65,9 @@ NewTake request_of(const Sheet& sheet, const OpenedCase& opened) {
     throw Error(Fault::command, "probe point", "none is chosen yet",
                 "choose where the microphone touched");
   require_point(all_points(opened.value, opened.profile), typed);
-  NewTake request = new_take_of(adds ? sheet.sounds.front() : fs::path(), typed);
-  if (request.log && request.log->empty()) {
-    if (adds) throw Error(Fault::command, "speed log", "none is chosen yet", "choose its file");
-    request.log.reset();
-  }
+  if (adds && typed.log && typed.log->empty())
+    throw Error(Fault::command, "speed log", "none is chosen yet", "choose its file");
+  NewTake request = adds ? new_take_of(sheet.sounds.front(), typed) : facts_of(typed);
   // A point of the profile that the case has not got yet comes with its first take.
   const auto& points = opened.value.points;
   if (std::ranges::find(points, typed.point, &ProbePoint::name) == points.end())

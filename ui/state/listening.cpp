@@ -7,6 +7,7 @@
 #include <utility>
 
 #include "src/analysis/like_takes.h"
+#include "src/case/find_take.h"
 #include "src/errors.h"
 #include "src/listen/same_speed.h"
 #include "ui/state/desk.h"

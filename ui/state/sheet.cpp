@@ -29,7 +29,7 @@ constexpr std::array<std::string_view, 4> kLogEndings{".csv", ".txt", ".tsv", ".
 constexpr std::string_view kLoad = "load.";
 
 /// Longer ones before those that they begin with.
-constexpr std::array<std::pair<std::string_view, std::string_view>, 24> kOptionNames{{
+constexpr std::array<std::pair<std::string_view, std::string_view>, 26> kOptionNames{{
     {"--rpm-from-sound", "'Sound'"},
     {"--rpm-near", "'about, rpm'"},
     {"--rpm-ramp", "'Ramp'"},
@@ -46,6 +46,8 @@ constexpr std::array<std::pair<std::string_view, std::string_view>, 24> kOptionN
     {"--title", "The complaint"},
     {"make one with 'new'", "begin one with 'New case'"},
     {"with 'add'", "with 'Add recordings'"},
+    {"with 'change'", "with 'Change'"},
+    {"with 'remove'", "with 'Take it out'"},
     {"add one with: howlpoint add", "record one, or add a recording"},
     {"add some with: howlpoint add", "record some, or add recordings"},
     {"; see howlpoint check", ""},

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "src/case/find_take.h"
 #include "ui/state/desk.h"
 
 namespace howl::desk {

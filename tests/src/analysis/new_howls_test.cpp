@@ -2,6 +2,8 @@
 
 #include <doctest/doctest.h>
 
+#include "tests/src/analysis/compared_points.h"
+
 using namespace howl;
 
 namespace {
@@ -26,28 +28,6 @@ ComparedTone heard_after(const std::string& id, double order, ToneChange change)
   return tone;
 }
 
-/// Levels after at places 0, 1, …
-void measure(ComparedTone& tone, const std::vector<double>& levels_db) {
-  for (std::size_t p = 0; p < levels_db.size(); ++p) {
-    ToneAtPlace at;
-    at.place = p;
-    at.measured.after_db = levels_db[p];
-    tone.at.push_back(at);
-  }
-}
-
-Comparison with_places(const std::vector<std::string>& points) {
-  Comparison comparison;
-  for (const std::string& point : points) {
-    ComparedPlace place;
-    place.point = point;
-    place.condition = "1800 rpm";
-    place.trusted = true;
-    comparison.places.push_back(place);
-  }
-  return comparison;
-}
-
 }  // namespace
 
 TEST_CASE("new howls: a multiple stands with its base, which comes with the point") {
@@ -60,7 +40,7 @@ TEST_CASE("new howls: a multiple stands with its base, which comes with the poin
   Comparison c = with_places({"pan", "front", "mount"});
   for (const MatchedTone& m : matched)
     c.tones.push_back(heard_after(m.lead().id, *m.lead().order, ToneChange::appeared));
-  measure(c.tones[1], {-40.0, -32.0, -39.0});
+  measure_after(c.tones[1], {-40.0, -32.0, -39.0});
   mark_multiples(c.tones, matched);
   CHECK(!c.tones[1].multiple);
   CHECK(!c.tones[3].multiple);
@@ -81,7 +61,7 @@ TEST_CASE("new howls: a base under the engine's firing is named where its multip
   c.tones.push_back(heard_after("tone1", 13.626, ToneChange::louder));
   c.tones.front().firing_order_before = 13.5;
   c.tones.push_back(heard_after("tone2", 27.252, ToneChange::appeared));
-  measure(c.tones.back(), {-51.0, -40.0});
+  measure_after(c.tones.back(), {-51.0, -40.0});
   mark_multiples(c.tones, matched);
   CHECK(is_base_of_new(c, c.tones.front()));
   CHECK(new_words(c) ==
@@ -99,10 +79,10 @@ TEST_CASE("new howls: points that differ by less than 3 dB are no different") {
   Comparison c = with_places({"pan", "front", "mount"});
   ComparedTone tone = heard_after("tone1", 13.6, ToneChange::appeared);
   CHECK(loudest_words(c, tone).empty());
-  measure(tone, {-34.0, -32.0, -39.0});
+  measure_after(tone, {-34.0, -32.0, -39.0});
   CHECK(loudest_words(c, tone) == "loudest at front and pan");
   tone.at.clear();
-  measure(tone, {-34.0, -33.0, -32.0});
+  measure_after(tone, {-34.0, -33.0, -32.0});
   CHECK(loudest_words(c, tone) == "about as loud at all 3 points");
   c.places[0].trusted = false;
   c.places[1].condition = "2500 rpm";

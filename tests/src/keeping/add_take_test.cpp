@@ -12,6 +12,7 @@
 #include "src/files/sha256.h"
 #include "src/keeping/add_take.h"
 #include "src/keeping/check_case.h"
+#include "src/keeping/exchange_case.h"
 #include "tests/src/limited_disk.h"
 #include "tests/src/scratch_folder.h"
 #include "tests/src/sound_files.h"
@@ -225,11 +226,40 @@ TEST_CASE("silence in a channel that is not used does no harm") {
   CHECK(refusal(workshop, second).where().ends_with("half.wav, channel 2"));
 }
 
-TEST_CASE("a repeated recording is a warning") {
+TEST_CASE("a repeated recording is a warning, whatever it is called now") {
   Workshop workshop;
   add_take(workshop.folder, request_for(workshop.sound("loud.wav", sines(1.0, 8000, 1))));
-  const AddedTake again = add_take(workshop.folder, request_for(workshop.scratch / "loud.wav"));
-  CHECK(has_warning(again, "is in the case already, as t01 at 'bell housing'"));
+  fs::copy_file(workshop.scratch / "loud.wav", workshop.scratch / "copy.wav");
+  NewTake elsewhere = request_for(workshop.scratch / "copy.wav");
+  elsewhere.take.point = "idler bolt";
+  CHECK(has_warning(add_take(workshop.folder, elsewhere),
+                    "is in the case already, as t01 at 'bell housing'"));
+  elsewhere.take.note = "still there twice";
+  const ChangedTake changed =
+      change_take(workshop.folder, load_case(workshop.folder), "t02", elsewhere);
+  REQUIRE(changed.warnings.size() == 1);
+  CHECK(changed.warnings[0].find("is in the case already, as t01") != std::string::npos);
+  NewTake faster = request_for(workshop.scratch / "copy.wav", EnteredSpeed{900.0_rpm});
+  CHECK(has_warning(add_take(workshop.folder, faster), "is in the case already, as t01"));
+}
+
+TEST_CASE("a repeated recording of which the same is said is refused") {
+  Workshop workshop;
+  NewTake request = request_for(workshop.sine("a.wav", 4.0), LoggedSpeed{});
+  request.log = workshop.text("drive.csv", "time (s),rpm\n0,800\n2,900\n4,1000\n");
+  request.take.load["ac"] = "on";
+  add_take(workshop.folder, request);
+  fs::copy_file(workshop.scratch / "a.wav", workshop.scratch / "copy.wav");
+  request.recording = workshop.scratch / "copy.wav";
+  request.take.note = "once more";
+  const Error refused = refusal(workshop, request);
+  CHECK(refused.where().ends_with("copy.wav"));
+  CHECK(refused.problem().find("as t01 at 'bell housing'") != std::string::npos);
+  request.take.load["ac"] = "off";
+  CHECK(has_warning(add_take(workshop.folder, request), "is in the case already, as t01"));
+  request.take.load["ac"] = "on";
+  request.log = workshop.text("other.csv", "time (s),rpm\n0,810\n2,900\n4,1000\n");
+  CHECK(has_warning(add_take(workshop.folder, request), "is in the case already, as t01"));
 }
 
 TEST_CASE("a logged take stores its log, and refuses a log that does not fit") {

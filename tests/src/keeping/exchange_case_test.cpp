@@ -67,6 +67,23 @@ TEST_CASE("files of takes that go are set aside, and come back with them") {
   CHECK(check_case(made.folder).empty());
 }
 
+TEST_CASE(
+    "a take that is taken out leaves the others and the points; one that is not there is told") {
+  const CaseOfTwo made;
+  const Case whole = made.stored();
+  const Case less = taken_out(whole, "t01");
+  REQUIRE(less.takes.size() == 1);
+  CHECK(less.takes[0].id == "t02");
+  CHECK(less.points.size() == whole.points.size());
+  try {
+    taken_out(whole, "t09");
+    FAIL_CHECK("was accepted");
+  } catch (const Error& error) {
+    CHECK(error.fault() == Fault::command);
+    CHECK(error.remedy() == "its takes are t01, t02");
+  }
+}
+
 TEST_CASE("a case that another program changed is not written over") {
   const CaseOfTwo made;
   const Case before = made.stored();

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <set>
 
+#include "src/profile/profile.h"
 #include "src/profile/source_toml.h"
 
 using namespace howl;
@@ -55,6 +56,17 @@ TEST_CASE(
   CHECK(holds(facts_for(manual, facts), "gearbox-oil"));
   CHECK_FALSE(holds(facts_for(manual, facts), "fluid-level-read"));
   CHECK(facts_for({}, facts).size() == facts.size());
+}
+
+TEST_CASE("a rail's pressure is asked of vehicles with a diesel's pump only") {
+  const std::vector<WorkshopFact> facts = built_in_facts();
+  const auto asked = [&](const std::string& profile) {
+    const std::vector<WorkshopFact> of_profile = facts_for(load_profile(profile).sources, facts);
+    return holds(of_profile, "rail-pressure");
+  };
+  CHECK(asked("diesel-van"));
+  CHECK_FALSE(asked("inline-four-manual"));
+  CHECK_FALSE(asked("transverse-four-automatic"));
 }
 
 TEST_CASE("every cause that a built-in fact names is one that some kind of source has") {

@@ -124,6 +124,8 @@ TEST_CASE("a misspelt or repeated key of a facts file is not passed over") {
 TEST_CASE("a remark about a value that cannot be found is refused") {
   check_refused(std::string(level) + "[fact.says]\nhigh = \"too much\"\n", "facts.toml, line 12",
                 "'fact.says' names 'high', which is no value of 'level'", "use low, right");
+  check_refused(std::string(level) + "[fact.means]\nhigh = \"too much\"\n", "facts.toml, line 12",
+                "'fact.means' names 'high', which is no value of 'level'", "use low, right");
 }
 
 TEST_CASE("how a fact was found out decides what it is worth") {

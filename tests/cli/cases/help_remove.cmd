@@ -1,0 +1,1 @@
+howlpoint remove --help
