@@ -39,8 +39,8 @@ inline Analysis example_analysis() {
 
   Analysis analysis;
   analysis.takes = {
-      {"t01", "transmission pan", {{"ac", "off"}}, "entered", 800.0, 2500.0, 12.0, {}},
-      {"t02", "steering pump", {}, "entered", 1500.0, 1500.0, 8.04, {"clipped in 3 places"}}};
+      {"t01", "transmission pan", {{"ac", "off"}}, "entered", 800.0, 2500.0, {}, 12.0, {}},
+      {"t02", "steering pump", {}, "entered", 1500.0, 1500.0, {}, 8.04, {"clipped in 3 places"}}};
   analysis.tones = {locked, undetermined, firing};
   ImpactResult impact;
   impact.id = "impact1";
