@@ -222,7 +222,8 @@ Document document_with_suspects(std::size_t lines_before, std::size_t rows) {
   Section section{.id = "suspects", .title = "Suspects", .blocks = {}};
   for (std::size_t i = 0; i < lines_before; ++i)
     section.blocks.emplace_back(Paragraph{"a line before"});
-  Table table{.columns = {{"Weight", Align::right}, {"Evidence"}}};
+  Table table;
+  table.columns = {{"Weight", Align::right}, {"Evidence"}};
   for (std::size_t i = 0; i < rows; ++i)
     table.rows.push_back({std::to_string(i), fmt::format("row {} of the evidence", i)});
   section.blocks.emplace_back(Heading{"The suspect"});
