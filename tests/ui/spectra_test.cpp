@@ -81,10 +81,10 @@ TEST_CASE("the same recording as two takes differs by 0 dB") {
   const auto file =
       howl::test::write_sound(workshop.scratch / "same.wav",
                               bench::tone_in_noise(250, 0.1, 1.0, 99), {.rate = bench::kRate});
-  for (int i = 0; i < 2; ++i) {
+  for (const double rpm : {1500.0, 1501.0}) {  // with the same facts it would be refused
     NewTake request{.recording = file, .log = std::nullopt, .take = {}};
     request.take.point = "transmission pan";
-    request.take.speed = EnteredSpeed{Rpm(1500)};
+    request.take.speed = EnteredSpeed{Rpm(rpm)};
     add_take(workshop.folder, request);
   }
   Desk desk{Settings{}};

@@ -91,7 +91,7 @@ void put_sound_views(Frame& frame, Area area, const TakeSound& sound) {
     put_spectra(frame, card(frame, spectrum, ""), sound);
   }
   Area upper = card(frame, area, "");
-  const float wave = high ? 50.0F : 30.0F;
+  const float wave = high ? 50.0F : 26.0F;
   put_waveform(frame, upper.take_top(frame.u(wave), frame.u(6)), sound);
   put_sound_map(frame, upper, sound);
 }
