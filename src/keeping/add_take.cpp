@@ -241,7 +241,8 @@ AddedTake add_take(const fs::path& folder, const NewTake& request) {
   Take& take = candidate.take;
   take.sha256 = recording_hash;
   if (auto* logged = std::get_if<LoggedSpeed>(&take.speed)) logged->sha256 = log_hash;
-  require_new(value, take, request.recording.string());
+  // What was just recorded must not be lost for it: a warning does.
+  if (!request.move_recording) require_new(value, take, request.recording.string());
   take.id = next_id(folder, value);
   if (take.added.empty()) take.added = now_as_text();
 

@@ -36,7 +36,8 @@ std::optional<std::string> repeated_take(const Case& value, const Take& take);
 /// `take.id`, `recording`, hashes and format fields are filled in, and `added` if it is empty.
 ///
 /// A recording that the case has already, of the same point, channels, speed and load, is refused
-/// with Fault::command; one of which something else is said is added, with a warning.
+/// with Fault::command; one of which something else is said is added, with a warning. So is one
+/// that is moved in, as it was just recorded and would be lost.
 ///
 /// Refused with Fault::file: what Recording refuses, less than 0.5 s, a used channel that never
 /// changes, a log or tacho channel that gives no speed. With Fault::command: an unknown point, a

@@ -384,6 +384,8 @@ Explained explain_where(const Howl& howl, const Source& source) {
   else if (elsewhere && ratio > 1.0)
     text += fmt::format("; this would rather be loudest at {}, but most others fit worse",
                         howl.points[nearest].point);
+  else if (!elsewhere && ratio < 1.0)
+    text += "; this would be loudest there too, but the levels fit others better";
   else
     text += fmt::format("; this would most likely be loudest at {}", howl.points[nearest].point);
   if (howl.points.size() > 2)

@@ -131,3 +131,20 @@ TEST_CASE("a multiple that behaves alike in two takes is heard, though no family
   analysis.tones.back() = on_the_road("tone2", 2.9);
   CHECK(observed_howl(analysis)->second_harmonic == false);
 }
+
+TEST_CASE("where: a source that would be loudest there too, but with other levels, is told so") {
+  Howl howl;
+  howl.points = {{.point = "pan", .loudest = 0.99, .level_db = -30.0, .sigma_db = 1.0},
+                 {.point = "pump", .loudest = 0.01, .level_db = -52.0, .sigma_db = 1.0}};
+  const auto where = [&](double pump_below_db) {
+    Source source = crank_source("transmission pump", 10.0);
+    source.below_db = {{"pan", 0.0}, {"pump", pump_below_db}};
+    const auto items = explain(howl, source);
+    return *std::ranges::find(items, "where", &Explained::id);
+  };
+  CHECK(where(20.0).log_ratio > 0.0);
+  CHECK(where(20.0).text == "loudest at pan (99 %); this would most likely be loudest at pan");
+  CHECK(where(1.0).log_ratio < 0.0);
+  CHECK(where(1.0).text ==
+        "loudest at pan (99 %); this would be loudest there too, but the levels fit others better");
+}
