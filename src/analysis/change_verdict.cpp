@@ -173,13 +173,11 @@ std::optional<double> loudest_db(const Comparison& comparison, const ComparedTon
 
 /// Heard in both cases, and as loud now as the howl was that is gone: who hears only that the
 /// vehicle howls has the same complaint. What is new is told as such.
-Tones howling_instead(const Comparison& comparison, const ComparedTone* howl) {
-  if (howl == nullptr || (howl->change != ToneChange::gone && howl->change != ToneChange::weaker))
-    return {};
-  const auto was = loudest_db(comparison, *howl, &MeasuredChange::before_db);
+Tones howling_instead(const Comparison& comparison, const ComparedTone& howl) {
+  const auto was = loudest_db(comparison, howl, &MeasuredChange::before_db);
   Tones tones;
   for (const ComparedTone& tone : comparison.tones) {
-    if (&tone == howl || tone.combustion || !tone.remark.empty()) continue;
+    if (&tone == &howl || tone.combustion || !tone.remark.empty()) continue;
     if (!tone.found_before || !tone.prominent_after) continue;
     const auto is = loudest_db(comparison, tone, &MeasuredChange::after_db);
     if (was && is && *is > *was - kDifferentDb) tones.push_back(&tone);
@@ -189,13 +187,12 @@ Tones howling_instead(const Comparison& comparison, const ComparedTone* howl) {
 
 std::string instead_words(const Comparison& comparison, const Tones& instead) {
   if (instead.empty()) return {};
-  const auto louder = std::count_if(instead.begin(), instead.end(), [](const ComparedTone* tone) {
+  const bool all_louder = std::all_of(instead.begin(), instead.end(), [](const ComparedTone* tone) {
     return tone->change == ToneChange::louder;
   });
-  const bool all = static_cast<std::size_t>(louder) == instead.size();
   return fmt::format(" But as loud as that was {} now, {}: {}.",
                      instead.size() == 1 ? "is another howl" : "are other howls",
-                     all ? "heard before too and louder since" : "heard before too",
+                     all_louder ? "heard before too and louder since" : "heard before too",
                      named(comparison, instead));
 }
 
@@ -296,8 +293,8 @@ std::string verdict_words(const Comparison& comparison, const ComparedTone* howl
   if (howl == nullptr)
     return news + "Nothing howled in the case before, so there is no howl to compare." +
            rest_words(comparison, howl, {});
-  const Tones instead = howling_instead(comparison, howl);
   const bool weaker = howl->change == ToneChange::gone || howl->change == ToneChange::weaker;
+  const Tones instead = weaker ? howling_instead(comparison, *howl) : Tones{};
   return news + howl_words(*howl, !comparison.record_next.empty()) +
          instead_words(comparison, instead) + (weaker ? unsettled_words(comparison) : "") +
          rest_words(comparison, howl, instead);

@@ -9,6 +9,12 @@ const Take* find_take(const Case& value, std::string_view id) {
   return found == value.takes.end() ? nullptr : &*found;
 }
 
+const Take& take_of_case(const Case& value, std::string_view id, const std::string& where) {
+  const Take* const take = find_take(value, id);
+  if (take == nullptr) throw no_such_take(value, where);
+  return *take;
+}
+
 Error no_such_take(const Case& value, const std::string& where) {
   std::string ids;
   for (const Take& take : value.takes) ids += (ids.empty() ? "" : ", ") + take.id;

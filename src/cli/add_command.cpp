@@ -11,7 +11,6 @@
 #include "src/cli/take_options.h"
 #include "src/cli/take_warnings.h"
 #include "src/cli/tell_mended.h"
-#include "src/errors.h"
 #include "src/keeping/add_take.h"
 
 namespace howl {
@@ -25,9 +24,7 @@ struct AddOptions {
 
 void add(const AddOptions& options, const Session& session) {
   NewTake request = new_take_of(options.recording, options.take);
-  if (options.take.log == "-")
-    throw Error(Fault::command, "--rpm-log -", "a speed log cannot come from standard input",
-                "give the log as a file");
+  require_log_file(options.take);
   require_point(load_case(options.folder).points, options.take);
 
   tell_mended(options.folder, session);

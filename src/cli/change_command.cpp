@@ -11,7 +11,6 @@
 #include "src/cli/take_warnings.h"
 #include "src/cli/tell_mended.h"
 #include "src/entry/typed_change.h"
-#include "src/errors.h"
 #include "src/keeping/exchange_case.h"
 
 namespace howl {
@@ -23,18 +22,6 @@ struct ChangeOptions {
   TypedChange change;
 };
 
-const Take& take_in(const Case& value, const std::string& id) {
-  const Take* const take = find_take(value, id);
-  if (take == nullptr) throw no_such_take(value, "take " + id);
-  return *take;
-}
-
-void require_log_file(const TypedTake& given) {
-  if (given.log != "-") return;
-  throw Error(Fault::command, "--rpm-log -", "a speed log cannot come from standard input",
-              "give the log as a file");
-}
-
 std::string reply(const Take& was, const Take& now) {
   const std::string table = describe_change(was, now);
   return table.empty() ? "Nothing changes: " + describe_take(now)
@@ -45,11 +32,11 @@ void change(const ChangeOptions& options, const Session& session) {
   require_log_file(options.change.given);
   tell_mended(options.folder, session);
   const Case before = load_case(options.folder);
-  const Take& was = take_in(before, options.take);
+  const Take& was = take_of_case(before, options.take, "take " + options.take);
   const TypedTake typed = typed_after(was, options.change);
   require_point(before.points, typed);
   const ChangedTake changed = change_take(options.folder, before, was.id, facts_of(typed));
-  const Take& now = take_in(changed.value, was.id);
+  const Take& now = take_of_case(changed.value, was.id, "take " + was.id);
   std::string text = reply(was, now);
   if (changed.found) text += found_lines(*changed.found, options.folder, now.id);
   print_result(text);

@@ -112,12 +112,6 @@ void require_not_of_case(const IsolateOptions& options, const Case& value,
   }
 }
 
-const Take& take_of(const Case& value, const std::string& id) {
-  const Take* const take = find_take(value, id);
-  if (take == nullptr) throw no_such_take(value, "--take " + id);
-  return *take;
-}
-
 void require_fits(const TakeIsolation& isolation) {
   if (isolation.samples() > most_samples(SoundFormat::wav_float))
     refuse("--out", "the take is longer than a WAV file can hold (4 GB)",
@@ -159,7 +153,7 @@ void isolate(const IsolateOptions& options, Session& session) {
   const Case value = load_case(options.folder);
   require_not_of_case(options, value, options.out);
   if (options.envelope) require_not_of_case(options, value, *options.envelope);
-  const Take& take = take_of(value, options.take);
+  const Take& take = take_of_case(value, options.take, "--take " + options.take);
   const TakeIsolation isolation(options.folder, take, value.cylinders, request);
   require_fits(isolation);
   write_files(options, take, isolation, session);

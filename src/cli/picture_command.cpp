@@ -60,16 +60,12 @@ void require_known_ending(const std::filesystem::path& out) {
               "end the name in .png, .svg or .pdf");
 }
 
-void require_known_take(const Case& value, const std::string& id) {
-  if (find_take(value, id) == nullptr) throw no_such_take(value, "--take " + id);
-}
-
 void draw_as_asked(const PictureOptions& options, Session& session) {
   const PictureKind kind = kind_of(options.of);
   require_known_ending(options.out);
   const AnalysisRequest request = options.band.request();
   const Case value = load_case(options.folder);
-  if (options.take) require_known_take(value, *options.take);
+  if (options.take) take_of_case(value, *options.take, "--take " + *options.take);
   draw_picture(options.folder, value, kind, options.take, request, options.out, session.progress());
   session.progress_line.clear();
   print_result(options.out + "\n");

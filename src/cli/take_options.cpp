@@ -4,6 +4,8 @@
 #include <string>
 #include <string_view>
 
+#include "src/errors.h"
+
 namespace howl {
 namespace {
 
@@ -128,6 +130,12 @@ void describe_change_options(CLI::App& command, TypedChange& change) {
       ->type_name("WHAT")
       ->expected(1)
       ->take_all();
+}
+
+void require_log_file(const TakeOptions& options) {
+  if (options.log == "-")
+    throw Error(Fault::command, "--rpm-log -", "a speed log cannot come from standard input",
+                "give the log as a file");
 }
 
 std::string add_line(const std::string& folder, const std::string& recording,

@@ -21,6 +21,9 @@ void describe_other_take_options(CLI::App& command, TakeOptions& options);
 /// All of them, none required, and what is to be forgotten.
 void describe_change_options(CLI::App& command, TypedChange& change);
 
+/// Refuses a speed log from standard input. Throws Error (command fault).
+void require_log_file(const TakeOptions& options);
+
 /// The command that adds `recording` as such a take, to be copied into a shell.
 std::string add_line(const std::string& folder, const std::string& recording,
                      const TakeOptions& take);
