@@ -11,6 +11,7 @@ namespace howl {
 struct SpeedPoint {
   Seconds time;
   Rpm speed;
+  friend bool operator==(const SpeedPoint&, const SpeedPoint&) = default;
 };
 
 /// Crankshaft angle at one moment; `revolutions` counts from any origin.

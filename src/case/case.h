@@ -18,24 +18,34 @@ namespace howl {
 /// How the speed of a take is known. Channels count from 1.
 struct EnteredSpeed {
   Rpm speed;
+  friend bool operator==(const EnteredSpeed&, const EnteredSpeed&) = default;
 };
 struct EnteredRamp {
   std::vector<SpeedPoint> points;
+  friend bool operator==(const EnteredRamp&, const EnteredRamp&) = default;
 };
 struct LoggedSpeed {
   std::string log;  ///< path inside the case folder
   std::string sha256;
+  /// The same log, wherever it lies.
+  friend bool operator==(const LoggedSpeed& a, const LoggedSpeed& b) {
+    return a.sha256 == b.sha256;
+  }
 };
 struct TachoSpeed {
   int channel{};
   double pulses_per_revolution{};
+  friend bool operator==(const TachoSpeed&, const TachoSpeed&) = default;
 };
 /// Found in the sound itself; `near` is what the user believes it to be.
 struct SpeedInSound {
   std::optional<Rpm> near;
+  friend bool operator==(const SpeedInSound&, const SpeedInSound&) = default;
 };
 /// The engine stood still, so that only what sounds without it is heard.
-struct EngineOff {};
+struct EngineOff {
+  friend bool operator==(const EngineOff&, const EngineOff&) = default;
+};
 using SpeedSource =
     std::variant<EnteredSpeed, EnteredRamp, LoggedSpeed, TachoSpeed, SpeedInSound, EngineOff>;
 

@@ -1,13 +1,14 @@
 #include "src/cli/describe.h"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <cstddef>
 #include <string>
 #include <vector>
 
-#include "src/percent_text.h"
+#include "src/case/load_words.h"
 #include "src/report/text_columns.h"
 
 namespace howl {
@@ -49,12 +50,6 @@ struct FullSpeedWords : SpeedWords {
   }
 };
 
-std::string load_words(const LoadState& load) {
-  std::string text;
-  for (const auto& [key, value] : load) text += (text.empty() ? "" : ", ") + key + "=" + value;
-  return text;
-}
-
 struct TakeFact {
   std::string name;
   std::string value;  ///< empty: not said
@@ -66,7 +61,7 @@ std::vector<TakeFact> facts_of_take(const Take& take) {
           {"channel", std::to_string(take.channel)},
           {"reference", take.reference_channel ? fmt::format("channel {}", *take.reference_channel)
                                                : std::string()},
-          {"load", load_words(take.load)},
+          {"load", fmt::format("{}", fmt::join(load_pairs(take.load), ", "))},
           {"road speed",
            take.road_speed_kmh ? fmt::format("{:g} km/h", *take.road_speed_kmh) : std::string()},
           {"background", take.background ? "yes" : "no"},
@@ -87,20 +82,6 @@ std::string describe_change(const Take& was, const Take& now) {
     differs = true;
   }
   return differs ? table.text() : std::string();
-}
-
-std::string describe_found(const FoundSpeed& found) {
-  constexpr double hold = 1.06;
-  std::string text =
-      found.range.high > hold * found.range.low
-          ? fmt::format("found in the sound: {:.0f} to {:.0f} rpm, {:.0f} on the average",
-                        found.range.low, found.range.high, found.rpm)
-          : fmt::format("found in the sound: {:.0f} rpm", found.rpm);
-  text += fmt::format(" (95 %: {:.1f} to {:.1f})", found.rpm_ci95.low, found.rpm_ci95.high);
-  for (const FoundSpeed::Rival& rival : found.rivals)
-    text += fmt::format("; it may be {:.0f} rpm instead ({})", rival.rpm,
-                        percent_text(rival.probability));
-  return text;
 }
 
 std::string describe_points(std::span<const ProbePoint> points) {

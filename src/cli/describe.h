@@ -4,7 +4,6 @@
 #include <string>
 
 #include "src/case/case.h"
-#include "src/speed/speed_of_take.h"
 
 namespace howl {
 
@@ -16,8 +15,5 @@ std::string describe_points(std::span<const ProbePoint> points);
 std::string describe_take(const Take& take);
 /// A table of what differs, as it was and as it is now; empty where nothing does.
 std::string describe_change(const Take& was, const Take& now);
-/// "found in the sound: 1800 rpm (95 %: 1799.1 to 1800.9)", and what it may be instead; one line
-/// without a line feed.
-std::string describe_found(const FoundSpeed& found);
 
 }  // namespace howl

@@ -15,6 +15,7 @@
 #include "src/profile/load_tests.h"
 #include "src/report/text_columns.h"
 #include "src/report/text_page.h"
+#include "src/speed/found_words.h"
 
 namespace howl {
 
@@ -73,7 +74,7 @@ void tell_take_warnings(const std::filesystem::path& folder, const Take& take,
 
 std::string found_lines(const FoundSpeed& found, const std::filesystem::path& folder,
                         const std::string& take) {
-  return wrapped(describe_found(found), 2, page_width) +
+  return wrapped(found_words(found), 2, page_width) +
          fmt::format("  if that is not so: howlpoint change {} {} --rpm-near N, or --rpm N\n",
                      printable(folder.string()), take);
 }

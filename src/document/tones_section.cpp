@@ -41,14 +41,6 @@ Table tones_table(const Analysis& analysis) {
   return table;
 }
 
-std::string law_words(std::string_view name) {
-  if (name == "locked") return "follows the engine at one order";
-  if (name == "belt") return "follows the engine, by a belt that slips";
-  if (name == "fixed") return "keeps its pitch";
-  if (name == "road") return "follows the road";
-  return "follows neither";
-}
-
 std::string laws_text(const ToneResult& tone) {
   std::vector<FittedLaw> laws = tone.laws;
   std::ranges::stable_sort(laws, std::greater{}, &FittedLaw::weight);

@@ -7,6 +7,7 @@
 #include <variant>
 #include <vector>
 
+#include "src/case/load_words.h"
 #include "src/entry/names.h"
 #include "src/entry/typed_values.h"
 #include "src/errors.h"
@@ -169,7 +170,7 @@ TypedTake typed_take_of(const Take& take) {
   type_speed(take.speed, typed);
   if (take.channel != 1) typed.channel = fmt::format("{}", take.channel);
   if (take.reference_channel) typed.reference_channel = fmt::format("{}", *take.reference_channel);
-  for (const auto& [key, value] : take.load) typed.load.push_back(key + "=" + value);
+  typed.load = load_pairs(take.load);
   if (take.road_speed_kmh) typed.road_speed = fmt::format("{}", *take.road_speed_kmh);
   typed.background = take.background;
   typed.note = take.note;

@@ -6,6 +6,8 @@
 #include <string_view>
 
 #include "src/analysis/quality.h"
+#include "src/case/find_take.h"
+#include "src/case/load_words.h"
 #include "src/report/result_words.h"
 
 namespace howl::handover {
@@ -24,18 +26,6 @@ DataValue words(std::string_view text) {
 }
 DataValue ids(const std::vector<std::string>& all) {
   return words(fmt::format("{}", fmt::join(all, " ")));
-}
-
-std::string load_words(const LoadState& load) {
-  std::vector<std::string> parts;
-  for (const auto& [key, value] : load) parts.push_back(key + "=" + value);
-  return fmt::format("{}", fmt::join(parts, "; "));
-}
-
-const Take* take_of_result(const Case& value, const std::string& id) {
-  for (const Take& take : value.takes)
-    if (take.id == id) return &take;
-  return nullptr;
 }
 
 DataTable takes_data(const Case& value, const Analysis& analysis) {
@@ -64,13 +54,13 @@ DataTable takes_data(const Case& value, const Analysis& analysis) {
                    {"note", "", "as entered"}},
                   {}};
   for (const TakeResult& take : analysis.takes) {
-    const Take* const stored = take_of_result(value, take.id);
+    const Take* const stored = find_take(value, take.id);
     const auto reference = [&](std::optional<double> ReferenceResult::*what) {
       return take.reference ? known((*take.reference).*what) : DataValue();
     };
     table.rows.push_back({words(take.id),
                           words(take.point),
-                          words(load_words(take.load)),
+                          words(fmt::format("{}", fmt::join(load_pairs(take.load), "; "))),
                           take.background,
                           known(take.seconds),
                           words(take.speed_source),

@@ -182,27 +182,18 @@ class Copies {
 
 // ---- a recording that is there already ----
 
-/// A case with nothing but what was said of the take, to be compared by same_case().
-Case facts_alone(const Take& take) {
-  Take facts;
-  facts.point = take.point;
-  facts.channel = take.channel;
-  facts.reference_channel = take.reference_channel;
-  facts.speed = take.speed;
-  if (auto* logged = std::get_if<LoggedSpeed>(&facts.speed)) logged->log.clear();
-  facts.load = take.load;
-  facts.road_speed_kmh = take.road_speed_kmh;
-  facts.background = take.background;
-  Case value;
-  value.takes.push_back(std::move(facts));
-  return value;
+/// But for the note, which changes nothing of what is found.
+bool said_alike(const Take& a, const Take& b) {
+  return a.point == b.point && a.channel == b.channel &&
+         a.reference_channel == b.reference_channel && a.speed == b.speed && a.load == b.load &&
+         a.road_speed_kmh == b.road_speed_kmh && a.background == b.background;
 }
 
 /// The same sound twice at one point and speed would count twice; which is wrong of two that
 /// differ, only the user knows.
 void require_new(const Case& value, const Take& take, const std::string& recording) {
   for (const Take& other : value.takes)
-    if (other.sha256 == take.sha256 && same_case(facts_alone(other), facts_alone(take)))
+    if (other.sha256 == take.sha256 && said_alike(other, take))
       throw Error(Fault::command, recording,
                   fmt::format("is in the case already, as {} at '{}', with the same speed and load",
                               other.id, other.point),

@@ -285,27 +285,11 @@ std::string conclusion_of(const Verdict& verdict, const Howl& howl) {
   return text + ".";
 }
 
-}  // namespace
-
-std::vector<PartChance> parts_by_chance(const Verdict& verdict) {
-  std::vector<PartChance> parts;
-  for (const Suspect& suspect : verdict.suspects) {
-    const auto known = std::ranges::find(parts, suspect.component, &PartChance::component);
-    if (known == parts.end())
-      parts.push_back({suspect.component, suspect.probability});
-    else
-      known->probability += suspect.probability;
-  }
-  std::ranges::stable_sort(parts, std::greater{}, &PartChance::probability);
-  return parts;
-}
-
-Verdict reason(const Analysis& analysis, const CaseKnowledge& known) {
+/// All but what the workshop's finds say by themselves.
+Verdict explained_howl(const Analysis& analysis, const CaseKnowledge& known) {
   Verdict verdict;
   const std::vector<Hypothesis> hypotheses = hypotheses_of(known.profile);
   const Belief prior = prior_of(known.profile, hypotheses);
-  verdict.remarks = fact_remarks(known.entered, known.facts, {});
-  verdict.whatever_howls = facts_by_themselves(known.entered, known.facts);
   const std::optional<Howl> howl = observed_howl(analysis);
   if (!howl) {
     verdict.conclusion = "No howl was found to be explained.";
@@ -329,7 +313,6 @@ Verdict reason(const Analysis& analysis, const CaseKnowledge& known) {
   std::ranges::move(items_of_facts(facts, known.profile.sources.size()), std::back_inserter(items));
   const Weighing weighing = weigh(prior, items, hypotheses, known.profile.sources.size());
   verdict.suspects = suspects_of(known.profile, hypotheses, weighing);
-  verdict.remarks = fact_remarks(known.entered, known.facts, verdict.suspects);
   verdict.contradictions = contradictions_of(verdict.suspects);
   if (!doubt.empty()) verdict.contradictions.push_back(doubt);
   if (!analysis.cylinder_doubt.empty())
@@ -343,6 +326,28 @@ Verdict reason(const Analysis& analysis, const CaseKnowledge& known) {
     std::erase_if(verdict.next_tests,
                   [](const NextTest& test) { return test.information_bits < kWorthwhileBits; });
   verdict.conclusion = conclusion_of(verdict, *howl);
+  return verdict;
+}
+
+}  // namespace
+
+std::vector<PartChance> parts_by_chance(const Verdict& verdict) {
+  std::vector<PartChance> parts;
+  for (const Suspect& suspect : verdict.suspects) {
+    const auto known = std::ranges::find(parts, suspect.component, &PartChance::component);
+    if (known == parts.end())
+      parts.push_back({suspect.component, suspect.probability});
+    else
+      known->probability += suspect.probability;
+  }
+  std::ranges::stable_sort(parts, std::greater{}, &PartChance::probability);
+  return parts;
+}
+
+Verdict reason(const Analysis& analysis, const CaseKnowledge& known) {
+  Verdict verdict = explained_howl(analysis, known);
+  verdict.remarks = fact_remarks(known.entered, known.facts, verdict.suspects);
+  verdict.whatever_howls = facts_by_themselves(known.entered, known.facts);
   return verdict;
 }
 

@@ -21,7 +21,7 @@ double chance_not_heard(const Howl& howl, Chosen chosen) {
 }
 
 /// Of the howl that is judged against another of the same strength.
-constexpr double kStandsOutOdds = 4.0;
+constexpr double kStandsOutOdds = 12.0;
 constexpr double kGivenOdds = 100.0;
 constexpr double kStrongerDb = 20.0;
 constexpr double kStrongerSd = 10.0;

@@ -35,8 +35,10 @@ enum class Chosen {
 /// makes t, level at its loudest point plus what the profile says is lost on the way there. A howl
 /// that brings a vehicle in is some 20 dB stronger than what sound parts make, give or take 10 dB
 /// (common practice; from memory), and levels are known to 6 dB: 10 dB more make it 10 times as
-/// likely. Of howls of one strength people complain of the one that stands out most, four times as
-/// often as of another (common practice; from memory), and somebody who gave its band meant it.
+/// likely. Of howls of one strength it is the one that stands out most, 12 times as often as
+/// another: the least that the trial of the whole reasoning allows (measured: 27 of 367 howls with
+/// rivals were not the fault's; 95 %: 12 to 66 times, by likelihood), as a wrong certainty costs
+/// more than a doubt. Somebody who gave its band meant it: 100 times (our choice).
 ///
 /// w₀ is 0.05 (our choice) where the howl is prominent or somebody gave its band. What merely
 /// stands out most where nothing is prominent is the fault's in about one case of three (measured:

@@ -16,6 +16,7 @@
 #include "src/analysis/suspect_band.h"
 #include "src/case/find_take.h"
 #include "src/errors.h"
+#include "src/percent_text.h"
 #include "src/profile/case_profile.h"
 #include "src/reasoning/diagnose.h"
 #include "src/report/family_words.h"
@@ -462,7 +463,10 @@ PitchSeries pitch_series(const ToneResult& tone, const Interval& rpm) {
     series.points.push_back({p.rpm, p.frequency_hz, p.sigma_hz});
   for (const FittedLaw& law : tone.laws) {
     if (law.weight < 0.02 || law.name == "road") continue;
-    PitchSeries::Law drawn{fmt::format("{} {:.2f}", law.name, law.weight), law.weight, {}, {}, {}};
+    PitchSeries::Law drawn;
+    drawn.law = law.name;
+    drawn.label = fmt::format("{}, {}", short_law_words(law.name), percent_text(law.weight));
+    drawn.weight = law.weight;
     const bool banded = tone.order_ci95 && law.exponent == 1.0;
     for (int i = 0; i <= 40; ++i) {
       const double n = rpm.low + rpm.width() * i / 40.0;

@@ -88,9 +88,9 @@ struct PitchSeries {
   };
   std::vector<Point> points;
   struct Law {
-    /// "locked 0.97": its first word is the law, and picks how the line is dashed.
-    std::string label;
-    double weight{};  ///< 0 … 1; the heavier, the stronger the line
+    std::string law;    ///< "locked", "belt" …; picks how the line is dashed
+    std::string label;  ///< "one order, 97 %"
+    double weight{};    ///< 0 … 1; the heavier, the stronger the line
     std::vector<PlotPoint> curve;
     std::vector<PlotPoint> upper;  ///< 95 % band; may be empty
     std::vector<PlotPoint> lower;

@@ -21,7 +21,7 @@ constexpr double kTextLeft = 20;  ///< of the key's words, from its left side
 constexpr double kLawSwatch = 34;
 constexpr double kBlockGap = 10;
 constexpr double kSigmasOf95Percent = 1.959964;  ///< standard normal, two-sided
-constexpr double kLeastWeight = 0.005;           ///< a lighter law reads "0.00" and is not drawn
+constexpr double kLeastWeight = 0.005;           ///< a lighter law is not drawn
 
 using Law = PitchSeries::Law;
 
@@ -40,7 +40,7 @@ double strength(const Law& law) { return std::clamp(law.weight, 0.0, 1.0); }
 
 Pen pen_of(const Law& law, const SeriesStyle& style) {
   const double w = strength(law);
-  return {style.colour, 1 + 1.4 * w, law_dash(law.label), 0.35 + 0.65 * w};
+  return {style.colour, 1 + 1.4 * w, law_dash(law.law), 0.35 + 0.65 * w};
 }
 
 std::span<const PitchSeries> shown_series(const PitchPicture& picture) {

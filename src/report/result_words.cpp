@@ -9,6 +9,7 @@
 #include <utility>
 
 #include "src/analysis/quality.h"
+#include "src/case/load_words.h"
 #include "src/report/number_text.h"
 
 namespace howl {
@@ -29,7 +30,7 @@ std::string load_text(const TakeResult& take) {
   std::string text = road_text(take);
   const auto say = [&](const std::string& more) { text += (text.empty() ? "" : ", ") + more; };
   if (take.background && !take.engine_off) say("background");
-  for (const auto& [key, value] : take.load) say(key + "=" + value);
+  for (const std::string& loaded : load_pairs(take.load)) say(loaded);
   return text.empty() ? "-" : text;
 }
 
@@ -37,6 +38,22 @@ std::vector<std::string> warnings_of(const TakeResult& take) {
   std::vector<std::string> all = take.warnings;
   for (std::string& text : warning_texts(take.quality)) all.push_back(std::move(text));
   return all;
+}
+
+std::string_view law_words(std::string_view law) {
+  if (law == "locked") return "follows the engine at one order";
+  if (law == "belt") return "follows the engine, by a belt that slips";
+  if (law == "fixed") return "keeps its pitch";
+  if (law == "road") return "follows the road";
+  return "follows neither";
+}
+
+std::string_view short_law_words(std::string_view law) {
+  if (law == "locked") return "one order";
+  if (law == "belt") return "by a slipping belt";
+  if (law == "fixed") return "steady pitch";
+  if (law == "road") return "by the road";
+  return "by none of these";
 }
 
 std::string drive_text(const ToneResult& tone) {

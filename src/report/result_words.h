@@ -18,6 +18,11 @@ std::string load_text(const TakeResult& take);
 /// All that a person is to know of a take, those of its quality last.
 std::vector<std::string> warnings_of(const TakeResult& take);
 
+/// What a pitch law says that a tone does, by the law's name: "keeps its pitch".
+std::string_view law_words(std::string_view law);
+/// The same where there is little room: "steady pitch".
+std::string_view short_law_words(std::string_view law);
+
 std::string drive_text(const ToneResult& tone);
 /// "speed-locked, drive: belt"; the behaviour alone where it has no drive
 std::string behaviour_text(const ToneResult& tone);

@@ -35,8 +35,7 @@ const SeriesStyle& series_style(std::size_t index) {
   return styles.at(index);
 }
 
-std::vector<double> law_dash(std::string_view label) {
-  const std::string_view law = label.substr(0, label.find(' '));
+std::vector<double> law_dash(std::string_view law) {
   if (law == "locked") return {};
   if (law == "belt") return {14, 4};
   if (law == "fixed") return {6, 4};

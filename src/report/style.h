@@ -42,7 +42,7 @@ inline constexpr std::size_t kMaxSeries = 6;
 const SeriesStyle& series_style(std::size_t index);
 
 /// Dash of the curve of a law: solid "locked", long dashes "belt", dashes "fixed", dots "road",
-/// dash-dot "free" and anything else. The law is the first word of `label`.
-std::vector<double> law_dash(std::string_view label);
+/// dash-dot "free" and anything else.
+std::vector<double> law_dash(std::string_view law);
 
 }  // namespace howl::picture

@@ -5,8 +5,8 @@ import json
 import math
 import sys
 
-TOP = {"schema", "takes", "tones", "impacts", "families", "suspect_band", "ranking", "suspects", "next_tests", "warnings",
-       "cautions"}
+TOP = {"schema", "takes", "tones", "impacts", "families", "suspect_band", "ranking", "suspects",
+       "next_tests", "repairs", "verdict", "warnings", "cautions"}
 TAKE = {"id", "point", "load", "speed", "background", "reference", "quality", "warnings"}
 QUALITY = {"kind", "severity", "from_s", "to_s", "share", "text", "remedy"}
 SEVERITIES = {"note", "doubt", "spoilt"}
@@ -22,6 +22,13 @@ RANKED = {"point", "level_db", "upper_bound", "coherent_level_db", "level_refere
 IMPACT = {"id", "takes", "band_hz", "spectral_kurtosis", "order", "order_ci95", "frequency_hz",
           "rpm_span", "harmonics", "sideband_order", "modulation_depth",
           "false_alarm_probability", "tone", "meaning", "advice"}
+SUSPECT = {"source", "component", "probability", "causes", "evidence"}
+EVIDENCE = {"id", "text", "weight_db"}
+NEXT_TEST = {"id", "test", "why", "information_bits", "minutes", "cautions"}
+REPAIR = {"repair", "component", "probability", "hours", "irreversible", "warning"}
+VERDICT = {"about", "words", "state", "conclusion", "contradictions", "remarks", "whatever_howls",
+           "expected_repair_hours"}
+STATES = {"enough", "go on", "not by sound"}
 BEHAVIOURS = {"speed-locked", "road-locked", "fixed-pitch", "unlocked", "undetermined"}
 DRIVES = {"direct", "belt", "unknown", "engine or road", None}
 CALLS = {"clear", "likely", "maybe", "no difference", None}
@@ -55,6 +62,30 @@ def missing(where, value, names):
     return [f"{where}: no {name}" for name in sorted(names - set(value))]
 
 
+def complaints_of_the_verdict(document):
+    found = missing("verdict", document["verdict"], VERDICT)
+    if document["verdict"].get("state") not in STATES:
+        found.append(f"verdict: state {document['verdict'].get('state')}")
+    suspects = document["suspects"]
+    for suspect in suspects:
+        found += missing("suspect", suspect, SUSPECT)
+        for item in suspect["evidence"]:
+            found += missing("evidence", item, EVIDENCE)
+        of_causes = sum(cause["probability"] for cause in suspect["causes"])
+        if of_causes > suspect["probability"] + 1e-6:
+            found.append(f"suspect {suspect['source']}: causes are likelier than it")
+    chances = [suspect["probability"] for suspect in suspects]
+    if chances and abs(sum(chances) - 1) > 1e-6:
+        found.append(f"suspects: chances sum to {sum(chances)}")
+    if chances != sorted(chances, reverse=True):
+        found.append("suspects: not the likeliest first")
+    for test in document["next_tests"]:
+        found += missing("next test", test, NEXT_TEST)
+    for repair in document["repairs"]:
+        found += missing("repair", repair, REPAIR)
+    return found
+
+
 def complaints(document):
     found = missing("document", document, TOP)
     if document.get("schema") != "howlpoint.analysis/1":
@@ -82,6 +113,7 @@ def complaints(document):
         found += missing("ranking", point, RANKED)
         if point["call"] not in CALLS:
             found.append(f"ranking: call {point['call']}")
+    found += complaints_of_the_verdict(document)
     found += [f"{path} is {value}" for path, value in numbers(document)
               if not math.isfinite(value) or abs(value) > 1e12]
     found += [f"{path} is {pair}" for path, pair in intervals(document)

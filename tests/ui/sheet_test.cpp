@@ -3,8 +3,10 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
+#include <cmath>
 #include <filesystem>
 #include <fstream>
+#include <numbers>
 #include <string>
 #include <vector>
 
@@ -50,6 +52,18 @@ const Take& take_named(const Case& value, const std::string& id) {
   const auto found = std::ranges::find(value.takes, id, &Take::id);
   REQUIRE(found != value.takes.end());
   return *found;
+}
+
+/// Cylinders that are not quite alike: firing orders, and half orders well below them.
+std::vector<double> four_cylinders_running(double rpm, double seconds) {
+  std::vector<double> sound(static_cast<std::size_t>(seconds * bench::kRate));
+  for (int k = 1; k <= 32; ++k) {
+    const double peak = (k % 4 == 0 ? 0.02 : 0.0024) / k;
+    const double step = 2.0 * std::numbers::pi * 0.5 * k * rpm / 60.0 / bench::kRate;
+    for (std::size_t i = 0; i < sound.size(); ++i)
+      sound[i] += peak * std::sin(step * static_cast<double>(i) + 1.7 * k * k);
+  }
+  return sound;
 }
 
 }  // namespace
@@ -448,6 +462,20 @@ TEST_CASE("sounds dropped while others are chosen come with these; a log goes to
   open.wish(DropFiles{{a, log}});
   CHECK(open.state().notices.size() == 1);
   CHECK(field(open.state().sheet->typed, "log").empty());
+}
+
+TEST_CASE("a speed that was to be found in the sound is told when the take is stored") {
+  SheetDesk open;
+  const fs::path running =
+      howl::test::write_sound(open.workshop.scratch / "running.wav",
+                              four_cylinders_running(1800.0, 4.0), {.rate = bench::kRate});
+  open.wish(BeginSheet{.kind = SheetKind::add_takes, .sounds = {running}});
+  open.type("point", "transmission pan");
+  open.type("speed", "sound");
+  open.wish(SubmitSheet{});
+  CHECK_FALSE(open.state().sheet);
+  REQUIRE_FALSE(open.state().notices.empty());
+  CHECK(open.state().notices.front().what.starts_with("t03: speed found in the sound: 1800 rpm"));
 }
 
 TEST_CASE("storing a take waits for no analysis and cannot be called off") {

@@ -163,14 +163,6 @@ void put_pitch_plot(Frame& frame, const Area& area, const Analysis& analysis,
   if (touched.over && !by_keys) read_under_mouse(frame, plot, analysis, touched);
 }
 
-std::string_view law_words(std::string_view law) {
-  if (law == "locked") return "follows the engine, one order";
-  if (law == "belt") return "follows the engine by a belt that slips";
-  if (law == "fixed") return "stays where it is";
-  if (law == "road") return "follows the road speed";
-  return "moves, but by none of these";
-}
-
 void put_laws(Frame& frame, Area area, const ToneResult& tone) {
   const Theme& theme = frame.theme();
   const Fonts& fonts = frame.look.fonts;

@@ -12,6 +12,7 @@
 #include "src/errors.h"
 #include "src/keeping/add_take.h"
 #include "src/keeping/exchange_case.h"
+#include "src/speed/found_words.h"
 #include "ui/state/desk.h"
 #include "ui/state/sheet.h"
 
@@ -24,6 +25,7 @@ struct StoredTake {
   Case value;
   std::string id;
   std::vector<std::string> warnings;
+  std::optional<FoundSpeed> found;
 };
 
 struct DroppedFiles {
@@ -49,13 +51,13 @@ Fields first_fields() { return {{"speed", std::string(speed_entry_key(SpeedEntry
 
 StoredTake added(const fs::path& folder, const NewTake& request) {
   AddedTake added = add_take(folder, request);
-  return {load_case(folder), added.take.id, std::move(added.warnings)};
+  return {load_case(folder), added.take.id, std::move(added.warnings), std::move(added.found)};
 }
 
 StoredTake altered(const fs::path& folder, const Case& before, const std::string& id,
                    const NewTake& facts) {
   ChangedTake altered = change_take(folder, before, id, facts);
-  return {std::move(altered.value), id, std::move(altered.warnings)};
+  return {std::move(altered.value), id, std::move(altered.warnings), std::move(altered.found)};
 }
 
 NewTake request_of(const Sheet& sheet, const OpenedCase& opened) {
@@ -342,6 +344,9 @@ void Desk::take_in(StoredTake stored, bool adds) {
     forget_changes();
   }
   changed(std::move(stored.value));
+  if (stored.found)
+    state_.notices.push_back(
+        {Notice::Kind::note, stored.id + ": speed " + found_words(*stored.found), "", {}});
   for (const std::string& warning : stored.warnings)
     state_.notices.push_back({Notice::Kind::note, stored.id + ": " + as_in_sheet(warning), "", {}});
   act(PickTake{stored.id});

@@ -9,6 +9,9 @@
 #include <fstream>
 #include <limits>
 #include <random>
+#include <string>
+#include <utility>
+#include <vector>
 
 #include "dsp/statistics.h"
 #include "src/errors.h"
@@ -96,12 +99,11 @@ PitchPicture a_pitch(int tones) {
     s.label = fmt::format("tone {}: speed-locked, order {:.2f} (9.98 … 10.02)", t + 1, 10.0 + t);
     for (double n = 800; n <= 3000; n += 200) s.points.push_back({n, (10 + t) * n / 60, 3});
     const std::vector<PlotPoint> curve{{600, 100.0 + 10 * t}, {3200, 533.0 + 50 * t}};
-    for (const char* law : {"locked 0.60", "fixed 0.20", "road 0.10", "belt 0.06", "free 0.04"}) {
-      s.laws.push_back({law,
-                        std::stod(std::string(law).substr(std::string(law).size() - 4)),
-                        curve,
-                        curve,
-                        {{600, 90}, {3200, 500}}});
+    const std::vector<std::pair<const char*, double>> laws{
+        {"locked", 0.60}, {"fixed", 0.20}, {"road", 0.10}, {"belt", 0.06}, {"free", 0.04}};
+    for (const auto& [law, weight] : laws) {
+      const std::string label = fmt::format("{} {:.2f}", law, weight);
+      s.laws.push_back({law, label, weight, curve, curve, {{600, 90}, {3200, 500}}});
     }
     p.series.push_back(s);
   }
