@@ -1,5 +1,6 @@
 #include <doctest/doctest.h>
 
+#include <filesystem>
 #include <nlohmann/json.hpp>
 #include <string>
 
@@ -7,6 +8,7 @@
 #include "src/demo/recipe.h"
 #include "src/reasoning/diagnose.h"
 #include "src/reasoning/reason.h"
+#include "src/report/verdict_table.h"
 #include "tests/src/scratch_folder.h"
 
 // The built-in cases from end to end: recipe, audio files, case folder, analysis, suspects. The
@@ -30,15 +32,14 @@ void check_suspect(const Verdict& verdict, const std::string& at_fault) {
   CHECK_MESSAGE((suspect == at_fault || some_bracket), suspect, " instead of ", at_fault);
 }
 
-void check_answer(const std::string& recipe_name) {
+Analysis check_answer(const std::string& recipe_name) {
   CAPTURE(recipe_name);
   const test::ScratchFolder scratch;
   for (const Recipe& recipe : embedded_recipes())
     if (recipe.name == recipe_name) make_demo_case(recipe, scratch / recipe_name, {});
   const std::filesystem::path folder = scratch / recipe_name;
   const nlohmann::json truth = truth_of(folder);
-  const Analysis analysis =
-      diagnose(folder, load_case(folder), {}, [](double, std::string_view) {});
+  Analysis analysis = diagnose(folder, load_case(folder), {}, [](double, std::string_view) {});
 
   REQUIRE(!analysis.tones.empty());
   const ToneResult& tone = analysis.tones.front();
@@ -58,12 +59,29 @@ void check_answer(const std::string& recipe_name) {
   REQUIRE(!analysis.ranking.empty());
   CHECK(analysis.ranking.front().point == truth["loudest_point"].get<std::string>());
   check_suspect(analysis.verdict, truth["component"].get<std::string>());
+  return analysis;
+}
+
+/// The lines of a block that begins after `heading`.
+std::string readme_block(const std::string& heading) {
+  const auto tree = std::filesystem::path(__FILE__).parent_path().parent_path().parent_path();
+  const std::string readme = test::content_of(tree / "README.md");
+  const std::string fence = "```\n";
+  const std::size_t from = readme.find(fence, readme.find(heading)) + fence.size();
+  return readme.substr(from, readme.find(fence, from) - from);
 }
 
 }  // namespace
 
 TEST_CASE("demo answer: steering pump short of fluid") { check_answer("steering-pump-low-fluid"); }
-TEST_CASE("demo answer: transmission pump") { check_answer("transmission-pump"); }
+TEST_CASE("demo answer: transmission pump, as the README explains it") {
+  const Analysis analysis = check_answer("transmission-pump");
+  const std::string explained = readme_block("Take this finding of the demo case");
+  const std::string found = verdict_section(analysis.verdict);
+  CAPTURE(explained);
+  CAPTURE(found);
+  CHECK(found.find(explained) != std::string::npos);
+}
 TEST_CASE("demo answer: alternator bearing") { check_answer("alternator-bearing"); }
 TEST_CASE("demo answer: compressor that works now more, now less") {
   check_answer("compressor-drift");
