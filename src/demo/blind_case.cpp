@@ -24,6 +24,10 @@ constexpr double kOddVehicle = 0.2;
 /// Of howls with an order, whose second or third harmonic is the strongest (common practice).
 constexpr double kStrongerMultiple = 0.2;
 constexpr double kSurprise = 0.1;  ///< of reactions that differ from the profile's
+/// With these a resonance is about as loud as any other howl while a firing order lies on it, as
+/// the one of the demo case is.
+constexpr double kRingGainDb = 55.0;
+constexpr double kRingNoiseDb = 4.0;
 constexpr double kCaseRate = 16'000.0;
 constexpr double kHoldSeconds = 3.0;
 constexpr double kSweepSeconds = 12.0;
@@ -94,7 +98,7 @@ struct DrawPitch {
   DrawnPitch operator()(const Ringing& turning) const {
     const double hertz =
         turning.hertz ? draw_between(random, *turning.hertz) : log_between(random, 150.0, 1500.0);
-    return {Resonance{hertz, draw_between(random, 0.004, 0.012), -6.0, -45.0}, 0.0};
+    return {Resonance{hertz, draw_between(random, 0.004, 0.012), 0.0, 0.0}, 0.0};
   }
 };
 
@@ -188,8 +192,8 @@ RecipeSource draw_source(const Source& source, const Places& places, double leve
   drawn.effects =
       draw_effects(&source, std::holds_alternative<BeltTurning>(source.turning), random);
   if (auto* resonance = std::get_if<Resonance>(&drawn.kind)) {
-    resonance->gain_db += level_db + 30.0;
-    resonance->noise_db += level_db + 30.0;
+    resonance->gain_db = level_db + kRingGainDb;
+    resonance->noise_db = level_db + kRingNoiseDb;
   }
   return drawn;
 }
@@ -317,11 +321,24 @@ bool on_the_road(const RecipeSource& culprit) {
 /// On the road everything is recorded rolling, and other holds in other gears.
 void roll(RecipeTakes& takes, double kmh) { takes.road_speed_kmh = kmh; }
 
+/// A resonance is recorded where it howls: at the speed nearest the usual hold that lays a firing
+/// order on it.
+double hold_rpm(const Recipe& recipe) {
+  const auto* resonance = std::get_if<Resonance>(&recipe.culprit().kind);
+  if (resonance == nullptr) return kHoldRpm;
+  const double firing = 0.5 * recipe.engine.lines.cylinders;
+  const double multiple =
+      std::max(1.0, std::round(resonance->frequency_hz / (firing * kHoldRpm / 60.0)));
+  return 60.0 * resonance->frequency_hz / (firing * multiple);
+}
+
+double hold_rpm_of(const RecipeTakes& takes) { return takes.speed.front().speed.value; }
+
 void plan_takes(Recipe& recipe, const std::vector<std::string>& points, Random& random) {
   const RecipeSource& culprit = recipe.culprit();
   const bool road = on_the_road(culprit);
   const std::string best = loudest_of(points, culprit);
-  recipe.takes.push_back(hold_at(kHoldRpm, points));
+  recipe.takes.push_back(hold_at(hold_rpm(recipe), points));
   if (road) roll(recipe.takes.back(), kRoadKmhAtHold);
   if (chance(random, 0.8)) {
     recipe.takes.push_back(hold_at(1900.0, {best}));
@@ -337,7 +354,7 @@ void plan_takes(Recipe& recipe, const std::vector<std::string>& points, Random& 
 bool tells(const LoadTest& test) { return !test.vehicle_moves; }
 
 void add_load_test(Recipe& recipe, const LoadTest& test, const std::string& point) {
-  RecipeTakes takes = hold_at(kHoldRpm, {point});
+  RecipeTakes takes = hold_at(hold_rpm_of(recipe.takes.front()), {point});
   takes.load = {{test.key, test.loaded.front()}};
   takes.road_speed_kmh = recipe.takes.front().road_speed_kmh;
   recipe.takes.push_back(std::move(takes));
@@ -462,13 +479,13 @@ BlindCase with_test_done(const BlindCase& blind, const Profile& profile,
     recipe.takes.push_back(sweep_at(point, SpeedWritten::log));
   } else if (test == "speed:gear") {
     constexpr double lower_gear = 1.4;
-    RecipeTakes takes = hold_at(lower_gear * kHoldRpm, {point});
+    RecipeTakes takes = hold_at(lower_gear * hold_rpm_of(recipe.takes.front()), {point});
     takes.road_speed_kmh = recipe.takes.front().road_speed_kmh;
     recipe.takes.push_back(std::move(takes));
   } else if (test == "speed:tacho") {
     recipe.takes.push_back(sweep_at(point, SpeedWritten::tacho));
   } else if (test.starts_with("point:")) {
-    RecipeTakes takes = hold_at(kHoldRpm, {name});
+    RecipeTakes takes = hold_at(hold_rpm_of(recipe.takes.front()), {name});
     takes.road_speed_kmh = recipe.takes.front().road_speed_kmh;
     recipe.takes.push_back(std::move(takes));
   } else if (const WorkshopFact* fact = find_fact(facts, name)) {

@@ -20,9 +20,9 @@ namespace howl {
 /// profile's by 6 dB, in one vehicle of five by 12 dB. Of one howl in five that has an order, the
 /// second or third harmonic is the strongest. The source at fault makes a howl, 80 Hz or more at
 /// the hold, because that is what is complained of; a part that only rumbles is passed over for the
-/// next in the profile. Each healthy source is heard too in half of the vehicles, 14 to 34 dB
-/// weaker. Of the parts that can strike, half do. One source in ten reacts to a load otherwise than
-/// the profile says.
+/// next in the profile. A resonance is recorded where it howls: a firing order lies on it. Each
+/// healthy source is heard too in half of the vehicles, 14 to 34 dB weaker. Of the parts that can
+/// strike, half do. One source in ten reacts to a load otherwise than the profile says.
 ///
 /// What was recorded: 2 to 10 points at one hold, with that nearest to the culprit among them in
 /// four of five; two more holds and a sweep at the point where it is loudest, each in four of five;
