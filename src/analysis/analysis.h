@@ -128,6 +128,9 @@ struct ToneResult {
   /// Would be one of them if it follows the engine, which it was not heard at enough speeds to say;
   /// or is prominent, but a half order no stronger than the row of them.
   bool maybe_combustion{};
+  /// Pitch at which a firing order is far louder than the others at the speed of some holds, though
+  /// not at all speeds: something may resonate there. It then is no combustion.
+  std::optional<double> swells_at_hz{};
   /// Where the true level lies, as far as clipping and a probe above its range leave that open.
   std::optional<Interval> level_bounds_db;
   bool above_probe_range{};  ///< reaches above 2 kHz

@@ -1,7 +1,11 @@
 #include "src/analysis/combustion.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
+#include <map>
+#include <string>
 
 #include "dsp/statistics.h"
 #include "src/analysis/pitch_ratio.h"
@@ -200,6 +204,97 @@ void mark_uneven(std::vector<OrderLine>& lines, const std::vector<OrderLine>& fi
   }
 }
 
+// ---- Firing orders that swell at one speed
+
+/// What a firing order was like in a take of steady speed.
+struct Heard {
+  OrderLine* line;
+  double rpm;
+  double hertz;
+  double level_db;
+  bool stands_out{};
+};
+
+/// By take; those of changing speed left out.
+std::map<std::string, std::vector<Heard>> heard_in_holds(std::vector<OrderLine>& lines) {
+  constexpr double steady = 1.03;
+  std::map<std::string, std::vector<Heard>> holds;
+  for (OrderLine& line : lines) {
+    std::map<std::string, std::vector<const TrackPoint*>> by_take;
+    for (const TrackPoint& point : line.tone->track) by_take[point.take].push_back(&point);
+    for (const auto& [take, points] : by_take) {
+      const auto [slowest, fastest] = std::ranges::minmax(points, {}, &TrackPoint::rpm);
+      if (fastest->rpm > steady * slowest->rpm) continue;
+      Heard heard{&line, 0.0, 0.0, 0.0};
+      const auto share = 1.0 / static_cast<double>(points.size());
+      for (const TrackPoint* point : points) {
+        heard.rpm += share * point->rpm;
+        heard.hertz += share * point->frequency_hz;
+        heard.level_db += share * point->level_db;
+      }
+      holds[take].push_back(heard);
+    }
+  }
+  return holds;
+}
+
+/// Judges the firing orders of one take by each other.
+void judge(std::vector<Heard>& hold, const CombustionParameters& p) {
+  std::vector<OrderLine> lines;
+  for (const Heard& heard : hold) {
+    lines.push_back(*heard.line);
+    lines.back().level_db = heard.level_db;
+    lines.back().stands_out = false;
+  }
+  if (lines.size() <= kFewestOthers) return;
+  find_outstanding(lines, p);
+  for (std::size_t i = 0; i < hold.size(); ++i) hold[i].stands_out = lines[i].stands_out;
+}
+
+/// The loudest of those in which a line stands out at a speed at which it does in half of the
+/// takes.
+const Heard* swelling(const OrderLine& line,
+                      const std::map<std::string, std::vector<Heard>>& holds) {
+  constexpr double one_speed = 0.02;
+  std::vector<const Heard*> own;
+  for (const auto& [take, hold] : holds)
+    for (const Heard& heard : hold)
+      if (heard.line == &line) own.push_back(&heard);
+  const Heard* loudest = nullptr;
+  for (const Heard* at : own) {
+    if (!at->stands_out) continue;
+    int there = 0;
+    int out = 0;
+    for (const Heard* other : own) {
+      if (std::abs(std::log(other->rpm / at->rpm)) > one_speed) continue;
+      ++there;
+      out += other->stands_out ? 1 : 0;
+    }
+    if (2 * out >= there && (loudest == nullptr || at->level_db > loudest->level_db)) loudest = at;
+  }
+  return loudest;
+}
+
+/// What stands out at the speed that was recorded is what howls there, though at other speeds it
+/// does not.
+void mark_swelling(std::vector<OrderLine>& lines, const CombustionParameters& p) {
+  auto holds = heard_in_holds(lines);
+  for (auto& [take, hold] : holds) judge(hold, {p.swells, p.scatter_db, p.scatter_worth});
+  for (OrderLine& line : lines) {
+    ToneResult& tone = *line.tone;
+    if (!tone.combustion || !tone.prominent) continue;
+    const Heard* const heard = swelling(line, holds);
+    if (heard == nullptr) continue;
+    tone.combustion = false;
+    tone.swells_at_hz = heard->hertz;
+    tone.advice = fmt::format(
+        "the engine's firing makes this order too, but at {:.0f} rpm it is far louder than the "
+        "firing orders beside it: something may resonate at {:.0f} Hz; pass that speed slowly, "
+        "and see whether other orders swell at that pitch too",
+        heard->rpm, heard->hertz);
+  }
+}
+
 /// Undetermined tones against the firing orders that are settled and against each other.
 void mark_possible_firing(std::vector<ToneResult>& tones, std::vector<OrderLine> lines,
                           int cylinders, const CombustionParameters& p) {
@@ -233,6 +328,7 @@ void mark_combustion(std::vector<ToneResult>& tones, std::optional<int> cylinder
   std::vector<OrderLine> firing = lines_of(known, true, *cylinders);
   std::vector<OrderLine> uneven = lines_of(known, false, *cylinders);
   mark_firing(firing, *cylinders, parameters);
+  mark_swelling(firing, parameters);
   mark_uneven(uneven, firing, parameters);
   mark_possible_firing(tones, firing, *cylinders, parameters);
 }

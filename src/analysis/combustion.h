@@ -10,6 +10,8 @@ namespace howl {
 struct CombustionParameters {
   /// Chance that a line of the engine's own is taken for another's because it stands out.
   double stands_out{0.01};
+  /// The same in one take, of which there are many.
+  double swells{0.001};
   /// Scatter of the levels of firing orders about a smooth fall, as transfer paths leave it, before
   /// the case's own lines are seen, and how many lines that knowledge is worth. Our choice.
   double scatter_db{3.0};
@@ -28,6 +30,10 @@ struct CombustionParameters {
 /// prediction limit (Student's t, with a scatter that lines of the case and prior knowledge give
 /// together). A pump whose order is a firing multiple thus remains a howl when it is louder than
 /// its neighbours let one expect.
+///
+/// A firing order that stands out by the same judgement in half of the takes held at one speed, and
+/// is prominent, is what howls at that speed: a resonance that firing lights up comes and goes with
+/// the revs, and typical levels do not show it.
 ///
 /// With fewer than three other firing orders: those up to 1.5 times the number of cylinders. Half
 /// orders with fewer than three others are the engine's own where they lie so far below the firing

@@ -234,6 +234,31 @@ void forget_speed(Howl& howl) {
                            howl.hertz ? howl.hertz->value * howl.harmonic : 0.0);
 }
 
+/// Orders that a resonance lights up swell near its pitch: those that come by there.
+bool swell_alike(double hertz, double other_hertz) {
+  constexpr double near = 0.05;
+  return std::abs(std::log(hertz / other_hertz)) < near;
+}
+
+/// The engine's firing makes its order, so that neither that nor what it follows tells who makes it
+/// so loud at one pitch. Where two orders swell at one pitch, that stays where it is (our choice:
+/// 16 times as likely as under any other law).
+void know_pitch_only(const Analysis& analysis, const ToneResult& tone, Howl& howl) {
+  const double hertz = *tone.swells_at_hz;
+  const auto swelling = std::ranges::count_if(analysis.tones, [&](const ToneResult& other) {
+    return other.swells_at_hz && swell_alike(hertz, *other.swells_at_hz);
+  });
+  howl.swells = true;
+  howl.laws = swelling > 1 ? Howl::LawSupport{4.0, 0.25, 0.25, 0.25, 0.25} : Howl::LawSupport{};
+  howl.pitch_settled = false;
+  howl.order.reset();
+  howl.sideband_order.reset();
+  howl.second_harmonic.reset();
+  howl.harmonic = 1;
+  howl.hertz = LogEstimate{hertz, 0.005};
+  howl.words += fmt::format(", which swells at {:.0f} Hz", hertz);
+}
+
 void describe(const Analysis& analysis, const ToneResult& tone, Howl& howl) {
   howl.id = tone.combustion ? tone.id : tone.family.value_or(tone.id);
   howl.words = words_for(tone);
@@ -246,6 +271,7 @@ void describe(const Analysis& analysis, const ToneResult& tone, Howl& howl) {
   howl.prominent = tone.prominent;
   howl.firing = tone.combustion;
   place_tone(analysis, tone, howl);
+  if (tone.swells_at_hz) know_pitch_only(analysis, tone, howl);
   howl.wrong_speeds = contradicted_takes(analysis, tone);
   if (!howl.wrong_speeds.empty()) forget_speed(howl);
 }
@@ -302,6 +328,7 @@ std::optional<Howl> observed_howl(const Analysis& analysis) {
 bool may_be_harmonic_of(const Howl& other, const Howl& howl) {
   constexpr double off = 0.005;
   constexpr double most = 4.0;
+  if (other.swells && howl.swells) return swell_alike(other.hertz->value, howl.hertz->value);
   const bool in_orders = other.pitch_settled && howl.pitch_settled && other.order && howl.order;
   if (!in_orders && (other.pitch_settled || howl.pitch_settled)) return false;
   if (!in_orders && !(other.hertz && howl.hertz)) return false;

@@ -45,6 +45,7 @@ struct Howl {
   bool heard_standing{};  ///< while the vehicle stood
   bool prominent{};       ///< by the ECMA-418-1 criterion
   bool firing{};          ///< at a firing order: the engine makes it too
+  bool swells{};          ///< a firing order that is far louder at one pitch, `hertz`
   /// Of its family's base, or of another tone at half or a third of its pitch; the pitches below
   /// are the base's.
   int harmonic{1};
@@ -72,8 +73,8 @@ std::vector<Howl> prominent_howls(const Analysis& analysis);
 
 /// Whether a howl may as well be the second, third or fourth harmonic of another: at that multiple
 /// within 0.5 %, in orders or, where a pitch is not settled, in hertz, and no stronger; or another
-/// harmonic of one base. Three lines or fewer do not make a family that chance would not make too,
-/// but a line that another explains is no howl of its own.
+/// harmonic of one base; or swells at the same pitch. Three lines or fewer do not make a family
+/// that chance would not make too, but a line that another explains is no howl of its own.
 bool may_be_harmonic_of(const Howl& other, const Howl& howl);
 
 }  // namespace howl

@@ -111,6 +111,7 @@ Json tone_json(const ToneResult& tone, const std::string& level_reference) {
           {"sideband", tone.sideband ? Json(tone.sideband->number) : Json(nullptr)},
           {"combustion", tone.combustion},
           {"maybe_combustion", tone.maybe_combustion},
+          {"swells_at_hz", number(tone.swells_at_hz)},
           {"takes", tone.takes},
           {"advice", text_or_null(tone.advice)},
           {"remark", text_or_null(tone.remark)},

@@ -91,14 +91,22 @@ std::string drive_words(Drive drive) {
   return "; whether directly or by a belt is not settled";
 }
 
+/// What makes an order that follows the engine.
+std::string maker_words(const ToneResult& tone) {
+  if (tone.combustion) return "; the engine's firing makes this order too";
+  if (tone.swells_at_hz)
+    return fmt::format(
+        "; the engine's firing makes this order too, but it swells at {:.0f} Hz, as if something "
+        "resonated there",
+        *tone.swells_at_hz);
+  return tone.maybe_combustion ? "; it may be the engine's firing" : drive_words(tone.drive);
+}
+
 std::string howl_words(const Analysis& analysis, const ToneResult& tone) {
   const std::string hertz = span_text(tone.frequency_hz, 0) + " Hz";
   switch (tone.behaviour) {
     case Behaviour::speed_locked:
-      return "speed-locked, " + order_words(tone) + base_words(analysis, tone) +
-             (tone.combustion         ? "; the engine's firing makes this order too"
-              : tone.maybe_combustion ? "; it may be the engine's firing"
-                                      : drive_words(tone.drive));
+      return "speed-locked, " + order_words(tone) + base_words(analysis, tone) + maker_words(tone);
     case Behaviour::road_locked:
       return "road-locked, at " + hertz + ": it follows road speed, not the engine";
     case Behaviour::fixed_pitch:

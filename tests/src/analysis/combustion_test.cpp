@@ -231,3 +231,48 @@ TEST_CASE(
   mark_combustion(without_row, 4);
   CHECK_FALSE(without_row.back().maybe_combustion);
 }
+
+namespace {
+
+/// Order 12 louder by `above_db` in so many of the three takes that are held at 1500 rpm; another
+/// hold and a sweep, in which it is as the others.
+ToneResult twelfth_order(double above_db, int in_takes, bool prominent = true) {
+  std::vector<ToneResult> tones = four_cylinders(1.0);
+  for (ToneResult& tone : tones) {
+    const double order = *tone.order;
+    const auto heard = [&](const char* take, double rpm, double db) {
+      tone.track.push_back({1.0, rpm, order * rpm / 60.0, 0.1, take, tone.level_db + db});
+    };
+    int take = 0;
+    for (const char* held : {"t01", "t02", "t03"})
+      heard(held, 1500.0, order == 12.0 && take++ < in_takes ? above_db : 0.0);
+    heard("t04", 2300.0, 0.0);
+    for (const double rpm : {900.0, 1500.0, 2800.0}) heard("t05", rpm, 0.0);
+  }
+  const auto twelfth = std::ranges::find(tones, 12.0, &ToneResult::order);
+  twelfth->prominent = prominent;
+  mark_combustion(tones, 4);
+  return *twelfth;
+}
+
+}  // namespace
+
+// Common practice: a part that resonates booms or howls at certain engine speeds, where one of the
+// engine's orders comes by its natural frequency.
+TEST_CASE("A firing order that is far louder at the speed of some holds is what howls there") {
+  const ToneResult howl = twelfth_order(25.0, 3);
+  CHECK_FALSE(howl.combustion);
+  REQUIRE(howl.swells_at_hz);
+  CHECK(*howl.swells_at_hz == doctest::Approx(300.0));
+  CHECK(howl.advice.find("1500 rpm") != std::string::npos);
+  CHECK(twelfth_order(25.0, 2).swells_at_hz);
+}
+
+TEST_CASE("A firing order that is louder in few takes, by little, or not prominent stays firing") {
+  for (const ToneResult& tone :
+       {twelfth_order(25.0, 1), twelfth_order(6.0, 3), twelfth_order(25.0, 3, false)}) {
+    CHECK(tone.combustion);
+    CHECK_FALSE(tone.swells_at_hz);
+    CHECK(tone.advice.empty());
+  }
+}

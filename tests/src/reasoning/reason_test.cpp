@@ -106,6 +106,25 @@ TEST_CASE("reasoning: a second howl, stronger at its source, takes the certainty
   CHECK(faint.contradictions.empty());
 }
 
+TEST_CASE("reasoning: a firing order that swells at one pitch tells that pitch and no order") {
+  Analysis analysis = with_other_howl(-40.0);
+  analysis.tones.front().swells_at_hz = 300.0;
+  const std::optional<Howl> howl = observed_howl(analysis);
+  REQUIRE(howl);
+  CHECK(howl->swells);
+  CHECK_FALSE(howl->order);
+  CHECK_FALSE(howl->pitch_settled);
+  CHECK(howl->hertz->value == doctest::Approx(300.0));
+  CHECK(judged(analysis, two_pumps()).state != Inquiry::enough);
+  // A second order that swells at that pitch is no rival, but says that the pitch stays.
+  analysis.tones.back().swells_at_hz = 306.0;
+  const std::optional<Howl> stays = observed_howl(analysis);
+  CHECK(stays->laws.fixed > 10.0 * stays->laws.locked);
+  CHECK(may_be_harmonic_of(prominent_howls(analysis).back(), *stays));
+  analysis.tones.back().swells_at_hz = 350.0;
+  CHECK(observed_howl(analysis)->laws.fixed == howl->laws.fixed);
+}
+
 // Common practice: cylinders never fire quite alike, which gives a four-stroke engine lines at the
 // half orders too, as strong as the difference between them.
 TEST_CASE("reasoning: a half order between the whole ones is no howl of its own") {
