@@ -206,6 +206,8 @@ void mark_uneven(std::vector<OrderLine>& lines, const std::vector<OrderLine>& fi
 
 // ---- Firing orders that swell at one speed
 
+constexpr double kLowestHowlHz = 80.0;  // what is lower is called a boom (common practice)
+
 /// What a firing order was like in a take of steady speed.
 struct Heard {
   OrderLine* line;
@@ -259,7 +261,7 @@ const Heard* swelling(const OrderLine& line,
   std::vector<const Heard*> own;
   for (const auto& [take, hold] : holds)
     for (const Heard& heard : hold)
-      if (heard.line == &line) own.push_back(&heard);
+      if (heard.line == &line && heard.hertz >= kLowestHowlHz) own.push_back(&heard);
   const Heard* loudest = nullptr;
   for (const Heard* at : own) {
     if (!at->stands_out) continue;
@@ -275,16 +277,27 @@ const Heard* swelling(const OrderLine& line,
   return loudest;
 }
 
+/// Whether a howl of steady pitch is known there, which then makes orders swell that come by.
+bool is_known_to_ring(const std::vector<ToneResult>& tones, double hertz) {
+  constexpr double near = 0.05;
+  return std::ranges::any_of(tones, [&](const ToneResult& tone) {
+    return tone.behaviour == Behaviour::fixed_pitch && tone.prominent &&
+           hertz > tone.frequency_hz.low * (1.0 - near) &&
+           hertz < tone.frequency_hz.high * (1.0 + near);
+  });
+}
+
 /// What stands out at the speed that was recorded is what howls there, though at other speeds it
 /// does not.
-void mark_swelling(std::vector<OrderLine>& lines, const CombustionParameters& p) {
+void mark_swelling(const std::vector<ToneResult>& tones, std::vector<OrderLine>& lines,
+                   const CombustionParameters& p) {
   auto holds = heard_in_holds(lines);
   for (auto& [take, hold] : holds) judge(hold, {p.swells, p.scatter_db, p.scatter_worth});
   for (OrderLine& line : lines) {
     ToneResult& tone = *line.tone;
     if (!tone.combustion || !tone.prominent) continue;
     const Heard* const heard = swelling(line, holds);
-    if (heard == nullptr) continue;
+    if (heard == nullptr || is_known_to_ring(tones, heard->hertz)) continue;
     tone.combustion = false;
     tone.swells_at_hz = heard->hertz;
     tone.advice = fmt::format(
@@ -328,7 +341,7 @@ void mark_combustion(std::vector<ToneResult>& tones, std::optional<int> cylinder
   std::vector<OrderLine> firing = lines_of(known, true, *cylinders);
   std::vector<OrderLine> uneven = lines_of(known, false, *cylinders);
   mark_firing(firing, *cylinders, parameters);
-  mark_swelling(firing, parameters);
+  mark_swelling(tones, firing, parameters);
   mark_uneven(uneven, firing, parameters);
   mark_possible_firing(tones, firing, *cylinders, parameters);
 }

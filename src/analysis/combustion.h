@@ -33,7 +33,8 @@ struct CombustionParameters {
 ///
 /// A firing order that stands out by the same judgement in half of the takes held at one speed, and
 /// is prominent, is what howls at that speed: a resonance that firing lights up comes and goes with
-/// the revs, and typical levels do not show it.
+/// the revs, and typical levels do not show it. Where a prominent tone of fixed pitch lies there,
+/// that is the howl.
 ///
 /// With fewer than three other firing orders: those up to 1.5 times the number of cylinders. Half
 /// orders with fewer than three others are the engine's own where they lie so far below the firing

@@ -236,7 +236,8 @@ namespace {
 
 /// Order 12 louder by `above_db` in so many of the three takes that are held at 1500 rpm; another
 /// hold and a sweep, in which it is as the others.
-ToneResult twelfth_order(double above_db, int in_takes, bool prominent = true) {
+ToneResult twelfth_order(double above_db, int in_takes, bool prominent = true,
+                         std::vector<ToneResult> others = {}) {
   std::vector<ToneResult> tones = four_cylinders(1.0);
   for (ToneResult& tone : tones) {
     const double order = *tone.order;
@@ -249,6 +250,7 @@ ToneResult twelfth_order(double above_db, int in_takes, bool prominent = true) {
     heard("t04", 2300.0, 0.0);
     for (const double rpm : {900.0, 1500.0, 2800.0}) heard("t05", rpm, 0.0);
   }
+  tones.insert(tones.begin(), others.begin(), others.end());
   const auto twelfth = std::ranges::find(tones, 12.0, &ToneResult::order);
   twelfth->prominent = prominent;
   mark_combustion(tones, 4);
@@ -275,4 +277,14 @@ TEST_CASE("A firing order that is louder in few takes, by little, or not promine
     CHECK_FALSE(tone.swells_at_hz);
     CHECK(tone.advice.empty());
   }
+}
+
+TEST_CASE("Where a prominent tone of steady pitch lies, that is what rings, not the orders there") {
+  ToneResult ringing = tone_at(12.0, -20.0, true);
+  ringing.behaviour = Behaviour::fixed_pitch;
+  ringing.order.reset();
+  ringing.frequency_hz = {297.0, 304.0};
+  CHECK(twelfth_order(25.0, 3, true, {ringing}).combustion);
+  ringing.frequency_hz = {397.0, 404.0};
+  CHECK(twelfth_order(25.0, 3, true, {ringing}).swells_at_hz);
 }
