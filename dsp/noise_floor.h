@@ -18,7 +18,7 @@ namespace howl {
 /// of a Hann spectrum or more. Never below 1e-16 of the strongest line, where rounding ends what
 /// can be known.
 ///
-/// O(N log N). Empty where the spectrum is, or has no averages.
+/// O(N log N), for the sorting. Empty where the spectrum is, or has no averages.
 std::vector<double> noise_floor(const PowerSpectrum& spectrum, std::optional<double> width);
 
 }  // namespace howl

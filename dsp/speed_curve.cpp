@@ -151,18 +151,22 @@ Seconds SpeedCurve::time_at(double revolutions) const {
   const Node& b = *after;
   const Node& a = *(after - 1);
   const double h = b.time - a.time;
-  const Hermite angle{a.revolutions, a.rate, b.revolutions, b.rate, h};
+  // Counted from the segment's begin, so that rounding does not grow with the length of the take.
+  const double turned = revolutions - a.revolutions;
+  const double turned_in_all = b.revolutions - a.revolutions;
+  const Hermite angle{0.0, a.rate, turned_in_all, b.rate, h};
   double low = 0.0;
   double high = 1.0;
-  double s = (revolutions - a.revolutions) / (b.revolutions - a.revolutions);
+  double s = turned / turned_in_all;
   for (int i = 0; i < 60; ++i) {
-    const double error = angle.value(s) - revolutions;
+    const double error = angle.value(s) - turned;
     (error > 0.0 ? high : low) = s;
     const double slope = angle.slope(s) * h;
     const double newton = slope > 0.0 ? s - error / slope : 0.5 * (low + high);
     const double next = newton > low && newton < high ? newton : 0.5 * (low + high);
-    if (std::abs(next - s) < 1e-15) break;
+    const double step = std::abs(next - s);
     s = next;
+    if (step < 1e-9) break;  // Newton's next step would be of its square
   }
   return Seconds(a.time + s * h);
 }

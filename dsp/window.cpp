@@ -18,8 +18,12 @@ constexpr double pi = std::numbers::pi;
 struct CosineSum {
   WindowKind kind;
   std::string_view name;
-  /// w(t) = Σ (−1)^j a_j cos(2πjt), 0 ≤ t < 1.
+  /// w(t) = Σ (−1)^j a_j cos(2πjt), 0 ≤ t < 1. None is 0 before the last.
   std::array<double, 7> coefficients;
+
+  std::size_t terms() const {
+    return static_cast<std::size_t>(std::ranges::find(coefficients, 0.0) - coefficients.begin());
+  }
 };
 
 /// Harris 1978, Table I, for the classic windows; Heinzel, Rüdiger, Schilling 2002, appendix C, for
@@ -67,9 +71,9 @@ double tone_sum(std::span<const double> window) {
 }
 
 double cosine_sum(const CosineSum& window, double t) {
-  double sum = 0.0;
-  double sign = 1.0;
-  for (std::size_t j = 0; j < window.coefficients.size(); ++j, sign = -sign) {
+  double sum = window.coefficients[0];
+  double sign = -1.0;
+  for (std::size_t j = 1; j < window.terms(); ++j, sign = -sign) {
     sum += sign * window.coefficients[j] * std::cos(2.0 * pi * static_cast<double>(j) * t);
   }
   return sum;
@@ -159,9 +163,10 @@ WindowFigures window_figures(std::span<const double> window) {
 }
 
 double main_lobe(WindowKind kind, double bins) {
-  const auto& a = row(kind).coefficients;
+  const CosineSum& window = row(kind);
+  const auto& a = window.coefficients;
   double sum = a[0] * sinc(bins);
-  for (std::size_t j = 1; j < a.size(); ++j) {
+  for (std::size_t j = 1; j < window.terms(); ++j) {
     const auto shift = static_cast<double>(j);
     sum += 0.5 * a[j] * (sinc(bins - shift) + sinc(bins + shift));
   }
