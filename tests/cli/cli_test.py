@@ -48,7 +48,7 @@ def obey_permissions():
 
 
 def environment(program, folder):
-    path = f"{Path(program).resolve().parent}:{os.environ['PATH']}"
+    path = f"{Path(program).resolve().parent}:{Path(sys.executable).parent}:{os.environ['PATH']}"
     return {"PATH": path, "HOME": str(folder), "TMPDIR": str(folder / "tmp"), "LC_ALL": "C.UTF-8",
             "TESTS": str(Path(__file__).resolve().parent),
             **{k: v for k, v in os.environ.items() if k.endswith("SAN_OPTIONS")}}

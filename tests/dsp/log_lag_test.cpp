@@ -34,7 +34,7 @@ std::vector<float> sound_of(const SpeedCurve& speed, double noise_rms, std::uint
 }  // namespace
 
 TEST_CASE("log lag: a log that runs late or early is found within its own error") {
-  for (const double late : {-1.6, -0.2, 0.0, 0.45, 2.1}) {
+  for (const double late : {-1.6, 0.0, 0.45, 2.1}) {
     CAPTURE(late);
     const LogLag found =
         find_log_lag(sound_of(blips(), 0.03, 7), kRate, blips().later(Seconds(late)), {});

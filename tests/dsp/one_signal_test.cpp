@@ -67,13 +67,13 @@ TEST_CASE("a channel stored twice is one signal: equal, with a gain, turned over
 
 TEST_CASE("converters that take turns are half a sample apart: still one signal") {
   // The mean of two neighbours of a sound sampled at twice the rate would need a filter; tones of
-  // known phase need none. 60 of them, each heard 0.4 samples later.
+  // known phase need none: 450 of them, each heard 0.4 samples later.
   std::vector<float> x(kSamples);
   std::vector<float> y(kSamples);
   constexpr double late = 0.4 / kRate;
   Random random(3);
-  for (int i = 0; i < 900; ++i) {
-    const double hertz = 60.0 + 7.8 * i;
+  for (int i = 0; i < 450; ++i) {
+    const double hertz = 60.0 + 15.6 * i;
     const double phase = 6.28318531 * draw_uniform(random);
     const std::vector<double> course(kSamples, hertz);
     synth_add(x, synth_tone(course, kRate, 0.002, phase));

@@ -243,14 +243,14 @@ Tally diagnosed(std::uint64_t count_of_cases, Recorded recorded) {
 }  // namespace
 
 TEST_CASE("trial: from sound to suspect") {
-  const Tally tally = diagnosed(trial_size(400, 32), Recorded::as_drawn);
+  const Tally tally = diagnosed(trial_size(400, 50), Recorded::as_drawn);
   require_honest(tally);
   CHECK(tally.confident_wrong <= 1 + tally.confident / 25);
   CHECK(static_cast<double>(tally.top) >= 0.6 * static_cast<double>(tally.judged));
 }
 
 TEST_CASE("trial: from sound to suspect, with nothing left to record or look up") {
-  require_honest(diagnosed(trial_size(96, 24), Recorded::everything));
+  require_honest(diagnosed(trial_size(96, 32), Recorded::everything));
 }
 
 namespace {
@@ -306,7 +306,7 @@ TEST_CASE("trial: the test proposed next against one of the promising tests at r
   const std::vector<WorkshopFact> facts = load_workshop_facts();
   Growth proposed;
   Growth random_ones;
-  const std::uint64_t cases = trial_size(96, 32);
+  const std::uint64_t cases = trial_size(96, 48);
   for (std::uint64_t i = 0; i < cases; ++i) {
     const std::uint64_t seed = first_seed() + 5000 + i;
     const Profile& profile = profiles[seed % profiles.size()];

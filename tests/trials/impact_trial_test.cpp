@@ -108,7 +108,7 @@ TEST_CASE("trial: an engine without anything that strikes shows nothing, holds")
   int wrong = 0;
   int takes = 0;
   for (const double rpm : {800.0, 1100.0, 1500.0, 2600.0}) {
-    const Tally tally = run({.rpm = rpm}, static_cast<std::uint64_t>(rpm), trial_size(100, 4));
+    const Tally tally = run({.rpm = rpm}, static_cast<std::uint64_t>(rpm), trial_size(100, 10));
     tell(fmt::format("{:.0f} rpm, nothing strikes", rpm), tally);
     wrong += tally.wrong;
     takes += tally.scenes;
@@ -117,7 +117,7 @@ TEST_CASE("trial: an engine without anything that strikes shows nothing, holds")
 }
 
 TEST_CASE("trial: an engine without anything that strikes shows nothing, sweeps") {
-  const Tally tally = run({.sweep = true}, 5000, trial_size(200));
+  const Tally tally = run({.sweep = true}, 5000, trial_size(200, 20));
   tell("sweep, nothing strikes", tally);
   CHECK(tally.wrong <= 1 + tally.scenes / 100);
 }
@@ -131,7 +131,7 @@ TEST_CASE("trial: what howls and never strikes shows no blows, holds") {
     for (const double amplitude : {0.01, 0.04, 0.1}) {
       const Tally tally = run_howling({.rpm = rpm, .howl_amplitude = amplitude},
                                       static_cast<std::uint64_t>(10.0 * rpm + 10000.0 * amplitude),
-                                      trial_size(40, 4));
+                                      trial_size(40, 10));
       tell(fmt::format("{:.0f} rpm, howl of {}, nothing strikes", rpm, amplitude), tally);
       wrong += tally.wrong;
       takes += tally.scenes;
@@ -145,7 +145,7 @@ TEST_CASE("trial: what howls and never strikes shows no blows, sweeps") {
   for (const double amplitude : {0.01, 0.04, 0.1}) {
     const Tally tally =
         run_howling({.sweep = true, .howl_amplitude = amplitude},
-                    static_cast<std::uint64_t>(40000.0 + 10000.0 * amplitude), trial_size(64, 8));
+                    static_cast<std::uint64_t>(40000.0 + 10000.0 * amplitude), trial_size(64, 16));
     tell(fmt::format("sweep, howl of {}, nothing strikes", amplitude), tally);
     wrong += tally.wrong;
     takes += tally.scenes;
@@ -158,9 +158,9 @@ TEST_CASE("trial: a bearing that howls at the order at which it strikes is found
   // but not the blows.
   for (const bool sweep : {false, true}) {
     test::ImpactScene scene{.sweep = sweep, .strike_order = 6.717, .strike_db = -3.0};
-    const Tally quiet = run(scene, 9500, trial_size(40, 8));
+    const Tally quiet = run(scene, 9500, trial_size(40, 10));
     scene.howl_order = 6.717;
-    const Tally howling = run(scene, 9500, trial_size(40, 8));
+    const Tally howling = run(scene, 9500, trial_size(40, 10));
     tell(sweep ? "sweep, blows at 6.717" : "hold, blows at 6.717", quiet);
     tell(sweep ? "sweep, howl and blows at 6.717" : "hold, howl and blows at 6.717", howling);
     CHECK(howling.found + howling.line >= howling.scenes * 95 / 100);
@@ -171,7 +171,7 @@ TEST_CASE("trial: a bearing that howls at the order at which it strikes is found
 
 TEST_CASE("trial: a bearing's blows against the noise, holds") {
   for (const double db : {-15.0, -12.0, -9.0, -6.0, 0.0}) {
-    const Tally tally = run({.strike_order = 13.76, .strike_db = db}, 7000, trial_size(40, 4));
+    const Tally tally = run({.strike_order = 13.76, .strike_db = db}, 7000, trial_size(40, 10));
     tell(fmt::format("hold, order 13.76 at {:.0f} dB", db), tally);
     if (db >= -6.0) CHECK(tally.found + tally.line >= tally.scenes * 95 / 100);
     CHECK(tally.wrong <= 1 + tally.scenes / 50);
@@ -181,7 +181,7 @@ TEST_CASE("trial: a bearing's blows against the noise, holds") {
 TEST_CASE("trial: a bearing's blows against the noise, sweeps") {
   for (const double db : {-15.0, -12.0, -9.0, -6.0, 0.0}) {
     const Tally tally =
-        run({.sweep = true, .strike_order = 3.58, .strike_db = db}, 8000, trial_size(40, 4));
+        run({.sweep = true, .strike_order = 3.58, .strike_db = db}, 8000, trial_size(40, 10));
     tell(fmt::format("sweep, order 3.58 at {:.0f} dB", db), tally);
     if (db >= -6.0) CHECK(tally.found >= tally.scenes * 95 / 100);
     CHECK(tally.wrong <= 1 + tally.scenes / 50);

@@ -19,7 +19,7 @@ using namespace howl;
 
 namespace {
 
-const std::uint64_t kScenes = trial_size(200);
+const std::uint64_t kScenes = trial_size(200, 20);
 
 std::vector<TakeAudio> takes_of(const PitchScene& scene) {
   std::vector<TakeAudio> takes;

@@ -96,10 +96,10 @@ void judge(const EngineScene& scene, const SpeedFromSound& found, SpeedTally& ta
   }
 }
 
-SpeedTally try_scenes(Knows knows, std::uint64_t count = 300,
+SpeedTally try_scenes(Knows knows, std::uint64_t count = trial_size(300, 20),
                       EngineScene (*make)(std::uint64_t) = make_engine_scene) {
   SpeedTally tally;
-  for (std::uint64_t i = 0; i < trial_size(count); ++i) {
+  for (std::uint64_t i = 0; i < count; ++i) {
     const std::uint64_t seed = first_seed() + i;
     const EngineScene scene = make(seed);
     const SpeedFromSound found =
@@ -157,7 +157,7 @@ TEST_CASE("trial: speed from sound, nothing known") {
 }
 
 TEST_CASE("trial: speed from sound, sweeps of engines whose lines stop short") {
-  const SpeedTally tally = try_scenes(Knows::cylinders, 200, make_bare_sweep);
+  const SpeedTally tally = try_scenes(Knows::cylinders, trial_size(200), make_bare_sweep);
   // Most are too noisy to follow all the way, and are to be left open.
   CHECK(share(tally.confident, tally.scenes) >= 0.1);
   CHECK(rarer_than(0.02, tally.astray, tally.scenes));
