@@ -138,7 +138,8 @@ class Program {
   /// Theme, size and strength of what is drawn, where they changed.
   void follow_settings() {
     const Settings& settings = desk_.state().settings;
-    const float unit = unit_of(settings) * static_cast<float>(system_scale());
+    const auto [width, height] = window_.size();
+    const float unit = unit_in(settings, system_scale(), width, height);
     look_.theme = theme_of(settings.dark, settings.class_mode);
     if (unit == look_.unit && look_.fonts.body != nullptr) return;
     look_.unit = unit;

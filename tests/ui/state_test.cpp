@@ -153,3 +153,19 @@ TEST_CASE("larger and smaller stay within the scales there are") {
   for (int i = 0; i < 20; ++i) desk.apply(*wish_of_key("Ctrl+-", desk.state()));
   CHECK(desk.state().settings.scale == kScales.front());
 }
+
+TEST_CASE("what is drawn grows with the window, and never beyond what the window holds") {
+  Settings settings;
+  CHECK(unit_in(settings, 1.0, 1280, 720) == 1.0F);
+  CHECK(unit_in(settings, 1.0, 1366, 768) == 1.0F);
+  // The lesser of 1920 / 1280 and 1080 / 800 is 1.35; 1.35^0.75 = 1.2524, in steps of an eighth.
+  CHECK(unit_in(settings, 1.0, 1920, 1080) == 1.25F);
+  CHECK(unit_in(settings, 2.0, 3840, 2160) == 2.5F);
+  CHECK(unit_in(settings, 1.0, 7680, 4320) == 1.5F);
+  // 640 / 960 is less than 480 / 540, in steps of 1/32.
+  CHECK(unit_in(settings, 1.0, 640, 480) == 21.0F / 32.0F);
+  settings.class_mode = true;
+  CHECK(unit_in(settings, 1.0, 1280, 720) == doctest::Approx(1.3));
+  settings.scale = 2.0;
+  CHECK(unit_in(settings, 1.0, 1920, 1080) == 2.0F);
+}

@@ -2,6 +2,9 @@
 
 #include <imgui_internal.h>
 
+#include <algorithm>
+#include <cmath>
+
 #include "ui/look/text.h"
 #include "ui/panels/panels.h"
 #include "ui/state/desk.h"
@@ -11,6 +14,21 @@ namespace howl::desk {
 namespace {
 
 constexpr float kClassFactor = 1.3F;
+
+// Units of a window in which everything is as large as the system wishes, and the least there can be.
+constexpr double kUsualWidth = 1280;
+constexpr double kUsualHeight = 800;
+constexpr double kLeastWidth = 960;
+constexpr double kLeastHeight = 540;
+constexpr double kLargest = 1.5;
+
+/// Down to a step, so that a typeface is not made anew with every pixel that a window grows by.
+double stepped(double factor, double step) { return step * std::floor(factor / step + 1e-6); }
+
+double growth_in(double width, double height) {
+  const double larger = std::min(width / kUsualWidth, height / kUsualHeight);
+  return std::clamp(stepped(std::pow(larger, 0.75), 0.125), 1.0, kLargest);
+}
 
 void begin_root(const Look& look, ImVec2 size) {
   ImGui::SetNextWindowPos({0, 0});
@@ -41,6 +59,13 @@ void end_root() {
 
 float unit_of(const Settings& settings) {
   return static_cast<float>(settings.scale) * (settings.class_mode ? kClassFactor : 1.0F);
+}
+
+float unit_in(const Settings& settings, double system_scale, int width, int height) {
+  const double unit = static_cast<double>(unit_of(settings)) * system_scale *
+                      growth_in(width / system_scale, height / system_scale);
+  const double most = std::min(width / kLeastWidth, height / kLeastHeight);
+  return static_cast<float>(std::min(unit, std::max(0.5, stepped(most, 1.0 / 32))));
 }
 
 bool press_key(Desk& desk, Walk& walk, std::string_view key) {
