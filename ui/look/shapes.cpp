@@ -83,6 +83,37 @@ void whole_sign(const Pen& pen) {
       pen.line({{0.8F * x, 0.25F * y}, {0.8F * x, 0.66F * y}, {0.35F * x, 0.66F * y}});
 }
 
+/// An arrow that goes back along a bow; `side` −1 to the left, 1 to the right.
+void bow_sign(const Pen& pen, float side) {
+  constexpr float pi = std::numbers::pi_v<float>;
+  const ImVec2 centre = pen.at(0.06F * side, 0.22F);
+  const float from = side < 0 ? -0.95F * pi : -0.05F * pi;
+  const float to = side < 0 ? 0.3F * pi : -1.3F * pi;
+  drawing().PathArcTo(centre, pen.size * 0.6F, from, to, 24);
+  drawing().PathStroke(pen.colour, ImDrawFlags_None, pen.width);
+  drawing().AddTriangleFilled(pen.at(0.95F * side, 0.02F), pen.at(0.2F * side, 0.02F),
+                              pen.at(0.56F * side, 0.62F), pen.colour);
+}
+
+void copy_sign(const Pen& pen) {
+  for (const float by : {-0.2F, 0.2F})
+    drawing().AddRect(pen.at(by - 0.46F, by - 0.56F), pen.at(by + 0.46F, by + 0.56F), pen.colour,
+                      0.12F * pen.size, ImDrawFlags_None, pen.width);
+}
+
+/// A framed landscape: what a picture is everywhere.
+void picture_sign(const Pen& pen) {
+  drawing().AddRect(pen.at(-0.85F, -0.66F), pen.at(0.85F, 0.66F), pen.colour, 0.12F * pen.size,
+                    ImDrawFlags_None, pen.width);
+  pen.line({{-0.6F, 0.4F}, {-0.15F, -0.15F}, {0.15F, 0.18F}, {0.36F, -0.05F}, {0.62F, 0.4F}});
+}
+
+void screen_sign(const Pen& pen) {
+  drawing().AddRect(pen.at(-0.85F, -0.7F), pen.at(0.85F, 0.32F), pen.colour, 0.1F * pen.size,
+                    ImDrawFlags_None, pen.width);
+  pen.line({{-0.5F, 0.8F}, {0, 0.34F}, {0.5F, 0.8F}});
+}
+
 }  // namespace
 
 void fill(const Area& area, ImU32 colour, float rounding) {
@@ -137,6 +168,16 @@ void put_sign(const Area& area, Sign sign, ImU32 colour) {
       return pen.line({{-0.6F, 0}, {0.6F, 0}});
     case Sign::whole:
       return whole_sign(pen);
+    case Sign::undo:
+      return bow_sign(pen, -1);
+    case Sign::redo:
+      return bow_sign(pen, 1);
+    case Sign::copy:
+      return copy_sign(pen);
+    case Sign::picture:
+      return picture_sign(pen);
+    case Sign::screen:
+      return screen_sign(pen);
   }
 }
 

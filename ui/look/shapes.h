@@ -21,7 +21,12 @@ enum class Sign {
   record,
   plus,
   minus,
-  whole
+  whole,
+  undo,
+  redo,
+  copy,
+  picture,
+  screen  ///< of a class
 };
 
 void fill(const Area& area, ImU32 colour, float rounding = 0);

@@ -159,7 +159,8 @@ void put_pair(Frame& frame, const Area& area) {
        .spectra = {named("after", pair.after), named("before", pair.before)},
        .colours = {series[0], series[1]},
        .difference = frame.state.view.difference,
-       .range = pair_range(frame, pair)},
+       .range = pair_range(frame, pair),
+       .rpm = pair.after.rpm},
       {.takes_mouse = {}, .under = {}, .over = [&](const Plot& plot, const SpectrumCurves&) {
          put_picked_tone(frame, plot, pair);
        }});

@@ -1,9 +1,13 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <string_view>
+#include <utility>
+#include <vector>
 
 #include "ui/look/widgets.h"
 #include "ui/panels/panels.h"
+#include "ui/state/copies.h"
 #include "ui/state/desk.h"
 
 namespace howl::desk {
@@ -44,16 +48,56 @@ void put_case_name(Frame& frame, Area area) {
   put("words.vehicle", fonts.note, vehicle, layout);
 }
 
+struct HeadTool {
+  std::string_view name;
+  std::string_view words;  ///< told beside the sign
+  Sign sign{};
+  bool possible{};
+  Intention wish;
+};
+
+/// What is there in every step, from right to left; with little room only the first of them, the
+/// keys do the rest.
+std::vector<HeadTool> head_tools(const DeskState& state) {
+  const bool answered = state.answer != nullptr;
+  return {
+      {"case.close", "Close the case, open another", Sign::folder, true, CloseCase{}},
+      {"tool.class", "Before a class: one step at a time, the answer hidden", Sign::screen, true,
+       SetClassMode{true}},
+      {"tool.picture", "Save the picture of this step beside the case", Sign::picture,
+       answered && picture_of_step(state.view).has_value(), SavePicture{}},
+      {"tool.copy", "Copy the table of this step", Sign::copy, answered, CopyTable{}},
+      {"tool.redo", "Make the change again", Sign::redo, !state.cases_after.empty(), Redo{}},
+      {"tool.undo", "Take the last change of the case back", Sign::undo,
+       !state.cases_before.empty(), Undo{}},
+  };
+}
+
+void put_head_tools(Frame& frame, Area& area, float most) {
+  const float side = frame.u(kTouch);
+  std::vector<HeadTool> tools = head_tools(frame.state);
+  // With little room there are keys for what is done least often.
+  if (side * static_cast<float>(tools.size()) > most)
+    std::erase_if(tools, [](const HeadTool& tool) { return tool.sign == Sign::redo; });
+  while (side * static_cast<float>(tools.size()) > most) tools.pop_back();
+  for (HeadTool& tool : tools) {
+    const Area place = area.take_right(side);
+    const Area square{place.x, place.y + (place.h - side) / 2, side, side};
+    if (button(
+            frame, tool.name, square,
+            {.label = "", .sign = tool.sign, .look = ButtonLook::bare, .enabled = tool.possible}))
+      frame.wish(std::move(tool.wish));
+    tell_whole(frame.look.fonts.note, square, tool.words);
+  }
+}
+
 }  // namespace
 
 void draw_head(Frame& frame, const Area& area) {
   Area rest = area;
-  const float side = frame.u(kTouch);
   if (frame.state.opened != nullptr) {
-    const Area open = rest.take_right(side, frame.u(10));
-    if (button(frame, "case.close", {open.x, open.y + (open.h - side) / 2, side, side},
-               {.label = "", .sign = Sign::folder, .look = ButtonLook::bare}))
-      frame.wish(CloseCase{});
+    put_head_tools(frame, rest, rest.w - frame.u(600));
+    rest.take_right(frame.u(10));
   }
   const float asked = frame.state.opened == nullptr
                           ? 0

@@ -27,25 +27,61 @@ namespace {
 
 constexpr std::array<std::string_view, 3> kPlots{"Spectrogram", "Order map", "Spectrum"};
 
-/// With less, the button for the whole sound has a sign only.
-constexpr float kRoomForWords = 540;
+// In layout units.
+constexpr float kPlotsWidth = 312;
+constexpr float kZoomWidth = 3 * kTouch + 8;
+
+constexpr double kNearer = 0.6;  // by a press
+
+/// Nearer and farther, in time; in a spectrum, which has none, in what it is over. With little room
+/// there is only the way back to all of it.
+void put_zoom(Frame& frame, Area area, bool roomy) {
+  const ViewState& view = frame.state.view;
+  const bool flat = view.sound_plot == SoundPlot::spectrum;
+  const bool zoomed = view.sound.time_s || view.sound.frequency_hz || view.sound.order;
+  const auto wish = [&](double by) {
+    return flat ? ZoomPlot{SoundPart::spectrum, 1, by} : ZoomPlot{SoundPart::map, by, 1};
+  };
+  const auto offer = [&](std::string_view name, Sign sign, bool possible, Intention made) {
+    const Area place = area.take_left(frame.u(kTouch), frame.u(4));
+    if (button(frame, name, place, {.label = "", .sign = sign, .enabled = possible}))
+      frame.wish(std::move(made));
+  };
+  if (roomy) offer("sound.farther", Sign::minus, zoomed, wish(1 / kNearer));
+  if (roomy) offer("sound.nearer", Sign::plus, true, wish(kNearer));
+  offer("sound.whole", Sign::whole, zoomed, SetSound{});
+}
+
+/// What a teacher does at the cursor, where that has room: the keys do it too.
+void put_class_tools(Frame& frame, Area& area) {
+  if (!frame.state.settings.class_mode || frame.state.view.sound_plot == SoundPlot::spectrum)
+    return;
+  const bool possible = frame.state.view.sound.cursor_hz.has_value();
+  const auto offer = [&](std::string_view name, std::string_view label, Intention wish) {
+    const ButtonWords words{.label = label, .enabled = possible};
+    const float wide = button_width(frame, words);
+    if (wide <= area.w && button(frame, name, area.take_left(wide, frame.u(10)), words))
+      frame.wish(std::move(wish));
+  };
+  offer("sound.order-here", "Order line", ReadOrderHere{});
+  offer("sound.pin-here", "Note", PinHere{});
+}
 
 /// Which plot, the whole sound again, and what it is the sound of where that has room.
 void put_sound_tools(Frame& frame, Area area, const TakeSound* sound) {
   const ViewState& view = frame.state.view;
-  const bool zoomed = view.sound.time_s || view.sound.frequency_hz || view.sound.order;
-  const ButtonWords whole = area.w > frame.u(kRoomForWords)
-                                ? ButtonWords{.label = "Whole sound", .enabled = zoomed}
-                                : ButtonWords{.label = "", .sign = Sign::whole, .enabled = zoomed};
-  const float wide = button_width(frame, whole);
   const float gap = frame.u(10);
-  const float others = wide + gap + band_tools_least(frame);
-  const Area plots = area.take_left(std::min(frame.u(354), area.w - others), gap);
+  const float band = band_tools_least(frame);
+  const bool roomy = area.w > frame.u(kPlotsWidth + kZoomWidth) + 2 * gap + band;
+  const float zoom = frame.u(roomy ? kZoomWidth : kTouch);
+  const Area plots =
+      area.take_left(std::min(frame.u(kPlotsWidth), area.w - zoom - gap - band), gap);
   if (const auto chosen =
           choice(frame, "sound.plot", plots, kPlots, static_cast<std::size_t>(view.sound_plot)))
     frame.wish(ShowSoundAs{static_cast<SoundPlot>(*chosen)});
-  if (button(frame, "sound.whole", area.take_left(wide, gap), whole)) frame.wish(SetSound{});
+  put_zoom(frame, area.take_left(zoom, gap), roomy);
   put_band_tools(frame, area);
+  put_class_tools(frame, area);
   if (sound == nullptr) return;
   const std::string words =
       fmt::format("{} at {}, {:.1f} s", sound->id, sound->point, sound->seconds);
@@ -57,7 +93,7 @@ void put_sound_tools(Frame& frame, Area area, const TakeSound* sound) {
 /// Lower than this, the player stands at the side, so that the plot keeps its height.
 constexpr float kLowView = 430;
 /// What the spectrum needs to be shown below the plot; else it is one press away. An order map
-/// needs more: its lines lie closer, and the spectrum's Hz say little of orders.
+/// needs more, as its lines lie closer.
 constexpr float kLeastForSpectra = 340;
 constexpr float kLeastForOrdersAndSpectra = 520;
 /// What the map has at least before waveform and spectrum are as high as they like.
@@ -76,11 +112,17 @@ void put_transport_bar(Frame& frame, Area& area) {
   put_transport(frame, inner);
 }
 
-void put_sound_views(Frame& frame, Area area, const TakeSound& sound) {
-  if (frame.state.view.sound_plot == SoundPlot::spectrum)
-    return put_spectra(frame, card(frame, area, ""), sound);
+void put_sound_views(Frame& frame, Area area, const std::shared_ptr<const TakeSound>& taken) {
+  const TakeSound& sound = *taken;
   const bool compares = !frame.state.view.compared.empty();
   const bool high = area.h > frame.u(kHighViews);
+  const float wave = high ? 50.0F : 26.0F;
+  if (frame.state.view.sound_plot == SoundPlot::spectrum) {
+    Area inner = card(frame, area, "");
+    if (area.h > frame.u(kLeastForSpectra))  // else the spectrum has all of it
+      put_waveform(frame, inner.take_top(frame.u(wave), frame.u(6)), sound);
+    return put_spectra(frame, inner, taken);
+  }
   const bool roomy =
       area.h > frame.u(shows_orders(frame.state, sound) && !compares ? kLeastForOrdersAndSpectra
                                                                      : kLeastForSpectra);
@@ -88,10 +130,9 @@ void put_sound_views(Frame& frame, Area area, const TakeSound& sound) {
     const float share = compares ? 0.45F : 0.32F;
     const float least = high ? 150.0F : 128.0F;
     const Area spectrum = area.take_bottom(std::max(frame.u(least), area.h * share), frame.u(kGap));
-    put_spectra(frame, card(frame, spectrum, ""), sound);
+    put_spectra(frame, card(frame, spectrum, ""), taken);
   }
   Area upper = card(frame, area, "");
-  const float wave = high ? 50.0F : 26.0F;
   put_waveform(frame, upper.take_top(frame.u(wave), frame.u(6)), sound);
   put_sound_map(frame, upper, sound);
 }
@@ -108,7 +149,7 @@ void put_two_points_card(Frame& frame, const Area& area) {
 }
 
 void put_takes_card(Frame& frame, const Area& area) {
-  put_takes_to_pick(frame, card(frame, area, "Takes", "Ctrl: compare"));
+  put_takes_to_pick(frame, card(frame, area, "Takes", "+ lays spectra over"));
 }
 
 /// One part at a time, its switch above.
@@ -141,6 +182,11 @@ void put_side(Frame& frame, Area area, bool low) {
   put_takes_card(frame, area);
 }
 
+/// Wide enough for a take's point, its warning and its button; the plots have the rest.
+float side_width(const Frame& frame, float width) {
+  return std::max({frame.u(276), std::min(frame.u(304), 0.3F * width), 0.25F * width});
+}
+
 }  // namespace
 
 void draw_listen(Frame& frame, const Area& area) {
@@ -148,11 +194,11 @@ void draw_listen(Frame& frame, const Area& area) {
   const auto& picked = frame.state.view.selection.take;
   const bool low = area.h < frame.u(kLowView);
   if (picked && !low) put_transport_bar(frame, rest);
-  put_side(frame, rest.take_left(std::max(frame.u(276), rest.w * 0.25F), frame.u(kGap)),
+  put_side(frame, rest.take_left(side_width(frame, rest.w), frame.u(kGap)),
            low && picked.has_value());
   const auto sound = picked ? frame.sounds.find(*picked) : nullptr;
   put_sound_tools(frame, rest.take_top(frame.u(kTouch), frame.u(8)), sound.get());
-  if (sound) return put_sound_views(frame, rest, *sound);
+  if (sound) return put_sound_views(frame, rest, sound);
   const Area inner = card(frame, rest, "");
   const std::string fault = picked ? frame.sounds.fault_of(*picked) : std::string();
   nothing_to_show(frame, inner,

@@ -101,11 +101,25 @@ std::optional<ImU32> spectrum_colour(const Frame& frame, const std::string& id) 
 constexpr float kTakeRow = 52;
 constexpr float kTakeGap = 2;
 
+/// At the right of a take's row: lays its spectrum over that of the picked one. Returns the rest.
+Area put_lay_over(Frame& frame, const std::string& take, Area row) {
+  if (is_lit_take(frame, take) || row.w < frame.u(220)) return row;
+  const bool on = std::ranges::count(frame.state.view.compared, take) > 0;
+  const float side = frame.u(kTouch);
+  const Area place = row.take_right(side, frame.u(2));
+  if (button(frame, "takes." + take + ".over",
+             {place.x, place.y + (place.h - side) / 2, side, side},
+             {.label = "", .sign = on ? Sign::tick : Sign::plus, .look = ButtonLook::bare}))
+    frame.wish(CompareTake{take});
+  return row;
+}
+
 void put_take_list(Frame& frame, Area& rows) {
   const Analysis* const analysis = frame.state.analysis();
   const float step = frame.u(kTakeRow) + frame.u(kTakeGap);
   for (const Take& take : frame.state.opened->value.takes) {
-    const Area row = rows.take_top(frame.u(kTakeRow), frame.u(kTakeGap));
+    const Area whole = rows.take_top(frame.u(kTakeRow), frame.u(kTakeGap));
+    const Area row = put_lay_over(frame, take.id, whole);
     const std::string name = "takes." + take.id;
     const Touch touched = touch(frame, name, row);
     const bool lit = is_lit_take(frame, take.id);

@@ -9,7 +9,7 @@ namespace howl::desk {
 /// The views of one take's sound; they share its time and frequency axes and one cursor.
 void put_waveform(Frame& frame, const Area& area, const TakeSound& sound);
 void put_sound_map(Frame& frame, const Area& area, const TakeSound& sound);
-void put_spectra(Frame& frame, const Area& area, const TakeSound& sound);
+void put_spectra(Frame& frame, const Area& area, const std::shared_ptr<const TakeSound>& taken);
 
 /// Play and stop, what is heard and how; broken into rows to the width.
 void put_transport(Frame& frame, Area area);

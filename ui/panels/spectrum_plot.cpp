@@ -13,6 +13,7 @@
 #include "dsp/level_change.h"
 #include "ui/state/desk.h"
 #include "ui/state/keys.h"
+#include "ui/state/shown_sound.h"
 #include "ui/state/sound_moves.h"
 
 namespace howl::desk {
@@ -125,6 +126,14 @@ void put_legend(Frame& frame, Area& area, const ShownSpectra& shown) {
 /// What there is to say where several are shown, and which way they are.
 void put_legend_and_ways(Frame& frame, Area area, const ShownSpectra& shown) {
   constexpr std::array<std::string_view, 2> ways{"Overlaid", "Difference"};
+  constexpr std::array<std::string_view, 2> axes{"Hz", "Orders"};
+  if (shown.offers_axis) {
+    const Area over = area.take_right(frame.u(150), frame.u(10));
+    if (const auto chosen =
+            choice(frame, std::string(shown.name) + ".over", over, axes, shown.orders ? 1 : 0))
+      frame.wish(ShowSpectrumOver{*chosen == 1});
+  }
+  if (shown.spectra.size() < 2) return put_legend(frame, area, shown);
   const Area place = area.take_right(frame.u(212), frame.u(10));
   if (const auto chosen =
           choice(frame, std::string(shown.name) + ".way", place, ways, shown.difference ? 1 : 0))
@@ -135,7 +144,8 @@ void put_legend_and_ways(Frame& frame, Area area, const ShownSpectra& shown) {
       fmt::format("grey: up to {:.0f} dB, hand and probe alone", unexplained_db(shown));
   const SpectrumDifference difference(*shown.spectra[0].spectrum, *shown.spectra[1].spectrum);
   if (shown.spectra[0].spectrum->spacing != shown.spectra[1].spectrum->spacing)
-    words += fmt::format("; levels in {:.0f} Hz", difference.resolution());
+    words += shown.orders ? std::string()
+                          : fmt::format("; levels in {:.0f} Hz", difference.resolution());
   ImFont* const font = frame.look.fonts.note;
   if (text_width(font, words) > area.w)
     words = fmt::format("grey: up to {:.0f} dB", unexplained_db(shown));
@@ -157,30 +167,43 @@ void move_by_mouse(Frame& frame, const Plot& plot, const Touch& touched,
   const PowerSpectrum& first = *shown.spectra.front().spectrum;
   const double whole = first.position(std::max<std::size_t>(first.power.size(), 2) - 1);
   SoundView view = frame.state.view.sound;
-  if (touched.over && frame.mouse_moved) view.cursor_hz = plot.x_at(io.MousePos.x);
+  if (touched.over && frame.mouse_moved) {
+    const double at = plot.x_at(io.MousePos.x);
+    if (!shown.orders) view.cursor_hz = at;
+    if (shown.orders && shown.rpm) view.cursor_hz = at * *shown.rpm / 60;
+  }
   if (touched.over && io.MouseWheel != 0)
-    view.frequency_hz = zoomed(shown.range, std::pow(0.8, static_cast<double>(io.MouseWheel)),
-                               plot.x_at(io.MousePos.x), 20, whole);
+    set_rows(view, shown.orders,
+             zoomed(shown.range, std::pow(0.8, static_cast<double>(io.MouseWheel)),
+                    plot.x_at(io.MousePos.x), shown.orders ? kNearestOrders : kNearestFrequencies,
+                    whole));
   if (touched.held && io.MouseDelta.x != 0) {
     const double by = -static_cast<double>(io.MouseDelta.x / plot.box.w) * shown.range.width();
-    view.frequency_hz = kept_inside({shown.range.low + by, shown.range.high + by}, whole);
+    set_rows(view, shown.orders, kept_inside({shown.range.low + by, shown.range.high + by}, whole));
   }
   if (view != frame.state.view.sound) frame.wish(SetSound{view});
 }
 
 std::string place_words(const ShownSpectra& shown, double hz) {
   std::string words = fmt::format("{:.1f} Hz", hz);
-  if (const auto rpm = shown.spectra.front().rpm)
-    words += fmt::format(" · order {:.2f} · {:.0f} rpm", 60 * hz / *rpm, *rpm);
+  if (shown.rpm)
+    words += fmt::format(" · order {:.2f} · {:.0f} rpm", 60 * hz / *shown.rpm, *shown.rpm);
   return words;
 }
 
+/// The cursor's place on the axis; none where the speed that this takes is not known.
+std::optional<double> cursor_on_axis(const Frame& frame, const ShownSpectra& shown) {
+  const auto hz = frame.state.view.sound.cursor_hz;
+  if (!shown.orders || !hz) return hz;
+  return shown.rpm ? std::optional(60 * *hz / *shown.rpm) : std::nullopt;
+}
+
 void put_reading(Frame& frame, const Plot& plot, const ShownSpectra& shown) {
-  const auto cursor = frame.state.view.sound.cursor_hz;
+  const auto cursor = cursor_on_axis(frame, shown);
   if (!cursor || !shown.range.contains(*cursor)) return;
   const float x = plot.at(*cursor, plot.y.low).x;
   hairline({x, plot.box.y}, {x, plot.box.bottom()}, faded(frame.theme().ink, 0.7F));
-  const std::string place = place_words(shown, *cursor);
+  const std::string place = place_words(shown, *frame.state.view.sound.cursor_hz);
   const std::string levels = levels_at(shown.spectra, *cursor, shown.difference);
   const std::string all = place + " · " + levels;
   const auto tag = [&](const std::string& words, float down) {
@@ -188,7 +211,8 @@ void put_reading(Frame& frame, const Plot& plot, const ShownSpectra& shown) {
             frame.theme().ink);
   };
   const bool fits = text_width(frame.look.fonts.label, all) + frame.u(10) < plot.box.w;
-  if (fits) return tag(all, 44);
+  const bool remark = shown.spectra.size() > 1 && !shown.orders;  // at the top
+  if (fits) return tag(all, remark ? 44 : 20);
   tag(place, 22);
   tag(levels, 44);
 }
@@ -200,10 +224,13 @@ void put_spectrum_plot(Frame& frame, const Area& area, const ShownSpectra& shown
   const SpectrumCurves curves = curves_of(shown);
   const Interval levels = shown.difference ? difference_range_of(curves) : level_range_of(curves);
   Area rest = area;
-  if (shown.spectra.size() > 1)
+  // A single one that is low keeps its height.
+  if (shown.spectra.size() > 1 || (shown.offers_axis && area.h > frame.u(220)))
     put_legend_and_ways(frame, rest.take_top(frame.u(kTouch), frame.u(2)), shown);
   const Plot plot = begin_plot(
-      frame, rest, {"Frequency", "Hz", shown.range.low, shown.range.high, false},
+      frame, rest,
+      {shown.orders ? "Order" : "Frequency", shown.orders ? "" : "Hz", shown.range.low,
+       shown.range.high, false},
       {shown.difference ? "Difference" : "Level", shown.difference ? "dB" : "dB re full-scale sine",
        levels.low, levels.high, false});
   const Touch touched = is_plot(shown.name) ? touch(frame, shown.name, plot.box)
@@ -217,7 +244,7 @@ void put_spectrum_plot(Frame& frame, const Area& area, const ShownSpectra& shown
   for (std::size_t i = curves.size(); i-- > 0;)
     put_curve(plot, curves[i], faded(shown.colours[i + skipped], i == 0 ? 1 : 0.8F), frame.u(1.4F));
   if (marks.over) marks.over(plot, curves);
-  if (shown.spectra.size() > 1)
+  if (shown.spectra.size() > 1 && !shown.orders)
     if (const std::string words = unlike_words(shown.spectra); !words.empty())
       put_tag(frame, plot.box, {plot.box.right(), plot.box.y}, words, frame.theme().warn);
   put_reading(frame, plot, shown);

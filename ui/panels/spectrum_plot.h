@@ -13,13 +13,18 @@
 
 namespace howl::desk {
 
-/// Spectra over one axis of frequency, laid over one another or the first less each other.
+/// Spectra over one axis of frequency, or of orders, laid over one another or the first less each
+/// other.
 struct ShownSpectra {
   std::string_view name;  ///< of what can be touched: "sound.spectrum"
   std::vector<NamedSpectrum> spectra;
   std::vector<ImU32> colours;  ///< of each
   bool difference{};           ///< only where there are two or more
-  Interval range;              ///< Hz
+  Interval range;              ///< Hz, or orders
+  bool orders{};               ///< what the spectra are over
+  bool offers_axis{};          ///< whether that can be chosen here
+  /// By which Hz and order are told at once, and the cursor, in Hz, stands over orders.
+  std::optional<double> rpm;
 };
 using SpectrumCurves = std::vector<std::vector<PlotPoint>>;
 

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <numeric>
 
 #include "src/case/find_take.h"
 #include "src/report/number_text.h"
@@ -38,7 +39,9 @@ void put_loop(Frame& frame, const Area& area) {
 }
 
 void put_what(Frame& frame, const Area& area) {
-  constexpr std::array<std::string_view, 4> names{"All", "Band", "Tone", "All but it"};
+  // With a dragged order line it is that order which is heard.
+  const std::string_view tone = frame.state.view.read_order ? "Order" : "Tone";
+  const std::array<std::string_view, 4> names{"All", "Band", tone, "All but it"};
   std::array<bool, 4> possible{};
   for (std::size_t i = 0; i < names.size(); ++i)
     possible.at(i) = can_hear(frame.state, static_cast<Heard>(i));
@@ -141,9 +144,15 @@ void put_words(Frame& frame, const Area& area) {
 
 }  // namespace
 
-/// What is said of it stands beside the last row where there is room.
+/// What the last row takes, where there are one or two; what is said of the sound stands beside it
+/// where there is room.
+float last_row(const Frame& frame, float width) {
+  if (Flow::rows(frame, width, kWidths) > 1) return kWhatWidth;
+  return std::accumulate(kWidths.begin(), kWidths.end(), 0.0F) +
+         Flow::kSpace * static_cast<float>(kWidths.size() - 1);
+}
 bool words_beside(const Frame& frame, float width) {
-  return Flow::rows(frame, width, kWidths) == 2 && width > frame.u(kWhatWidth + 300);
+  return Flow::rows(frame, width, kWidths) <= 2 && width > frame.u(last_row(frame, width) + 260);
 }
 
 /// In a narrow place they take two lines.
@@ -161,7 +170,7 @@ void put_transport(Frame& frame, Area area) {
   Area words = area;
   if (words_beside(frame, area.w)) {
     words = area.take_bottom(frame.u(kTouch));
-    words.take_left(frame.u(kWhatWidth + 12));
+    words.take_left(frame.u(last_row(frame, area.w) + 12));
     area.h += frame.u(kTouch);
   } else {
     words = area.take_bottom(words_height(frame, area.w), frame.u(6));

@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <cmath>
 
 #include "ui/look/shapes.h"
@@ -36,18 +37,35 @@ void put_extents(Frame& frame, const Area& area, const TakeSound& sound) {
   }
 }
 
-/// Pressing the overview centres the view there; dragging moves it along. While it
-/// plays, that goes on from there.
+/// Whether the mouse was pressed within the view's part of the overview, which then goes along with
+/// it.
+bool holds_view(const Frame& frame, double pressed_at) {
+  bool* const holds = ImGui::GetStateStorage()->GetBoolRef(ImGui::GetID("overview holds view"));
+  const auto& view = frame.state.view.sound.time_s;
+  if (ImGui::IsMouseClicked(0)) *holds = view && view->contains(pressed_at);
+  return *holds;
+}
+
+/// Pressing the overview centres the view there; dragging the view's part moves it along, dragging
+/// over any other marks the stretch that is to be seen, and heard. While it plays, that goes on
+/// from where it was pressed.
 void act_on_overview(Frame& frame, const Area& area, const TakeSound& sound) {
   const Touch touched = touch_place(frame, "sound.overview", area);
+  const ImGuiIO& io = ImGui::GetIO();
+  const double pressed_at = time_in(area, io.MouseClickedPos[0].x, sound.seconds);
+  const bool moves = holds_view(frame, pressed_at);
   if (!touched.held) return;
-  if (frame.state.listen.playing)
-    frame.wish(SeekSound{time_in(area, ImGui::GetIO().MousePos.x, sound.seconds)});
+  const double now = time_in(area, io.MousePos.x, sound.seconds);
   SoundView view = frame.state.view.sound;
+  if (!moves && std::abs(io.MousePos.x - io.MouseClickedPos[0].x) > frame.u(8)) {
+    view.time_s = Interval{std::min(pressed_at, now), std::max(pressed_at, now)};
+    if (view.time_s->width() < kShortestView) return;
+    return frame.wish(SetSound{view});
+  }
+  if (frame.state.listen.playing) frame.wish(SeekSound{now});
   if (!view.time_s) return;
-  const double middle = time_in(area, ImGui::GetIO().MousePos.x, sound.seconds);
   const double half = 0.5 * view.time_s->width();
-  view.time_s = kept_inside({middle - half, middle + half}, sound.seconds);
+  view.time_s = kept_inside({now - half, now + half}, sound.seconds);
   frame.wish(SetSound{view});
 }
 

@@ -45,10 +45,10 @@ void put_how(Frame& frame, const Area& area) {
   Area inner = card(frame, area, "What howls, and where?");
   const float high = frame.u(52);
   Area foot = inner.take_bottom(2 * high + frame.u(Flow::kSpace), frame.u(12));
+  const float wide = (foot.w - frame.u(Flow::kSpace)) / 2 - 1;
   Flow flow(frame, foot, high);
   const auto offer = [&](std::string_view name, const ButtonWords& words, Intention wish) {
-    if (button(frame, name, flow.next_pixels(button_width(frame, words)), words))
-      frame.wish(std::move(wish));
+    if (button(frame, name, flow.next_pixels(wide), words)) frame.wish(std::move(wish));
   };
   offer("case.new", {.label = "New case", .sign = Sign::plus, .look = ButtonLook::main},
         BeginSheet{.kind = SheetKind::new_case});

@@ -15,7 +15,8 @@ namespace {
 
 constexpr float kClassFactor = 1.3F;
 
-// Units of a window in which everything is as large as the system wishes, and the least there can be.
+// Units of a window in which everything is as large as the system wishes, and the least there can
+// be.
 constexpr double kUsualWidth = 1280;
 constexpr double kUsualHeight = 800;
 constexpr double kLeastWidth = 960;

@@ -13,8 +13,9 @@ class Desk;
 float unit_of(const Settings& settings);
 
 /// The same for a window of `width` by `height` pixels, on a system that wishes for `system_scale`
-/// pixels a unit. In a large window everything is larger too, if by less than the window: who has one
-/// sits no nearer. It is smaller where it would not fit: all parts have their room from 960 × 540 units on.
+/// pixels a unit. In a large window everything is larger too, if by less than the window: who has
+/// one sits no nearer. It is smaller where it would not fit: all parts have their room from 960 ×
+/// 540 units on.
 float unit_in(const Settings& settings, double system_scale, int width, int height);
 
 /// What a key does, by its name (ui/state/keys.h): in the plot that was reached, in the walk, or

@@ -77,6 +77,8 @@ LevelGrid halved(const LevelGrid& fine) {
 
 }  // namespace
 
+double level_power(std::uint8_t level) { return static_cast<double>(byte_powers().at(level)); }
+
 std::uint8_t level_byte(double mean_square) { return quick_byte(static_cast<float>(mean_square)); }
 
 ColumnMerger::ColumnMerger(std::size_t rows, std::size_t merge, std::size_t expected_columns)

@@ -10,6 +10,8 @@ namespace howl::desk {
 /// Levels as bytes, half a dB each: 255 is 0 dB re full-scale sine, 0 is −127.5 dB and all below.
 std::uint8_t level_byte(double mean_square);
 constexpr double byte_level_db(double byte) { return 0.5 * (byte - 255.0); }
+/// Mean square that a level byte stands for; none for 0.
+double level_power(std::uint8_t level);
 
 /// Levels over time and lines, column-major.
 struct LevelGrid {

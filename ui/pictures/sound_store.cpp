@@ -116,7 +116,22 @@ void SoundStore::forget_all(Jobs& jobs) {
   started_.clear();
   ++generation_;
   entries_.clear();
+  sections_.clear();
   forget_tiles_ = true;
+}
+
+std::shared_ptr<const PowerSpectrum> SoundStore::section(const TakeSound& sound, bool orders,
+                                                         const Interval& time) const {
+  constexpr std::size_t most = 10;
+  const LevelPyramid& map = orders ? *sound.orders : sound.spectrogram;
+  const SectionColumns columns = section_columns(map, time);
+  for (const Section& kept : sections_)
+    if (kept.take == sound.id && kept.orders == orders && kept.columns == columns)
+      return kept.spectrum;
+  if (sections_.size() == most) sections_.erase(sections_.begin());
+  sections_.push_back({sound.id, orders, columns,
+                       std::make_shared<const PowerSpectrum>(section_spectrum(map, columns))});
+  return sections_.back().spectrum;
 }
 
 }  // namespace howl::desk

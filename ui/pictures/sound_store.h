@@ -10,6 +10,7 @@
 
 #include "src/case/case.h"
 #include "ui/jobs/jobs.h"
+#include "ui/pictures/section.h"
 #include "ui/pictures/take_sound.h"
 #include "ui/pictures/tiles.h"
 
@@ -31,6 +32,11 @@ class SoundStore {
   /// Also what is on its way.
   void forget_all(Jobs& jobs);
 
+  /// What a stretch of a take's map comes to. Kept, so that frames that show the same do not sum it
+  /// up again. Valid until the case is closed or some ten others were asked for.
+  std::shared_ptr<const PowerSpectrum> section(const TakeSound& sound, bool orders,
+                                               const Interval& time) const;
+
   /// Drawing asks it for tiles, which is why it may change while all else is only read.
   TileCache& tiles() const { return *tiles_; }
   bool told_to_forget_tiles() const { return forget_tiles_; }
@@ -42,11 +48,19 @@ class SoundStore {
     std::string fault;
     std::uint64_t wanted{};
   };
+  struct Section {
+    std::string take;
+    bool orders{};
+    SectionColumns columns;
+    std::shared_ptr<const PowerSpectrum> spectrum;
+  };
+
   void keep(JobId job);
   void add_orders(Jobs& jobs, const std::string& id);
   void make_room();
 
   std::map<std::string, Entry> entries_;
+  mutable std::vector<Section> sections_;  ///< asked for by drawing, as tiles are
   std::unique_ptr<TileCache> tiles_ = std::make_unique<TileCache>();
   std::vector<JobId> started_;  ///< for this case; those that ended too
   std::uint64_t clock_{};

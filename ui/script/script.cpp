@@ -130,6 +130,12 @@ SoundPart plot_of(const std::string& word) {
   throw Misread{"keys move in the map or the spectrum"};
 }
 
+std::optional<bool> spectrum_axis(const std::string& word) {
+  if (word == "auto") return std::nullopt;
+  if (word == "orders" || word == "hz") return word == "orders";
+  throw Misread{"a spectrum is over hz, orders or auto"};
+}
+
 SoundPlot shown_plot(const std::string& word) {
   if (word == "spectrogram") return SoundPlot::spectrogram;
   if (word == "orders") return SoundPlot::orders;
@@ -296,6 +302,8 @@ std::span<const Verb> verbs() {
       {"compare", "TAKE", 1, 1, [](const Words& w) { return wish(CompareTake{w[0]}); }},
       {"difference", "on|off", 1, 1,
        [](const Words& w) { return wish(ShowDifference{on_or_off(w[0])}); }},
+      {"spectrum", "hz|orders|auto", 1, 1,
+       [](const Words& w) { return wish(ShowSpectrumOver{spectrum_axis(w[0])}); }},
       {"plot", "spectrogram|orders|spectrum", 1, 1,
        [](const Words& w) { return wish(ShowSoundAs{shown_plot(w[0])}); }},
       {"zoom", "time|hz|order LOW HIGH", 3, 3, [](const Words& w) { return wish(zoom_wish(w)); }},

@@ -291,7 +291,11 @@ void Desk::act(const PickTone& wish) {
 
 void Desk::act(const PickTake& wish) {
   Selection& selection = state_.view.selection;
-  if (selection.take != wish.id) state_.view.sound = {};
+  if (selection.take != wish.id) {
+    // Frequencies stay, so that a band is compared from take to take; times are another take's.
+    state_.view.sound.time_s.reset();
+    state_.view.sound.cursor_s.reset();
+  }
   state_.view.marking.reset();
   selection.take = wish.id;
   const Take* const take =
@@ -320,6 +324,7 @@ void Desk::act(const CompareTake& wish) {
 }
 
 void Desk::act(const ShowDifference& wish) { state_.view.difference = wish.on; }
+void Desk::act(const ShowSpectrumOver& wish) { state_.view.spectrum_orders = wish.orders; }
 
 void Desk::act(const SetSound& wish) { state_.view.sound = wish.view; }
 

@@ -132,6 +132,7 @@ class Desk {
   void act(const PickPoint& wish);
   void act(const CompareTake& wish);
   void act(const ShowDifference& wish);
+  void act(const ShowSpectrumOver& wish);
   void act(const SetDark& wish);
   void act(const SetScale& wish);
   void act(const SetClassMode& wish);

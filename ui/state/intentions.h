@@ -42,6 +42,9 @@ struct PickPoint {
 struct CompareTake {  ///< lays its spectrum over, or takes it away again
   std::string id;
 };
+struct ShowSpectrumOver {  ///< orders, or Hz; none: what is best for the take
+  std::optional<bool> orders;
+};
 struct ShowDifference {  ///< of the compared spectra
   bool on{};
 };
@@ -303,8 +306,8 @@ using Intention = std::variant<
     TypeSpeed, TakeTypedSpeed, BeginRecording, AnswerStep, StopRecording, JudgeTake, EnterFact,
     Undo, Redo, TakeOut, BeginSheet, TypeInto, LookFor, LookInto, PointAtEntry, ChooseFile,
     TakeChosen, SubmitSheet, SkipSound, CloseSheet, DropFiles, SetPaper, WriteOut, CopyTable,
-    TableCopied, SavePicture, ShowFile, ShowDifference, ArmBandMark, DragBandMark, DropBandMark,
-    CompareWith, ShowBeforeAfter, PickPlace, PickComparedTone>;
+    TableCopied, SavePicture, ShowFile, ShowDifference, ShowSpectrumOver, ArmBandMark, DragBandMark,
+    DropBandMark, CompareWith, ShowBeforeAfter, PickPlace, PickComparedTone>;
 using Intentions = std::vector<Intention>;
 
 }  // namespace howl::desk

@@ -3,12 +3,10 @@
 #include <algorithm>
 
 #include "ui/state/desk.h"
+#include "ui/state/sound_moves.h"
 
 namespace howl::desk {
 namespace {
-
-constexpr double kNearestFrequencies = 20;  // Hz
-constexpr double kNearestOrders = 0.5;
 
 double top_of(const LevelPyramid& map) {
   return map.row_step * static_cast<double>(std::max<std::size_t>(map.rows(), 2) - 1);
@@ -26,6 +24,19 @@ bool shows_orders(const DeskState& state, const TakeSound& sound) {
   return state.view.sound_plot == SoundPlot::orders && sound.orders;
 }
 
+bool spectrum_has_orders(const DeskState& state, const TakeSound& sound) {
+  if (!sound.orders) return false;
+  return state.view.spectrum_orders.value_or(shows_orders(state, sound) ||
+                                             !steady_rpm(sound.speed, sound.seconds));
+}
+
+std::optional<double> rpm_of_spectrum(const DeskState& state, const TakeSound& sound) {
+  if (sound.engine_off) return std::nullopt;
+  if (const auto rpm = steady_rpm(sound.speed, sound.seconds)) return rpm;
+  const auto& cursor = state.view.sound.cursor_s;
+  return cursor ? rpm_at(sound, *cursor) : std::nullopt;
+}
+
 Interval shown_time(const DeskState& state, const TakeSound& sound) {
   return state.view.sound.time_s.value_or(Interval{0, sound.seconds});
 }
@@ -41,11 +52,12 @@ Interval usual_frequencies(const DeskState& state, const TakeSound& sound) {
 }
 
 Interval shown_frequencies(const DeskState& state, const TakeSound& sound) {
-  return state.view.sound.frequency_hz.value_or(usual_frequencies(state, sound));
+  if (!state.view.sound.frequency_hz) return usual_frequencies(state, sound);
+  return kept_inside(*state.view.sound.frequency_hz, sound.sample_rate / 2);
 }
 
 Interval shown_orders(const DeskState& state, const TakeSound& sound) {
-  if (state.view.sound.order) return *state.view.sound.order;
+  if (state.view.sound.order) return kept_inside(*state.view.sound.order, top_of(*sound.orders));
   double top = 14;
   if (const Analysis* const analysis = state.analysis())
     for (const ToneResult& tone : analysis->tones)
@@ -56,6 +68,8 @@ Interval shown_orders(const DeskState& state, const TakeSound& sound) {
 }
 
 PlotRows rows_of(const DeskState& state, const TakeSound& sound, SoundPart plot) {
+  if (plot == SoundPart::spectrum && spectrum_has_orders(state, sound))
+    return {shown_orders(state, sound), kNearestOrders, top_of(*sound.orders), true};
   if (plot == SoundPart::spectrum)
     return {shown_frequencies(state, sound), kNearestFrequencies, sound.sample_rate / 2, false};
   if (shows_orders(state, sound))

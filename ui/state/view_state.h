@@ -49,8 +49,10 @@ struct ViewState {
   std::vector<std::string> compared;  ///< takes whose spectra lie over that of the selected one
   bool before_after{};                ///< in Proof, instead of the next tests
   bool difference{};                  ///< of these, instead of laid over
-  std::optional<double> read_order;   ///< an order line that is dragged to read an order
-  bool line_grabbed{};                ///< while the mouse holds one
+  /// Whether spectra are over orders; none: where the speed changes, or the map shows orders.
+  std::optional<bool> spectrum_orders;
+  std::optional<double> read_order;  ///< an order line that is dragged to read an order
+  bool line_grabbed{};               ///< while the mouse holds one
   /// Of each step, the part that is shown where there is no room for all of them at once.
   std::array<std::size_t, kSteps> parts{};
   bool mark_band{};                        ///< the next drag over a spectrum or map marks the band
