@@ -104,7 +104,7 @@ TEST_CASE(
 
 TEST_CASE(
     "over orders the cursor reads the order under the mouse, and a drag marks a band of orders") {
-  OpenTakes open;
+  OpenTakes open(bench::Extent::three_speeds);
   bench::Stage stage(open.desk);
   open.desk.apply(ShowSoundAs{SoundPlot::spectrum});
   stage.frames(2);
