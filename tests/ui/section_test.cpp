@@ -190,3 +190,34 @@ TEST_CASE("what keys do has a button: nearer, farther, laid over, undone, copied
   stage.click("tool.class");
   CHECK(open.desk.state().settings.class_mode);
 }
+
+TEST_CASE("a short sound's waveform is held sample by sample, a long one's by stretches") {
+  Waveform wave(1000);
+  std::vector<float> samples(1000, 0.0F);
+  samples[500] = 0.5F;
+  wave.push(samples);
+  wave.finish();
+  CHECK(wave.stretch() == 1);
+  const auto parts = wave.parts(499, 502, 3);
+  CHECK(parts[0].high == 0);
+  CHECK(parts[1].high == 16384);  // 0.5 · 32767, rounded
+  CHECK(parts[2].high == 0);
+  // An hour at 48 kHz is 172.8 million samples: 2^20 stretches need 165 each, hence 256.
+  CHECK(Waveform(172'800'000).stretch() == 256);
+}
+
+TEST_CASE("the waveform reads time and peak at the cursor, and is looked at nearer by the wheel") {
+  OpenTakes open;
+  bench::Stage stage(open.desk);
+  stage.click("sound.plot.Waveform");
+  CHECK(open.view().sound_plot == SoundPlot::waveform);
+  const Area plot = stage.area_of("sound.map");
+  stage.turn_wheel(plot.centre(), 5);
+  REQUIRE(open.view().sound.time_s);
+  CHECK(open.view().sound.time_s->width() == doctest::Approx(std::pow(0.8, 5)).epsilon(0.01));
+  CHECK(*open.view().sound.cursor_s == doctest::Approx(0.5).epsilon(0.02));
+  const Interval near = *open.view().sound.time_s;
+  stage.drag(plot.centre(), {plot.centre().x - 0.25F * plot.w, plot.centre().y});
+  CHECK(open.view().sound.time_s->low ==
+        doctest::Approx(near.low + 0.25 * near.width()).epsilon(0.03));
+}

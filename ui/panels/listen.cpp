@@ -25,10 +25,13 @@
 namespace howl::desk {
 namespace {
 
-constexpr std::array<std::string_view, 3> kPlots{"Spectrogram", "Order map", "Spectrum"};
+constexpr std::array<std::string_view, 4> kPlots{"Spectrogram", "Order map", "Spectrum",
+                                                 "Waveform"};
+constexpr std::array<std::string_view, 4> kShortPlots{"Map", "Orders", "Spectrum", "Wave"};
 
 // In layout units.
-constexpr float kPlotsWidth = 312;
+constexpr float kPlotsWidth = 372;
+constexpr float kLeastForNames = 368;
 constexpr float kZoomWidth = 3 * kTouch + 8;
 
 constexpr double kNearer = 0.6;  // by a press
@@ -76,8 +79,9 @@ void put_sound_tools(Frame& frame, Area area, const TakeSound* sound) {
   const float zoom = frame.u(roomy ? kZoomWidth : kTouch);
   const Area plots =
       area.take_left(std::min(frame.u(kPlotsWidth), area.w - zoom - gap - band), gap);
+  const auto& names = plots.w < frame.u(kLeastForNames) ? kShortPlots : kPlots;
   if (const auto chosen =
-          choice(frame, "sound.plot", plots, kPlots, static_cast<std::size_t>(view.sound_plot)))
+          choice(frame, "sound.plot", plots, names, static_cast<std::size_t>(view.sound_plot)))
     frame.wish(ShowSoundAs{static_cast<SoundPlot>(*chosen)});
   put_zoom(frame, area.take_left(zoom, gap), roomy);
   put_band_tools(frame, area);
@@ -134,7 +138,8 @@ void put_sound_views(Frame& frame, Area area, const std::shared_ptr<const TakeSo
   }
   Area upper = card(frame, area, "");
   put_waveform(frame, upper.take_top(frame.u(wave), frame.u(6)), sound);
-  put_sound_map(frame, upper, sound);
+  frame.state.view.sound_plot == SoundPlot::waveform ? put_wave_plot(frame, upper, sound)
+                                                     : put_sound_map(frame, upper, sound);
 }
 
 void put_player(Frame& frame, const Area& area) {
@@ -184,7 +189,7 @@ void put_side(Frame& frame, Area area, bool low) {
 
 /// Wide enough for a take's point, its warning and its button; the plots have the rest.
 float side_width(const Frame& frame, float width) {
-  return std::max({frame.u(276), std::min(frame.u(304), 0.3F * width), 0.25F * width});
+  return std::max({frame.u(276), std::min(frame.u(296), 0.3F * width), 0.25F * width});
 }
 
 }  // namespace

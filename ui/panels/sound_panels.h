@@ -8,6 +8,8 @@ namespace howl::desk {
 
 /// The views of one take's sound; they share its time and frequency axes and one cursor.
 void put_waveform(Frame& frame, const Area& area, const TakeSound& sound);
+/// The waveform of what is shown of a take, with its axes; put_waveform() is that of all of it.
+void put_wave_plot(Frame& frame, const Area& area, const TakeSound& sound);
 void put_sound_map(Frame& frame, const Area& area, const TakeSound& sound);
 void put_spectra(Frame& frame, const Area& area, const std::shared_ptr<const TakeSound>& taken);
 

@@ -153,6 +153,7 @@ TakeSound read_take_sound(const std::filesystem::path& folder, const Take& take,
   sound.hop = sound.block / 8;
   sound.recording = folder / take.recording;
   sound.channel = take.channel;
+  sound.wave = Waveform(std::llround(audio.seconds * audio.sample_rate));
   SoundReader reader(audio, sound);
   audio.stream([&](std::span<const float> samples) {
     progress(0.0, "reading the sound");

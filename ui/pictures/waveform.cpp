@@ -16,11 +16,15 @@ Extent joined(Extent a, Extent b) { return {std::min(a.low, b.low), std::max(a.h
 
 }  // namespace
 
+Waveform::Waveform(std::int64_t expected_samples) {
+  while (expected_samples > kMostStretches * stretch_) stretch_ *= 2;
+}
+
 void Waveform::push(std::span<const float> samples) {
   for (const float sample : samples) {
     const std::int16_t value = packed_sample(sample);
     open_ = joined(open_, {value, value});
-    if (++samples_ % static_cast<std::int64_t>(kStretch) != 0) continue;
+    if (++samples_ % stretch_ != 0) continue;
     levels_.front().push_back(open_);
     open_ = kNoExtent;
   }
@@ -52,7 +56,7 @@ Extent Waveform::extent_of(const std::vector<Extent>& level, double from, double
 std::vector<Extent> Waveform::parts(double from, double to, std::size_t count) const {
   const double part = (to - from) / static_cast<double>(std::max<std::size_t>(count, 1));
   std::size_t level = 0;
-  double stretch = kStretch;
+  auto stretch = static_cast<double>(stretch_);
   while (level + 1 < levels_.size() && stretch * 2 <= part) {
     ++level;
     stretch *= 2;

@@ -140,7 +140,8 @@ SoundPlot shown_plot(const std::string& word) {
   if (word == "spectrogram") return SoundPlot::spectrogram;
   if (word == "orders") return SoundPlot::orders;
   if (word == "spectrum") return SoundPlot::spectrum;
-  throw Misread{"a plot is spectrogram, orders or spectrum"};
+  if (word == "waveform") return SoundPlot::waveform;
+  throw Misread{"a plot is spectrogram, orders, spectrum or waveform"};
 }
 
 HoverTarget hover_of(const Words& words) {
@@ -304,7 +305,7 @@ std::span<const Verb> verbs() {
        [](const Words& w) { return wish(ShowDifference{on_or_off(w[0])}); }},
       {"spectrum", "hz|orders|auto", 1, 1,
        [](const Words& w) { return wish(ShowSpectrumOver{spectrum_axis(w[0])}); }},
-      {"plot", "spectrogram|orders|spectrum", 1, 1,
+      {"plot", "spectrogram|orders|spectrum|waveform", 1, 1,
        [](const Words& w) { return wish(ShowSoundAs{shown_plot(w[0])}); }},
       {"zoom", "time|hz|order LOW HIGH", 3, 3, [](const Words& w) { return wish(zoom_wish(w)); }},
       {"whole", "", 0, 0, [](const Words&) { return wish(SetSound{}); }},

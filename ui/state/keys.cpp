@@ -20,7 +20,7 @@ constexpr auto kKeys = std::to_array<KeyHelp>({
     {"Left, Right", "move through the sound"},
     {"+, −", "look nearer, from farther"},
     {"0", "the whole sound"},
-    {"M", "spectrogram, order map, spectrum"},
+    {"M", "spectrogram, orders, spectrum, waveform"},
     {"V, D", "keep this spectrum; difference"},
     {"F, G", "suspect band: type it, drag over it"},
     {"E", "compare with the case before a repair"},
@@ -171,7 +171,7 @@ std::optional<Intention> sound_key(std::string_view key, const DeskState& state)
   if (key == "Down") return neighbour_take(state, 1);
   if (key == "Up") return neighbour_take(state, -1);
   if (key == "M")
-    return ShowSoundAs{static_cast<SoundPlot>((static_cast<int>(view.sound_plot) + 1) % 3)};
+    return ShowSoundAs{static_cast<SoundPlot>((static_cast<int>(view.sound_plot) + 1) % 4)};
   if (key == "V" && view.selection.take) return CompareTake{*view.selection.take};
   if (key == "D") return ShowDifference{!view.difference};
   const double seconds = seconds_of_picked_take(state);

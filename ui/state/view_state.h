@@ -34,7 +34,7 @@ struct SoundView {
 /// Of the step 'listen', in view_state.parts: the player, after takes and two points.
 inline constexpr std::size_t kPlayerPart = 2;
 
-enum class SoundPlot { spectrogram, orders, spectrum };
+enum class SoundPlot { spectrogram, orders, spectrum, waveform };
 
 /// Plots of a take's sound in which keys move a cursor.
 enum class SoundPart { map, spectrum };
