@@ -50,7 +50,7 @@ TEST_CASE("a difference is told with its limit") {
   CHECK(call_words(Call::clear, 12) == "a clear difference");
   CHECK(call_words(Call::maybe, 4) == "maybe, a hand can do as much");
   CHECK(call_words(Call::no_difference, 1.2) == "no difference, under 3 dB");
-  CHECK(call_words(Call::no_difference, 7) == "no difference, may be chance");
+  CHECK(call_words(Call::no_difference, 7) == "no clear difference");
   CHECK(call_legend().find("no difference") != std::string::npos);
 }
 
