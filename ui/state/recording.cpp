@@ -67,6 +67,8 @@ std::string without_options(std::string text) {
   return text;
 }
 
+std::string in_window(std::string text) { return as_in_sheet(without_options(std::move(text))); }
+
 std::string end_words(const SessionView& view) {
   std::string words = takes_recorded(view.kept);
   if (view.outcome && view.outcome->skipped > 0)
@@ -155,6 +157,27 @@ std::string_view recording_key(const RecordState& record) {
   return "no";
 }
 
+std::string running_words(const RecordState& record) {
+  if (!record.running) return "";
+  const SessionView& session = *record.running;
+  if (session.count < 2) return "recording";
+  return fmt::format("session: {} of {}", std::max<std::size_t>(1, session.number), session.count);
+}
+
+std::string ended_words(const SessionView& session) {
+  std::string words =
+      session.count < 2
+          ? "The recording was ended, as its case was closed"
+          : fmt::format(
+                "The session was ended at {} of {}, as its case was closed; "
+                "{} kept",
+                std::max<std::size_t>(1, session.number), session.count,
+                session.kept == 1 ? "1 take was" : fmt::format("{} takes were", session.kept));
+  if (session.phase != SessionPhase::asking)
+    words += ". The take that was not judged is looked at when the case is opened again";
+  return words;
+}
+
 std::string hold_words(const SpeedSource& speed) {
   if (const auto* entered = std::get_if<EnteredSpeed>(&speed))
     return picture::format_number(entered->speed.value, 0) + " rpm";
@@ -199,7 +222,9 @@ bool RecordingDesk::follow(DeskState& state) {
   if (!runner_) return false;
   RecordState& record = state.record;
   record.running = runner_->view();
-  for (std::string& text : record.running->told) text = without_options(std::move(text));
+  for (std::string& text : record.running->told) text = in_window(std::move(text));
+  if (record.running->verdict)
+    for (std::string& text : record.running->verdict->faults) text = in_window(std::move(text));
   const SessionView& view = *record.running;
   record.hint.reset();
   if (!view.recording.status.meters.empty())
@@ -208,7 +233,7 @@ bool RecordingDesk::follow(DeskState& state) {
   kept_ = view.kept;
   if (view.phase == SessionPhase::over) {
     record.ended = end_words(view);
-    if (view.fault) record.ended_fault = without_options(view.fault->what());
+    if (view.fault) record.ended_fault = in_window(view.fault->what());
     break_off(state);
   }
   return another;
