@@ -64,10 +64,8 @@ std::string without_options(std::string text) {
        {"; add it to a case with 'add'", ""}}};
   for (const auto& [from, to] : swaps)
     if (const auto at = text.find(from); at != std::string::npos) text.replace(at, from.size(), to);
-  return text;
+  return as_in_sheet(std::move(text));
 }
-
-std::string in_window(std::string text) { return as_in_sheet(without_options(std::move(text))); }
 
 std::string end_words(const SessionView& view) {
   std::string words = takes_recorded(view.kept);
@@ -164,6 +162,13 @@ std::string running_words(const RecordState& record) {
   return fmt::format("session: {} of {}", std::max<std::size_t>(1, session.number), session.count);
 }
 
+SessionView in_window(SessionView session) {
+  for (std::string& text : session.told) text = without_options(std::move(text));
+  if (session.verdict)
+    for (std::string& text : session.verdict->faults) text = without_options(std::move(text));
+  return session;
+}
+
 std::string ended_words(const SessionView& session) {
   std::string words =
       session.count < 2
@@ -221,10 +226,7 @@ void RecordingDesk::break_off(DeskState& state) {
 bool RecordingDesk::follow(DeskState& state) {
   if (!runner_) return false;
   RecordState& record = state.record;
-  record.running = runner_->view();
-  for (std::string& text : record.running->told) text = in_window(std::move(text));
-  if (record.running->verdict)
-    for (std::string& text : record.running->verdict->faults) text = in_window(std::move(text));
+  record.running = in_window(runner_->view());
   const SessionView& view = *record.running;
   record.hint.reset();
   if (!view.recording.status.meters.empty())
@@ -233,7 +235,7 @@ bool RecordingDesk::follow(DeskState& state) {
   kept_ = view.kept;
   if (view.phase == SessionPhase::over) {
     record.ended = end_words(view);
-    if (view.fault) record.ended_fault = in_window(view.fault->what());
+    if (view.fault) record.ended_fault = without_options(view.fault->what());
     break_off(state);
   }
   return another;
