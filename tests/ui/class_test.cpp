@@ -302,3 +302,14 @@ TEST_CASE("a class sees the tests by name, none of them picked out") {
   room.desk.apply(ShowAnswer{true});
   CHECK(listed_tests(room.state()).front() == 0);
 }
+
+TEST_CASE("a class compares with the points by their names, not with the loudest first") {
+  bench::Workshop workshop{bench::Extent::two_short_takes};
+  workshop.record("engine block front", 1500, 0.05);
+  Desk desk{Settings{}};
+  bench::open_on(desk, workshop.folder);
+  desk.apply(PickTake{"t02"});
+  CHECK(takes_at_same_speed(desk.state()) == std::vector<std::string>{"t01", "t03"});
+  desk.apply(SetClassMode{true});
+  CHECK(takes_at_same_speed(desk.state()) == std::vector<std::string>{"t03", "t01"});
+}

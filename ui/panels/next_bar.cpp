@@ -59,13 +59,15 @@ Action record_next(const OpenedCase& opened) {
 }
 
 /// While takes of one point only are there, no test tells where it howls.
-Proposal another_point(const OpenedCase& opened) {
+Proposal another_point(const OpenedCase& opened, bool howls) {
   const auto next = next_unprobed(opened.value, opened.profile);
   Proposal proposal =
       said("Record another probe point",
            fmt::format("Only one is there, so nothing can be compared{}. At the same engine speed.",
                        next ? "; the next is: " + *next : std::string()));
   proposal.actions.push_back(record_next(opened));
+  if (!howls)
+    proposal.actions.push_back({"next.band", "Give a band", BeginSheet{.kind = SheetKind::band}});
   return proposal;
 }
 
@@ -158,9 +160,9 @@ Proposal proposal_now(const DeskState& state) {
   const Verdict& verdict = state.answer->analysis.verdict;
   if (offers_comparison(state)) return comparison_offer(state.answer->analysis);
   if (auto proposal = after_comparison(state)) return *std::move(proposal);
+  if (probed_one_only(state.opened->value))
+    return another_point(*state.opened, state.answer->analysis.suspect_band.has_value());
   if (verdict.next_tests.empty() && !state.answer->analysis.suspect_band) return without_howl();
-  if (probed_one_only(state.opened->value) && strongest_howl(state.answer->analysis) != nullptr)
-    return another_point(*state.opened);
   if (verdict.next_tests.empty()) return without_test(state);
   const std::size_t number = std::min(state.view.next_test, verdict.next_tests.size() - 1);
   Proposal proposal = proposal_of(verdict.next_tests[number]);

@@ -45,7 +45,7 @@ constexpr auto kKeys = std::to_array<KeyHelp>({
     {"Plot: Ctrl+arrows", "move along"},
     {"Plot: Enter", "pick the tone there, or an order line"},
     {"Pitch: arrows", "from point to point; to another tone"},
-    {"F5", "class mode, the answer hidden; end a quiz"},
+    {"F5", "class mode; ends a quiz"},
     {"A", "in class: show or hide the answer"},
     {"O", "read the order at the cursor"},
     {"P, J, W", "pin a note, next note, write it"},

@@ -80,10 +80,12 @@ std::vector<std::string> takes_at_same_speed(const DeskState& state) {
   const auto& picked = state.view.selection.take;
   const TakeResult* const take = analysis && picked ? find_take(*analysis, *picked) : nullptr;
   if (take == nullptr) return all;
-  for (const TakeResult& other : analysis->takes)
-    if (other.id != take->id && other.point != take->point && other.load == take->load &&
-        at_same_speed(*take, other))
-      all.push_back(other.id);
+  for (const std::string& id : listed_takes(state)) {
+    const TakeResult* const other = find_take(*analysis, id);
+    if (other != nullptr && other->point != take->point && other->load == take->load &&
+        at_same_speed(*take, *other))
+      all.push_back(id);
+  }
   return all;
 }
 
