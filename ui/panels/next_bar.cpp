@@ -257,7 +257,6 @@ float details_height(const Frame& frame, const NextTest& test, float width) {
 void put_details(Frame& frame, const NextTest& test, const Area& area) {
   const Theme& theme = frame.theme();
   const Fonts& fonts = frame.look.fonts;
-  touch_place(frame, "next.details", area);
   fill(area, theme.card, frame.u(10));
   outline(area, theme.accent, frame.u(10), frame.u(1.3F));
   Area inner = area.inset(frame.u(20), frame.u(16));
@@ -279,6 +278,8 @@ void put_details(Frame& frame, const NextTest& test, const Area& area) {
       rows.take_top(put_paragraph(fonts.strong, line, theme.warn, caution), frame.u(8));
     }
   });
+  // Behind the button and the words: what is below the card is not to be pressed through it.
+  touch_place(frame, "next.details", area);
 }
 
 }  // namespace
