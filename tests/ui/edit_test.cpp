@@ -274,6 +274,7 @@ TEST_CASE("a case without takes leads to the first point by a button") {
   CHECK(open.state().view.step == Step::record);
   CHECK(open.state().record.plan.point ==
         all_points(open.state().opened->value, open.state().opened->profile).front().name);
+  CHECK_FALSE(stage.targets.contains("next.record"));  // there it is recorded
 }
 
 TEST_CASE("from a fact that is to be looked up, one is led to where it is entered") {

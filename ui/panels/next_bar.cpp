@@ -52,21 +52,24 @@ Proposal said(std::string head, std::string rest) {
   return proposal;
 }
 
-/// Records the next point that nobody has probed.
-Action record_next(const OpenedCase& opened) {
-  return {"next.record", "Record",
-          RecordPoint{next_unprobed(opened.value, opened.profile).value_or("")}};
+/// The next point that nobody has probed; not where it can be recorded already.
+void offer_to_record_next(const DeskState& state, Proposal& proposal) {
+  const std::string next = next_unprobed(state.opened->value, state.opened->profile).value_or("");
+  const RecordState& record = state.record;
+  const bool ready = state.view.step == Step::record && !record.takes_shown &&
+                     (next.empty() || record.plan.point == next);
+  if (!ready) proposal.actions.push_back({"next.record", "Record", RecordPoint{next}});
 }
 
 /// While takes of one point only are there, no test tells where it howls.
-Proposal another_point(const OpenedCase& opened, bool howls) {
-  const auto next = next_unprobed(opened.value, opened.profile);
+Proposal another_point(const DeskState& state) {
+  const auto next = next_unprobed(state.opened->value, state.opened->profile);
   Proposal proposal =
       said("Record another probe point",
            fmt::format("Only one is there, so nothing can be compared{}. At the same engine speed.",
                        next ? "; the next is: " + *next : std::string()));
-  proposal.actions.push_back(record_next(opened));
-  if (!howls)
+  offer_to_record_next(state, proposal);
+  if (!state.answer->analysis.suspect_band)
     proposal.actions.push_back({"next.band", "Give a band", BeginSheet{.kind = SheetKind::band}});
   return proposal;
 }
@@ -87,7 +90,7 @@ Proposal without_answer(const DeskState& state) {
   if (state.opened->value.takes.empty()) {
     Proposal proposal = said("Record the first probe point",
                              "Ten seconds or so at a steady engine speed, the probe held still.");
-    proposal.actions.push_back(record_next(*state.opened));
+    offer_to_record_next(state, proposal);
     return proposal;
   }
   if (!state.jobs.empty()) return said("Wait a moment", "The takes are being analysed.");
@@ -160,8 +163,7 @@ Proposal proposal_now(const DeskState& state) {
   const Verdict& verdict = state.answer->analysis.verdict;
   if (offers_comparison(state)) return comparison_offer(state.answer->analysis);
   if (auto proposal = after_comparison(state)) return *std::move(proposal);
-  if (probed_one_only(state.opened->value))
-    return another_point(*state.opened, state.answer->analysis.suspect_band.has_value());
+  if (probed_one_only(state.opened->value)) return another_point(state);
   if (verdict.next_tests.empty() && !state.answer->analysis.suspect_band) return without_howl();
   if (verdict.next_tests.empty()) return without_test(state);
   const std::size_t number = std::min(state.view.next_test, verdict.next_tests.size() - 1);
