@@ -367,11 +367,27 @@ void require_known_version(const Field& whole, const std::string& where) {
   schema_field.require(written == schema(), fmt::format("is not \"{}\"", schema()));
 }
 
+/// "line 2, column 14": of the byte `at`, counted from 1, as a text editor does.
+std::string line_and_column(std::string_view text, std::size_t at) {
+  const std::string_view before = text.substr(0, std::min(at == 0 ? 0 : at - 1, text.size()));
+  const auto lines = std::ranges::count(before, '\n');
+  const std::string_view last = before.substr(before.rfind('\n') + 1);  // npos + 1 is 0
+  const auto characters = std::ranges::count_if(
+      last, [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; });
+  return fmt::format("line {}, column {}", lines + 1, characters + 1);
+}
+
 json parsed(std::string_view text, const std::string& where) {
   try {
     return json::parse(text);
-  } catch (const json::exception& problem) {
-    throw Error(Fault::file, where, fmt::format("is not whole JSON ({})", problem.what()),
+  } catch (const json::parse_error& problem) {
+    const bool ends = problem.byte > text.size();
+    throw Error(Fault::file, where,
+                fmt::format("{} at {}", ends ? "breaks off" : "is damaged",
+                            line_and_column(text, problem.byte)),
+                "restore the file from a copy");
+  } catch (const json::exception&) {  // a number beyond all bounds
+    throw Error(Fault::file, where, "holds a number that cannot be",
                 "restore the file from a copy");
   }
 }

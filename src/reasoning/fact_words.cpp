@@ -55,6 +55,15 @@ std::optional<std::string> found_value(const EnteredFacts& entered, const Worksh
 
 }  // namespace
 
+std::string fact_value_words(std::string value) {
+  std::ranges::replace(value, '-', ' ');
+  return value;
+}
+
+std::string found_words(const WorkshopFact& fact, const std::string& value) {
+  return fmt::format("{}: {}. ", fact.question, fact_value_words(value));
+}
+
 std::vector<std::string> fact_remarks(const EnteredFacts& entered,
                                       std::span<const WorkshopFact> facts,
                                       std::span<const Suspect> suspects) {
@@ -66,7 +75,7 @@ std::vector<std::string> fact_remarks(const EnteredFacts& entered,
     const std::string meaning = says != nullptr ? *says
                                 : fact.trust    ? trust_words(*fact.trust, *value, entered, facts)
                                                 : weight_words(fact.key, suspects);
-    remarks.push_back(fmt::format("{}: {}. {}", fact.question, *value, meaning));
+    remarks.push_back(found_words(fact, *value) + meaning);
   }
   return remarks;
 }
@@ -79,7 +88,7 @@ std::vector<std::string> facts_by_themselves(const EnteredFacts& entered,
     const std::string* const means = value ? text_of(fact.means, *value) : nullptr;
     if (means != nullptr)
       sentences.push_back(
-          fmt::format("{}: {}. Whatever howls, this means {}.", fact.question, *value, *means));
+          fmt::format("{}Whatever howls, this means {}.", found_words(fact, *value), *means));
   }
   return sentences;
 }

@@ -10,6 +10,11 @@
 
 namespace howl {
 
+/// A value of a fact as a person says it: "fine film" for "fine-film".
+std::string fact_value_words(std::string value);
+/// What was found: "Level of the fluid: low. ", with which its remark begins.
+std::string found_words(const WorkshopFact& fact, const std::string& value);
+
 /// One remark for every fact that was entered and is known, in the order of `facts`: what a
 /// technician should know of it, or else what it does between the suspects, so that nothing that
 /// was taken in goes unsaid.

@@ -125,7 +125,7 @@ std::string call_words(Call call, double db) {
     case Call::no_difference:
       break;
   }
-  return db < least ? "no difference, under 3 dB" : "no difference, may be chance";
+  return db < least ? "no difference, under 3 dB" : "no clear difference";
 }
 
 std::string correction_note(const Analysis& analysis) {

@@ -12,6 +12,7 @@
 
 #include "src/percent_text.h"
 #include "src/report/number_text.h"
+#include "src/report/result_words.h"
 
 namespace howl {
 namespace {
@@ -49,17 +50,21 @@ bool is_compared(const RankedPoint& point) {
          !(point.upper_bound && *point.below_loudest_db <= 0.0);
 }
 
-std::string level_words(const RankedPoint& point) {
+/// One point alone is neither the loudest nor has it a chance to be.
+std::string level_words(const RankedPoint& point, const Analysis& analysis) {
   if (!is_compared(point)) return point.upper_bound ? "level not known" : "not compared";
+  if (!several_measured(analysis))
+    return analysis.ranking.size() == 1 ? "the only point so far" : "no other to compare with";
   const std::string below = fixed_text(*point.below_loudest_db, 1) + " dB below";
   if (point.upper_bound) return "at least " + below;
   const std::string chance = percent_text(point.probability_loudest);
   return fmt::format("{}, chance {}", *point.below_loudest_db <= 0.0 ? "loudest" : below, chance);
 }
 
-SketchSpot ranked_spot(const RankedPoint& point, const SketchPlace& place) {
+SketchSpot ranked_spot(const RankedPoint& point, const SketchPlace& place,
+                       const Analysis& analysis) {
   return {point.point,
-          level_words(point),
+          level_words(point, analysis),
           {place.x, place.y},
           is_compared(point) ? point.below_loudest_db : std::nullopt};
 }
@@ -79,7 +84,8 @@ SketchView view_of(const Case& value, const Profile& profile, const Analysis& an
   }
   for (const RankedPoint& point : analysis.ranking) {
     const auto place = place_of(value, profile, point.point);
-    if (place && place->view == words.view) view.spots.push_back(ranked_spot(point, *place));
+    if (place && place->view == words.view)
+      view.spots.push_back(ranked_spot(point, *place, analysis));
   }
   if (view.spots.empty()) return view;
   for (const ProbePoint& point : profile.points)
@@ -94,7 +100,7 @@ std::vector<std::string> notes_of(const Case& value, const Profile& profile,
   std::vector<std::string> homeless;
   for (const RankedPoint& point : analysis.ranking)
     if (!place_of(value, profile, point.point))
-      homeless.push_back(fmt::format("{} ({})", point.point, level_words(point)));
+      homeless.push_back(fmt::format("{} ({})", point.point, level_words(point, analysis)));
   if (!homeless.empty())
     notes.push_back(fmt::format("Without a place on the sketch: {}.", fmt::join(homeless, "; ")));
   if (!analysis.ranking.empty())

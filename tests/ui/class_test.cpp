@@ -233,5 +233,83 @@ TEST_CASE("before a class neither the take that opens nor a count tells where to
   desk.apply(CloseCase{});
   desk.apply(SetClassMode{true});
   bench::open_on(desk, workshop.folder);
-  CHECK(desk.state().view.selection.take == "t01");
+  CHECK(desk.state().view.selection.take == "t02");  // by its point's name the first
+}
+
+TEST_CASE("a class is not told by the player at what order the tone lies, or how loud a point is") {
+  ClassDesk room;
+  room.desk.apply(PickTake{"t01"});
+  const auto has_digit = [](const std::string& words) {
+    return std::ranges::any_of(words, [](char c) { return c >= '0' && c <= '9'; });
+  };
+  room.desk.apply(HearAs{Heard::tone});
+  CHECK(heard_words(room.state()) == "the tone alone");
+  room.desk.apply(HearAs{Heard::without});
+  CHECK(heard_words(room.state()) == "all but the tone");
+  room.desk.apply(ReadOrder{11.0});
+  CHECK_FALSE(has_digit(heard_words(room.state())));
+  room.desk.apply(ReadOrder{});
+  room.desk.apply(ShowAnswer{true});
+  CHECK(has_digit(heard_words(room.state())));
+
+  DeskState state;
+  state.listen.other = "t02";
+  state.listen.match_db = 7.8;
+  for (const bool matched : {true, false}) {
+    state.listen.matched = matched;
+    state.settings.class_mode = false;
+    CHECK(playing_words(state).find("7.8 dB") != std::string::npos);
+    state.settings.class_mode = true;
+    CHECK(playing_words(state).find("dB") == std::string::npos);
+  }
+}
+
+TEST_CASE("a class sees takes by point and speed, so that none leads to where it is loud") {
+  ClassDesk room;
+  const std::vector<std::string> by_name{"t02", "t03", "t01", "t04"};
+  CHECK(listed_takes(room.state()) == by_name);
+  bench::Stage stage(room.desk);
+  for (const Step step : {Step::record, Step::listen}) {
+    room.desk.apply(GoTo{step});
+    stage.frames(2);
+    for (std::size_t i = 1; i < by_name.size(); ++i)
+      CHECK(stage.area_of("takes." + by_name[i]).y > stage.area_of("takes." + by_name[i - 1]).y);
+  }
+  room.desk.apply(PickTake{"t02"});
+  room.press("Down");
+  CHECK(room.state().view.selection.take == "t03");
+  room.desk.apply(ShowAnswer{true});
+  CHECK(room.state().view.selection.take == "t03");  // what is picked stays
+  CHECK(listed_takes(room.state()).front() == "t01");
+}
+
+TEST_CASE("a class sees the tests by name, none of them picked out") {
+  ClassDesk room;
+  bench::Stage stage(room.desk);
+  room.desk.apply(GoTo{Step::proof});
+  stage.frames(2);
+  const auto& tests = room.state().analysis()->verdict.next_tests;
+  REQUIRE_FALSE(std::ranges::is_sorted(tests, {}, &NextTest::test));
+  std::vector<std::pair<float, std::string>> seen;
+  for (std::size_t i = 0; i < tests.size(); ++i)
+    seen.emplace_back(stage.area_of("test." + std::to_string(i)).y, tests[i].test);
+  std::ranges::sort(seen);
+  CHECK(std::ranges::is_sorted(seen, {}, &std::pair<float, std::string>::second));
+  const std::size_t first = listed_tests(room.state()).front();
+  const std::size_t before = room.state().view.next_test;
+  stage.click("test." + std::to_string(first));
+  CHECK(room.state().view.next_test == before);
+  room.desk.apply(ShowAnswer{true});
+  CHECK(listed_tests(room.state()).front() == 0);
+}
+
+TEST_CASE("a class compares with the points by their names, not with the loudest first") {
+  bench::Workshop workshop{bench::Extent::two_short_takes};
+  workshop.record("engine block front", 1500, 0.05);
+  Desk desk{Settings{}};
+  bench::open_on(desk, workshop.folder);
+  desk.apply(PickTake{"t02"});
+  CHECK(takes_at_same_speed(desk.state()) == std::vector<std::string>{"t01", "t03"});
+  desk.apply(SetClassMode{true});
+  CHECK(takes_at_same_speed(desk.state()) == std::vector<std::string>{"t03", "t01"});
 }

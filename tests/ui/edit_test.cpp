@@ -175,6 +175,7 @@ TEST_CASE("a table for the clipboard has its units in the heads and no break in 
 
 TEST_CASE("each step has a table; it reaches the clipboard, but no answer that is hidden") {
   EditDesk open;
+  open.wish(EnterFact{"fluid-level", "low"});
   bench::Stage stage(open.desk);
   for (const Step step : {Step::complaint, Step::points, Step::record, Step::listen, Step::pitch,
                           Step::where, Step::what, Step::proof, Step::report}) {
@@ -207,4 +208,117 @@ TEST_CASE("the picture of a step is written beside the case") {
   CHECK(fs::exists(beside / (name + "-spectrogram-t02.png")));
   CHECK(fs::exists(beside / (name + "-spectrogram-t02-2.png")));
   CHECK(open.state().notices.size() == 3);
+}
+
+TEST_CASE("what cannot be copied or saved is told, and not as done") {
+  EditDesk open;
+  open.wish(GoTo{Step::complaint});
+  open.wish(CopyTable{});  // nothing was found in the workshop
+  CHECK_FALSE(open.state().to_copy);
+  REQUIRE(open.state().notices.size() == 1);
+  CHECK(open.state().notices[0].kind == Notice::Kind::refusal);
+  CHECK(open.state().notices[0].what == "'Complaint' has no table to copy");
+  open.wish(GoTo{Step::record});
+  open.wish(SavePicture{});
+  REQUIRE(open.state().notices.size() == 2);
+  CHECK(open.state().notices[1].what == "'Record' has no picture to save");
+  CHECK(notices_age(open.state().notices, 1));
+}
+
+TEST_CASE("the newest of what went wrong is told first, and goes first") {
+  EditDesk open;
+  open.wish(GoTo{Step::record});
+  open.wish(OpenCase{open.workshop.scratch / "first"});
+  open.wish(OpenCase{open.workshop.scratch / "second"});
+  open.wish(SavePicture{});
+  REQUIRE(open.state().notices.size() == 3);
+  CHECK(notices_in_turn(open.state().notices) == std::vector<std::size_t>{1, 0, 2});
+  bench::Stage stage(open.desk);
+  stage.frames(2);
+  CHECK(stage.area_of("notice.close.1").y < stage.area_of("notice.close.0").y);
+  stage.press_key("Escape");
+  REQUIRE(open.state().notices.size() == 2);
+  CHECK(open.state().notices[0].what.find("first") != std::string::npos);
+}
+
+TEST_CASE("takes of one point only are not compared: another point is what comes next") {
+  EditDesk open;
+  bench::Stage stage(open.desk);
+  stage.frames(2);
+  CHECK(stage.targets.contains("next.how"));
+  open.wish(TakeOut{"t02"});
+  stage.frames(2);
+  CHECK_FALSE(stage.targets.contains("next.how"));
+  bool told = false;
+  for (const SketchView& view : open.state().answer->sketch.views)
+    for (const SketchSpot& spot : view.spots)
+      if (spot.point == "transmission pan") told = spot.words == "the only point so far";
+  CHECK(told);
+  REQUIRE(stage.targets.contains("next.record"));
+  CHECK(stage.area_of("next.record").h >= kTouch);
+  stage.click("next.record");
+  CHECK(open.state().view.step == Step::record);
+  CHECK_FALSE(open.state().record.takes_shown);
+  CHECK(takes_at(open.state().opened->value, open.state().record.plan.point) == 0);
+  CHECK_FALSE(open.state().record.plan.point.empty());
+}
+
+TEST_CASE("a case without takes leads to the first point by a button") {
+  EditDesk open;
+  open.wish(TakeOut{"t01"});
+  open.wish(TakeOut{"t02"});
+  open.wish(GoTo{Step::complaint});
+  bench::Stage stage(open.desk);
+  stage.frames(2);
+  stage.click("next.record");
+  CHECK(open.state().view.step == Step::record);
+  CHECK(open.state().record.plan.point ==
+        all_points(open.state().opened->value, open.state().opened->profile).front().name);
+  CHECK_FALSE(stage.targets.contains("next.record"));  // there it is recorded
+}
+
+TEST_CASE("from a fact that is to be looked up, one is led to where it is entered") {
+  EditDesk open;
+  bench::Stage stage(open.desk);
+  const auto& tests = open.state().analysis()->verdict.next_tests;
+  const auto& facts = open.state().opened->facts;
+  // The one that lies farthest down the list.
+  std::size_t farthest = 0;
+  std::size_t number = tests.size();
+  for (std::size_t i = 0; i < tests.size(); ++i)
+    for (std::size_t k = 0; k < facts.size(); ++k)
+      if (tests[i].id == "fact:" + facts[k].key && k >= farthest) {
+        farthest = k;
+        number = i;
+      }
+  REQUIRE(number < tests.size());
+  REQUIRE(farthest > 5);
+  open.wish(ShowTest{number});
+  stage.click("next.how");
+  stage.click("next.enter");
+  CHECK(open.state().view.step == Step::complaint);
+  CHECK_FALSE(open.state().view.cautions_shown);
+  stage.frames(3);
+  const WorkshopFact& fact = facts[farthest];
+  const Area value = stage.area_of("fact." + fact.key + "." + fact.values.front());
+  CHECK(value.y > 60);
+  CHECK(value.bottom() < 720 - 96);
+  stage.click("fact." + fact.key + "." + fact.values.front());
+  open.desk.finish_jobs();
+  stage.frames(3);
+  CHECK(open.stored(fact.key) == fact.values.front());
+  const Area seen = stage.area_of("words.fact");  // it is still there, with what it means
+  CHECK(seen.y > 60);
+  CHECK(seen.bottom() < 720 - 96);
+}
+
+TEST_CASE("the list of keys has a button that closes it") {
+  EditDesk open;
+  bench::Stage stage(open.desk);
+  open.wish(ShowKeys{true});
+  stage.frames(2);
+  CHECK(stage.area_of("keys.close").h >= kTouch);
+  CHECK(stage.area_of("keys.close").w >= kTouch);
+  stage.click("keys.close");
+  CHECK_FALSE(open.state().view.keys_shown);
 }

@@ -183,3 +183,29 @@ TEST_CASE("a pin's text is typed, and kept when typing ends") {
   CHECK(open.pins()[0].text == "vanes");
   CHECK(open.kept()[0].text == "vanes");
 }
+
+TEST_CASE("a long note stands beside its number wherever it is pinned, and in the plot") {
+  PinDesk open;
+  open.desk.apply(SetClassMode{true});
+  bench::Stage stage(open.desk);
+  open.desk.apply(GoTo{Step::listen});
+  std::string text;
+  while (text.size() < 250) text += "the howl climbs with the engine ";
+  for (const double seconds : {0.05, 1.7, 3.45}) {
+    open.put_cursor(seconds, 250);
+    open.press("P");
+    open.desk.apply(WritePin{open.pins().size() - 1, text});
+    stage.frames(3);
+    const std::string number = std::to_string(open.pins().size());
+    REQUIRE(stage.targets.contains("words.pin." + number));
+    const Area words = stage.area_of("words.pin." + number);
+    const ImVec2 pin = stage.area_of("pin." + number).centre();
+    const float radius = 11 * unit_of(open.state().settings);
+    CHECK((words.x >= pin.x + radius || words.right() <= pin.x - radius));
+    const Area& plot = stage.area_of("sound.map");
+    CHECK(words.x >= plot.x);
+    CHECK(words.right() <= plot.right());
+    CHECK(words.y >= plot.y);
+    CHECK(words.bottom() <= plot.bottom());
+  }
+}

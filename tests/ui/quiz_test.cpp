@@ -155,3 +155,16 @@ TEST_CASE("demo: a quiz makes a case, hides its answer, and scores the class bes
   room.desk.finish_jobs();
   CHECK_FALSE(room.state().opened);  // what was being made is not laid on the desk any more
 }
+
+TEST_CASE("F5 ends a quiz, as the cross does, and shows nothing of its case") {
+  QuizRoom room;
+  room.desk.apply(StartQuiz{3});
+  REQUIRE(room.state().quiz);
+  room.press("F5");
+  CHECK_FALSE(room.state().quiz);
+  CHECK(room.state().settings.class_mode);
+  room.desk.finish_jobs();
+  CHECK_FALSE(room.state().opened);
+  room.press("F5");  // out of a quiz it does what it did
+  CHECK_FALSE(room.state().settings.class_mode);
+}

@@ -367,6 +367,39 @@ TEST_CASE("a session goes through what the case lacks, by touch") {
   CHECK(open.state().opened->value.takes.size() == 5);
 }
 
+TEST_CASE("a judged take's faults name no option of the command line") {
+  SessionView session;
+  session.told = {"no device; see 'howlpoint devices'"};
+  session.verdict =
+      TakeVerdict{Severity::doubt, {"check the speed, or change the take to --rpm-from-sound"}, {}};
+  const SessionView shown = in_window(session);
+  CHECK(shown.verdict->faults[0] == "check the speed, or change the take's speed to 'Sound'");
+  CHECK(shown.told[0] == "no device; press 'Look again'");
+}
+
+TEST_CASE("a session is seen from every step, and told of when it ends with its case") {
+  SoundDesk open;
+  bench::Stage stage(open.desk);
+  stage.frames(2);
+  CHECK_FALSE(stage.targets.contains("words.running"));
+  CHECK(running_words(open.state().record).empty());
+  open.desk.apply(PlanTakes{{.seconds = 1.0, .countdown = 0.0, .session = true}});
+  open.desk.apply(BeginRecording{});
+  REQUIRE(open.until_recording_is("asking"));
+  open.desk.apply(GoTo{Step::listen});
+  stage.frames(2);
+  const std::size_t count = open.state().record.running->count;
+  CHECK(running_words(open.state().record) == "session: 1 of " + std::to_string(count));
+  REQUIRE(stage.targets.contains("words.running"));
+  const Area& row = stage.area_of("step.record");
+  CHECK(row.contains(stage.area_of("words.running").centre()));
+  open.desk.apply(CloseCase{});
+  REQUIRE(open.state().notices.size() == 1);
+  CHECK(open.state().notices[0].what.starts_with("The session was ended at 1 of "));
+  stage.frames(2);
+  CHECK(stage.targets.contains("notice.close.0"));
+}
+
 TEST_CASE("speed by steppers and by the number pad") {
   SoundDesk open;
   bench::Stage stage(open.desk);

@@ -3,6 +3,7 @@
 #include <string>
 
 #include "src/profile/load_tests.h"
+#include "src/reasoning/fact_words.h"
 #include "src/reasoning/workshop_facts.h"
 #include "src/report/result_words.h"
 #include "tests/ui/panel_stage.h"
@@ -46,11 +47,27 @@ TEST_CASE("what a workshop fact tells to do names no key of another") {
       }
 }
 
+TEST_CASE("what is said of a workshop fact shows no value as it is stored") {
+  for (const WorkshopFact& fact : load_workshop_facts())
+    for (const std::string& value : fact.values) {
+      CAPTURE(fact.key);
+      CAPTURE(value);
+      CHECK(fact.how.find("is '" + value + "'") == std::string::npos);
+      if (value.find('-') == std::string::npos) continue;
+      CHECK(fact.how.find("'" + value + "'") == std::string::npos);
+      CHECK(found_words(fact, value).find(value) == std::string::npos);
+    }
+}
+
+TEST_CASE("what the answer says names what the window has") {
+  CHECK(as_in_sheet("or doubtful (see Remarks).") == "or doubtful (see under 'Complaint').");
+}
+
 TEST_CASE("a difference is told with its limit") {
   CHECK(call_words(Call::clear, 12) == "a clear difference");
   CHECK(call_words(Call::maybe, 4) == "maybe, a hand can do as much");
   CHECK(call_words(Call::no_difference, 1.2) == "no difference, under 3 dB");
-  CHECK(call_words(Call::no_difference, 7) == "no difference, may be chance");
+  CHECK(call_words(Call::no_difference, 7) == "no clear difference");
   CHECK(call_legend().find("no difference") != std::string::npos);
 }
 

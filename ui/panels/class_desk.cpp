@@ -57,8 +57,17 @@ void put_places(Frame& frame, Area area) {
     const float round = frame.u(chosen ? 30 : 24);
     const Area disc{place.centre().x - round / 2, place.centre().y - round / 2, round, round};
     const Theme& theme = frame.theme();
-    fill(disc, chosen ? theme.accent : touched.over ? theme.lit : theme.raised, round / 2);
-    put_line(frame.look.fonts.label, disc, chosen ? theme.on_accent : theme.quiet,
+    const bool runs = step == Step::record && frame.state.record.running && !chosen;
+    fill(disc,
+         runs           ? theme.bad
+         : chosen       ? theme.accent
+         : touched.over ? theme.lit
+                        : theme.raised,
+         round / 2);
+    put_line(frame.look.fonts.label, disc,
+             runs     ? theme.card
+             : chosen ? theme.on_accent
+                      : theme.quiet,
              fmt::format("{}", i + 1), Side::centre);
     if (touched.pressed) frame.wish(GoTo{step});
   }

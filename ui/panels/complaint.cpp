@@ -6,8 +6,12 @@
 
 #include "src/case/about.h"
 #include "src/case/evidence.h"
+#include "src/reasoning/fact_words.h"
+#include "src/report/family_words.h"
 #include "src/report/number_text.h"
+#include "src/report/result_words.h"
 #include "ui/look/flow.h"
+#include "ui/look/sight.h"
 #include "ui/look/widgets.h"
 #include "ui/panels/panels.h"
 #include "ui/panels/parts.h"
@@ -32,6 +36,16 @@ std::string band_said(const Analysis& analysis) {
   const SuspectBand& suspect = *analysis.suspect_band;
   return band_text(suspect.band) +
          (suspect.chosen_by_user ? ", chosen by you" : ", chosen by the program");
+}
+
+std::vector<std::string> tone_remarks(const Analysis& analysis) {
+  std::vector<const ToneResult*> tones;
+  for (const ToneResult& tone : analysis.tones)
+    if (!told_with_family(tone, analysis)) tones.push_back(&tone);
+  std::vector<std::string> remarks;
+  for (const Saying& saying : sayings(tones, &ToneResult::remark))
+    remarks.push_back(as_in_sheet(saying_text(saying)));
+  return remarks;
 }
 
 /// What the customer says first, then the vehicle, then what was found.
@@ -59,6 +73,8 @@ void put_case_facts(Frame& frame, Area& rows) {
     put_fact(frame, rows, "Suspect band", band_said(*analysis));
     if (const ToneResult* howl = strongest_howl(*analysis))
       put_fact(frame, rows, "Strongest howl", howl->id + ", " + tone_words(*howl));
+    for (const std::string& remark : tone_remarks(*analysis))
+      put_fact(frame, rows, "Remark", remark);
   }
   put_fact(frame, rows, "Begun", opened.value.created.substr(0, 10));
   put_fact(frame, rows, "Folder", opened.folder.string());
@@ -81,12 +97,33 @@ std::string said_of(const WorkshopFact& fact, const std::string& value) {
   return says == fact.says.end() ? std::string() : says->second;
 }
 
+/// What the answer makes of what was found; empty where it does not say it yet.
+std::string remark_of(const Analysis* analysis, const WorkshopFact& fact,
+                      const std::string& value) {
+  if (analysis == nullptr) return "";
+  const std::string begin = found_words(fact, value);
+  for (const std::string& remark : analysis->verdict.remarks)
+    if (remark.starts_with(begin)) return remark.substr(begin.size());
+  return "";
+}
+
+/// Whether a remark is of no fact that is listed.
+bool stands_alone(const OpenedCase& opened, const std::string& remark) {
+  return std::ranges::none_of(opened.facts, [&](const WorkshopFact& fact) {
+    const WorkshopEvidence* const found = find_evidence(opened.value, fact.key);
+    return found != nullptr && remark.starts_with(found_words(fact, found->value));
+  });
+}
+
 /// A fact with all that can be found of it; what was found is lit, and goes if it is pressed again.
 void put_fact_to_enter(Frame& frame, const WorkshopFact& fact, Area& rows) {
   const Fonts& fonts = frame.look.fonts;
   const Theme& theme = frame.theme();
   const WorkshopEvidence* const found = find_evidence(frame.state.opened->value, fact.key);
-  rows.take_top(put_paragraph(fonts.strong, rows, theme.ink, fact.question));
+  const bool led_to = frame.state.view.fact == fact.key;
+  const float top = rows.y;
+  rows.take_top(
+      put_paragraph(fonts.strong, rows, led_to ? theme.accent : theme.ink, fact.question));
   rows.take_top(put_paragraph(fonts.note, rows, theme.quiet, fact.how), frame.u(2));
   if (!fact.cautions.empty())
     rows.take_top(put_paragraph(fonts.note, rows, theme.warn,
@@ -102,9 +139,17 @@ void put_fact_to_enter(Frame& frame, const WorkshopFact& fact, Area& rows) {
       frame.wish(EnterFact{fact.key, lit ? std::nullopt : std::optional(value)});
   }
   rows.take_top(flow.bottom() - rows.y, frame.u(6));
-  if (found != nullptr)
-    for (const std::string& note : {found->note, said_of(fact, found->value)})
+  if (found != nullptr) {
+    std::string meaning = remark_of(frame.state.analysis(), fact, found->value);
+    if (meaning.empty()) meaning = said_of(fact, found->value);
+    for (const std::string& note : {found->note, meaning})
       if (!note.empty()) rows.take_top(put_paragraph(fonts.note, rows, theme.quiet, note));
+  }
+  if (led_to) {
+    const Area whole{rows.x, top, rows.w, rows.y - top};
+    frame.targets.insert_or_assign("words.fact", whole);
+    bring_to_sight(whole, fmt::format("fact {}", frame.state.view.led_to_fact));
+  }
   rows.take_top(frame.u(16));
 }
 
@@ -134,8 +179,10 @@ void put_workshop(Frame& frame, const Area& area) {
   scrolled(frame, "facts", inner, [&](Area& rows) {
     if (const Analysis* analysis = frame.state.analysis())
       for (const std::string& remark : analysis->verdict.remarks)
-        rows.take_top(put_paragraph(frame.look.fonts.note, rows, frame.theme().quiet, remark),
-                      frame.u(6));
+        if (stands_alone(opened, remark))
+          rows.take_top(
+              put_paragraph(frame.look.fonts.note, rows, frame.theme().quiet, as_in_sheet(remark)),
+              frame.u(6));
     for (const WorkshopFact& fact : opened.facts) put_fact_to_enter(frame, fact, rows);
   });
 }

@@ -45,6 +45,11 @@ void put_key_list(Frame& frame, const Area& window) {
                   height};
   fill(area, theme.card, frame.u(12));
   outline(area, theme.rule, frame.u(12));
+  const float side = frame.u(kTouch);
+  if (button(frame, "keys.close",
+             {area.right() - side - frame.u(8), area.y + frame.u(8), side, side},
+             {.label = "", .sign = Sign::cross}))
+    frame.wish(ShowKeys{false});
   Area inner = area.inset(frame.u(24), frame.u(20));
   put_line(fonts.title, inner.take_top(frame.u(30), frame.u(10)), theme.ink, "Keys");
   if (!one) return put_key_columns(frame, inner, row);

@@ -173,9 +173,9 @@ void put_sound_map(Frame& frame, const Area& area, const TakeSound& sound) {
   put_suspect_band(frame, plot, sound, as_order);
   const float names = put_tone_lines(frame, plot, sound, as_order);
   put_read_order(frame, plot, sound, as_order);
-  put_pins(frame, plot, sound, as_order, dragged_pin);
   put_marking(frame, plot);
   put_cursor(frame, plot, sound, as_order, names);
+  put_pins(frame, plot, sound, as_order, dragged_pin);  // the cursor strikes no note through
 }
 
 }  // namespace howl::desk

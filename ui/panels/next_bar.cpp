@@ -25,6 +25,7 @@ struct Action {
 struct Proposal {
   std::string head;
   std::string rest;
+  std::string_view flag{"Do next"};
   std::string minutes;
   const NextTest* test{};
   std::size_t number{};
@@ -51,12 +52,47 @@ Proposal said(std::string head, std::string rest) {
   return proposal;
 }
 
+/// The next point that nobody has probed; not where it can be recorded already.
+void offer_to_record_next(const DeskState& state, Proposal& proposal) {
+  const std::string next = next_unprobed(state.opened->value, state.opened->profile).value_or("");
+  const RecordState& record = state.record;
+  const bool ready = state.view.step == Step::record && !record.takes_shown &&
+                     (next.empty() || record.plan.point == next);
+  if (!ready) proposal.actions.push_back({"next.record", "Record", RecordPoint{next}});
+}
+
+/// While takes of one point only are there, no test tells where it howls.
+Proposal another_point(const DeskState& state) {
+  const auto next = next_unprobed(state.opened->value, state.opened->profile);
+  Proposal proposal =
+      said("Record another probe point",
+           fmt::format("Only one is there, so nothing can be compared{}. At the same engine speed.",
+                       next ? "; the next is: " + *next : std::string()));
+  offer_to_record_next(state, proposal);
+  if (!state.answer->analysis.suspect_band)
+    proposal.actions.push_back({"next.band", "Give a band", BeginSheet{.kind = SheetKind::band}});
+  return proposal;
+}
+
+/// What a test asks for is done in a step of its own.
+Action action_of(const NextTest& test) {
+  constexpr std::string_view fact = "fact:";
+  constexpr std::string_view point = "point:";
+  if (test.id.starts_with(fact))
+    return {"next.enter", "Enter it", ShowFact{test.id.substr(fact.size())}};
+  return {"next.record", "Record it",
+          RecordPoint{test.id.starts_with(point) ? test.id.substr(point.size()) : ""}};
+}
+
 Proposal without_answer(const DeskState& state) {
   if (state.opened == nullptr)
     return said("Begin a case, or open one", "Recordings can also be dropped on this window.");
-  if (state.opened->value.takes.empty())
-    return said("Record the first probe point",
-                "Ten seconds or so at a steady engine speed, the probe held still.");
+  if (state.opened->value.takes.empty()) {
+    Proposal proposal = said("Record the first probe point",
+                             "Ten seconds or so at a steady engine speed, the probe held still.");
+    offer_to_record_next(state, proposal);
+    return proposal;
+  }
   if (!state.jobs.empty()) return said("Wait a moment", "The takes are being analysed.");
   return said("Look at what went wrong", "There is no answer yet.");
 }
@@ -109,6 +145,17 @@ std::optional<Proposal> after_comparison(const DeskState& state) {
   return proposal;
 }
 
+Proposal without_test(const DeskState& state) {
+  const std::string& conclusion = state.answer->analysis.verdict.conclusion;
+  Proposal proposal =
+      said("Nothing more to test by this program",
+           conclusion.empty() ? state.answer->finding.what : as_in_sheet(conclusion));
+  proposal.flag = "So far";
+  if (state.view.step != Step::report)
+    proposal.actions.push_back({"next.report", "Report", GoTo{Step::report}});
+  return proposal;
+}
+
 Proposal proposal_now(const DeskState& state) {
   if (!state.answer) return without_answer(state);
   if (state.answer_outdated)
@@ -116,11 +163,9 @@ Proposal proposal_now(const DeskState& state) {
   const Verdict& verdict = state.answer->analysis.verdict;
   if (offers_comparison(state)) return comparison_offer(state.answer->analysis);
   if (auto proposal = after_comparison(state)) return *std::move(proposal);
+  if (probed_one_only(state.opened->value)) return another_point(state);
   if (verdict.next_tests.empty() && !state.answer->analysis.suspect_band) return without_howl();
-  if (verdict.next_tests.empty())
-    return said("Nothing more to test by this program", verdict.conclusion.empty()
-                                                            ? state.answer->finding.what
-                                                            : as_in_sheet(verdict.conclusion));
+  if (verdict.next_tests.empty()) return without_test(state);
   const std::size_t number = std::min(state.view.next_test, verdict.next_tests.size() - 1);
   Proposal proposal = proposal_of(verdict.next_tests[number]);
   proposal.number = number;
@@ -135,8 +180,9 @@ void put_flag(Frame& frame, Area area, const Proposal& proposal) {
   area.y += (area.h - name - (timed ? line_height(fonts.body) : 0)) / 2;
   const bool enough =
       frame.state.answer && frame.state.answer->analysis.verdict.state == Inquiry::enough;
+  const bool surer = enough && proposal.test != nullptr;
   put_line(fonts.strong, area.take_top(name), frame.theme().accent,
-           enough ? "To be surer" : "Do next");
+           surer ? "To be surer" : proposal.flag);
   if (timed)
     put_line(fonts.body, area.take_top(line_height(fonts.body)), frame.theme().ink,
              proposal.minutes);
@@ -207,27 +253,35 @@ float details_height(const Frame& frame, const NextTest& test, float width) {
                  2 * line_height(fonts.note) + paragraph_height(fonts.note, width, test.why);
   for (const std::string& caution : test.cautions)
     height += frame.u(8) + paragraph_height(fonts.strong, width - frame.u(26), caution);
-  return height;
+  return height + frame.u(48 + 12);
 }
 
 void put_details(Frame& frame, const NextTest& test, const Area& area) {
   const Theme& theme = frame.theme();
   const Fonts& fonts = frame.look.fonts;
-  touch_place(frame, "next.details", area);
   fill(area, theme.card, frame.u(10));
   outline(area, theme.accent, frame.u(10), frame.u(1.3F));
   Area inner = area.inset(frame.u(20), frame.u(16));
-  inner.take_top(put_paragraph(fonts.body, inner, theme.ink, test.test), frame.u(6));
+  const Action action = action_of(test);
+  const ButtonWords words{.label = action.label, .look = ButtonLook::main};
+  Area foot = inner.take_bottom(frame.u(48), frame.u(12));
+  if (button(frame, action.name, foot.take_left(button_width(frame, words)), words))
+    frame.wish(action.wish);
   const std::string gain =
       fmt::format("It {}; {:.2f} bit of information.", test.why, test.information_bits);
-  inner.take_top(put_paragraph(fonts.note, inner, theme.quiet, gain), frame.u(10));
-  for (const std::string& caution : test.cautions) {
-    Area line = inner;
-    const float sign = frame.u(17);
-    const Area at = line.take_left(sign, frame.u(9));
-    put_sign({at.x, at.y + frame.u(2), sign, sign}, Sign::warning, theme.warn);
-    inner.take_top(put_paragraph(fonts.strong, line, theme.warn, caution), frame.u(8));
-  }
+  scrolled(frame, "next.words", inner, [&](Area& rows) {
+    rows.take_top(put_paragraph(fonts.body, rows, theme.ink, test.test), frame.u(6));
+    rows.take_top(put_paragraph(fonts.note, rows, theme.quiet, gain), frame.u(10));
+    for (const std::string& caution : test.cautions) {
+      Area line = rows;
+      const float sign = frame.u(17);
+      const Area at = line.take_left(sign, frame.u(9));
+      put_sign({at.x, at.y + frame.u(2), sign, sign}, Sign::warning, theme.warn);
+      rows.take_top(put_paragraph(fonts.strong, line, theme.warn, caution), frame.u(8));
+    }
+  });
+  // Behind the button and the words: what is below the card is not to be pressed through it.
+  touch_place(frame, "next.details", area);
 }
 
 }  // namespace
@@ -251,7 +305,7 @@ void draw_next_bar(Frame& frame, const Area& area) {
       frame.wish(ShowCautions{!frame.state.view.cautions_shown});
     if (proposal.count > 1) put_browse(frame, inner.take_right(frame.u(140), frame.u(6)), proposal);
   }
-  if (can_mark_band(frame.state)) put_actions(frame, inner, proposal.actions);
+  put_actions(frame, inner, proposal.actions);
   put_sentence(frame, inner, proposal);
 }
 

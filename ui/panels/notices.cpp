@@ -11,20 +11,38 @@ namespace howl::desk {
 
 namespace {
 
-void put_notice(Frame& frame, const Notice& notice, std::size_t index, const Area& area) {
+/// What one has above and below its words, in layout units.
+constexpr float kAround = 12;
+
+float words_height(const Frame& frame, const Notice& notice, float width) {
+  const Fonts& fonts = frame.look.fonts;
+  const float what = paragraph_height(fonts.strong, width, notice.what);
+  if (notice.remedy.empty()) return what;
+  return what + paragraph_height(fonts.body, width, "To do: " + notice.remedy);
+}
+
+void put_notice(Frame& frame, const Notice& notice, std::size_t index, bool first,
+                const Area& area) {
   const Theme& theme = frame.theme();
   const Fonts& fonts = frame.look.fonts;
-  const bool fault = notice.kind == Notice::Kind::fault;
-  const ImU32 colour = fault ? theme.bad : theme.good;
+  const bool done = notice.kind == Notice::Kind::note;
+  const ImU32 colour = done                                   ? theme.good
+                       : notice.kind == Notice::Kind::refusal ? theme.warn
+                                                              : theme.bad;
   fill(area, theme.card, frame.u(10));
   outline(area, colour, frame.u(10), frame.u(1.6F));
-  Area inner = area.inset(frame.u(16), frame.u(12));
+  Area inner = area.inset(frame.u(16), 0);
   const float side = frame.u(kTouch);
-  const Area close = inner.take_right(side, frame.u(2));
-  put_line(fonts.note, inner.take_right(frame.u(30), frame.u(6)), theme.quiet,
-           index == 0 ? "Esc" : "", Side::right);
+  Area close = inner.take_right(side, frame.u(2));
+  close.y += std::min(frame.u(kAround), (area.h - side) / 2);
+  // A line alone stands in the middle.
+  const float words = words_height(frame, notice, area.w - frame.u(154));
+  inner.take_top(std::max(frame.u(4), (area.h - words) / 2));
+  Area key = inner.take_right(frame.u(30), frame.u(6));
+  key.h = line_height(fonts.strong);
+  put_line(fonts.note, key, theme.quiet, first ? "Esc" : "", Side::right);
   const Area sign = inner.take_left(frame.u(24), frame.u(14));
-  put_sign({sign.x, sign.y, sign.w, frame.u(24)}, fault ? Sign::warning : Sign::tick, colour);
+  put_sign({sign.x, sign.y, sign.w, frame.u(24)}, done ? Sign::tick : Sign::warning, colour);
   inner.take_top(put_paragraph(fonts.strong, inner, theme.ink, notice.what));
   if (!notice.remedy.empty())
     put_paragraph(fonts.body, inner, theme.quiet, "To do: " + notice.remedy);
@@ -34,11 +52,7 @@ void put_notice(Frame& frame, const Notice& notice, std::size_t index, const Are
 }
 
 float notice_height(const Frame& frame, const Notice& notice, float width) {
-  const Fonts& fonts = frame.look.fonts;
-  float height = frame.u(24) + paragraph_height(fonts.strong, width, notice.what);
-  if (!notice.remedy.empty())
-    height += paragraph_height(fonts.body, width, "To do: " + notice.remedy);
-  return std::max(height, frame.u(68));
+  return std::max(words_height(frame, notice, width) + frame.u(2 * kAround), frame.u(kTouch + 4));
 }
 
 }  // namespace
@@ -51,9 +65,12 @@ void put_notices(Frame& frame, Area& view) {
   if (notices_age(notices, frame.seconds)) frame.wish(AgeNotices{frame.seconds});
   const std::size_t most = view.h > frame.u(420) ? 2 : 1;
   const std::size_t shown = std::min(most, notices.size());
+  const std::vector<std::size_t> turn = notices_in_turn(notices);
   for (std::size_t i = 0; i < shown; ++i) {
-    const float height = notice_height(frame, notices[i], view.w - frame.u(154));
-    put_notice(frame, notices[i], i, view.take_top(std::min(height, view.h * 0.4F), frame.u(8)));
+    const Notice& notice = notices[turn[i]];
+    const float height = notice_height(frame, notice, view.w - frame.u(154));
+    put_notice(frame, notice, turn[i], i == 0,
+               view.take_top(std::min(height, view.h * 0.4F), frame.u(8)));
   }
   if (shown == notices.size()) return;
   put_line(frame.look.fonts.note, view.take_top(line_height(frame.look.fonts.note), frame.u(8)),

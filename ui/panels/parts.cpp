@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "src/case/find_take.h"
+#include "src/reasoning/fact_words.h"
 #include "src/report/family_words.h"
 #include "src/report/number_text.h"
 #include "src/report/result_words.h"
@@ -117,7 +119,8 @@ Area put_lay_over(Frame& frame, const std::string& take, Area row) {
 void put_take_list(Frame& frame, Area& rows) {
   const Analysis* const analysis = frame.state.analysis();
   const float step = frame.u(kTakeRow) + frame.u(kTakeGap);
-  for (const Take& take : frame.state.opened->value.takes) {
+  for (const std::string& id : listed_takes(frame.state)) {
+    const Take& take = *find_take(frame.state.opened->value, id);
     const Area whole = rows.take_top(frame.u(kTakeRow), frame.u(kTakeGap));
     const Area row = put_lay_over(frame, take.id, whole);
     const std::string name = "takes." + take.id;
@@ -170,10 +173,7 @@ std::string speed_words(const TakeResult& take) {
   return number(take.rpm_min) + " … " + number(take.rpm_max) + " rpm";
 }
 
-std::string value_words(std::string value) {
-  std::ranges::replace(value, '-', ' ');
-  return value;
-}
+std::string value_words(std::string value) { return fact_value_words(std::move(value)); }
 
 std::string minutes_words(double minutes) {
   return minutes < 1.5 ? std::string("1 min") : fmt::format("{:.0f} min", std::ceil(minutes));
@@ -205,11 +205,12 @@ void put_tones(Frame& frame, const Area& area) {
 void put_takes(Frame& frame, const Area& area) {
   const bool narrow = area.w < frame.u(640);
   std::vector<Row> rows;
-  if (const Analysis* const analysis = frame.state.analysis()) {
-    for (const TakeResult& take : analysis->takes) rows.push_back(take_row(frame, take, narrow));
-  } else {
-    for (const Take& take : frame.state.opened->value.takes)
-      rows.push_back(plain_take_row(frame, take, narrow));
+  const Analysis* const analysis = frame.state.analysis();
+  for (const std::string& id : listed_takes(frame.state)) {
+    const TakeResult* const result = analysis != nullptr ? find_take(*analysis, id) : nullptr;
+    rows.push_back(result != nullptr
+                       ? take_row(frame, *result, narrow)
+                       : plain_take_row(frame, *find_take(frame.state.opened->value, id), narrow));
   }
   if (rows.empty()) return nothing_to_show(frame, area, "Nothing was recorded yet.");
   constexpr std::array<Column, 6> columns{{{"take", 0.7F},

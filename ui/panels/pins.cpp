@@ -2,7 +2,9 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
+#include <vector>
 
 #include "src/report/words.h"
 #include "ui/look/text_field.h"
@@ -54,20 +56,45 @@ bool was_dragged() {
   return io.MouseDragMaxDistanceSqr[0] > io.MouseDragThreshold * io.MouseDragThreshold;
 }
 
-void put_text_of(Frame& frame, const Plot& plot, const PinnedNote& note, ImVec2 at, bool picked) {
+constexpr float kRadius = 11;  // layout units, of the disc with a pin's number
+
+/// Beside the pin, where there is more room for it; never over its number.
+void put_text_of(Frame& frame, const Plot& plot, std::size_t index, ImVec2 at, bool picked) {
+  const PinnedNote& note = frame.state.opened->pins[index];
   if (note.text.empty()) return;
   ImFont* const font = frame.look.fonts.label;
-  const float room = picked ? plot.box.w : frame.u(260);
-  const std::string words = picture::elided(
-      note.text, static_cast<double>(room),
-      [&](std::string_view text) { return static_cast<double>(text_width(font, text)); });
-  put_tag(frame, plot.box, {at.x + frame.u(15), at.y + frame.u(9)}, words, frame.theme().ink);
+  const auto measure = [&](std::string_view text) {
+    return static_cast<double>(text_width(font, text));
+  };
+  const float pad = frame.u(6);
+  const float away = frame.u(kRadius + 4);
+  const float right = plot.box.right() - at.x - away - 2 * pad;
+  const float left = at.x - away - plot.box.x - 2 * pad;
+  const float wanted = std::min(text_width(font, note.text) + 1, frame.u(picked ? 420 : 260));
+  const bool on_right = right >= wanted || right >= left;
+  const float room = std::min(wanted, on_right ? right : left);
+  const float line = line_height(font);
+  const auto most = static_cast<std::size_t>(std::max(1.0F, (plot.box.h - 2 * pad) / line));
+  const std::vector<std::string> lines =
+      picture::wrapped(note.text, static_cast<double>(room), picked ? most : 1, measure);
+  float width = 0;
+  for (const std::string& text : lines) width = std::max(width, text_width(font, text));
+  Area plate{0, 0, width + 2 * pad, line * static_cast<float>(lines.size()) + pad};
+  plate.x = on_right ? at.x + away : at.x - away - plate.w;
+  plate.y =
+      std::clamp(at.y - plate.h / 2, plot.box.y, std::max(plot.box.y, plot.box.bottom() - plate.h));
+  frame.targets.insert_or_assign(fmt::format("words.pin.{}", index + 1), plate);
+  fill(plate, frame.theme().card, frame.u(4));
+  outline(plate, frame.theme().rule, frame.u(4));
+  Area inner = plate.inset(pad, pad / 2);
+  for (const std::string& text : lines)
+    put_text(font, inner.take_top(line).from(), frame.theme().ink, text);
 }
 
 void put_disc(Frame& frame, ImVec2 at, std::size_t index, bool picked) {
   const Theme& theme = frame.theme();
   ImDrawList& list = *ImGui::GetWindowDrawList();
-  const float radius = frame.u(11);
+  const float radius = frame.u(kRadius);
   list.AddCircleFilled(at, radius + frame.u(1.5F), theme.card);
   list.AddCircleFilled(at, radius, picked ? theme.accent : theme.ink);
   put_line(frame.look.fonts.label, {at.x - radius, at.y - radius, 2 * radius, 2 * radius},
@@ -118,7 +145,7 @@ void put_pins(Frame& frame, const Plot& plot, const TakeSound& sound, bool as_or
                         : place_of(plot, frame.state.opened->pins[index], sound, as_order);
     if (!at) continue;
     const bool picked = frame.state.view.pin == index;
-    put_text_of(frame, plot, frame.state.opened->pins[index], *at, picked);
+    put_text_of(frame, plot, index, *at, picked);
     put_disc(frame, *at, index, picked);
   }
 }

@@ -18,9 +18,10 @@ namespace {
 float put_test(Frame& frame, const NextTest& test, std::size_t index, Area area) {
   const Theme& theme = frame.theme();
   const Fonts& fonts = frame.look.fonts;
-  const bool lit = frame.state.view.next_test == index;
-  const float text = area.w - frame.u(96);
+  // Which comes first, how long it takes and what it tells apart give the answer away.
   const bool hidden = is_answer_hidden(frame.state);
+  const bool lit = !hidden && frame.state.view.next_test == index;
+  const float text = area.w - frame.u(hidden ? 20 : 96);
   const float why = hidden ? 0 : paragraph_height(fonts.note, text, test.why);
   const float height =
       std::max(frame.u(kTouch), paragraph_height(fonts.body, text, test.test) + why + frame.u(20));
@@ -28,16 +29,16 @@ float put_test(Frame& frame, const NextTest& test, std::size_t index, Area area)
   const Touch touched = touch(frame, fmt::format("test.{}", index), area);
   if (lit || touched.over) fill(area, lit ? theme.lit : faded(theme.raised, 0.5F), frame.u(7));
   Area inner = area.inset(frame.u(10), frame.u(8));
-  Area figures = inner.take_left(frame.u(64), frame.u(12));
-  put_line(fonts.strong, figures.take_top(line_height(fonts.body)), theme.ink,
-           minutes_words(test.minutes));
+  Area figures = hidden ? Area{} : inner.take_left(frame.u(64), frame.u(12));
   inner.take_top(put_paragraph(fonts.body, inner, theme.ink, test.test));
-  if (!hidden) {  // what it tells apart names the suspects
+  if (!hidden) {
+    put_line(fonts.strong, figures.take_top(line_height(fonts.body)), theme.ink,
+             minutes_words(test.minutes));
     put_line(fonts.note, figures.take_top(line_height(fonts.note)), theme.quiet,
              fmt::format("{:.2f} bit", test.information_bits));
     put_paragraph(fonts.note, inner, theme.quiet, test.why);
   }
-  if (touched.pressed) frame.wish(ShowTest{index});
+  if (touched.pressed && !hidden) frame.wish(ShowTest{index});
   return height + frame.u(4);
 }
 
@@ -48,7 +49,7 @@ void put_tests(Frame& frame, const Area& area) {
   if (verdict.next_tests.empty())
     return nothing_to_show(frame, inner, "No test that this program knows would tell more.");
   scrolled(frame, "tests", inner, [&](Area& rows) {
-    for (std::size_t i = 0; i < verdict.next_tests.size(); ++i)
+    for (const std::size_t i : listed_tests(frame.state))
       rows.take_top(put_test(frame, verdict.next_tests[i], i, rows));
   });
 }

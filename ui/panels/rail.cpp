@@ -49,6 +49,12 @@ void put_state(Frame& frame, const Area& area, std::size_t number, StepState sta
            colour);
 }
 
+/// Instead of the number or sign of 'Record', whatever is looked at.
+void put_running(Frame& frame, const Area& area) {
+  fill(area, frame.theme().bad, area.h / 2);
+  put_sign(area.inset(area.h * 0.27F), Sign::record, frame.theme().card);
+}
+
 void put_step(Frame& frame, const Area& area, std::size_t index) {
   const Theme& theme = frame.theme();
   const Step step = kAllSteps.at(index);
@@ -65,14 +71,19 @@ void put_step(Frame& frame, const Area& area, std::size_t index) {
   Area inner = area.inset(frame.u(12), 0);
   const float round = frame.u(26);
   const Area sign = inner.take_left(round, frame.u(11));
-  put_state(frame, {sign.x, sign.y + (sign.h - round) / 2, round, round}, index + 1, status.state,
-            chosen);
+  const Area disc{sign.x, sign.y + (sign.h - round) / 2, round, round};
+  const std::string running = step == Step::record ? running_words(frame.state.record) : "";
+  running.empty() ? put_state(frame, disc, index + 1, status.state, chosen)
+                  : put_running(frame, disc);
   const float name = line_height(frame.look.fonts.strong);
   const float words = line_height(frame.look.fonts.note);
   inner.y += (inner.h - name - words) / 2;
   put_line(chosen ? frame.look.fonts.strong : frame.look.fonts.body, inner.take_top(name),
            theme.ink, step_name(step));
-  put_line(frame.look.fonts.note, inner.take_top(words), theme.quiet, status.words);
+  const Area below = inner.take_top(words);
+  put_line(frame.look.fonts.note, below, running.empty() ? theme.quiet : theme.bad,
+           running.empty() ? status.words : running);
+  if (!running.empty()) frame.targets.insert_or_assign("words.running", below);
   if (touched.pressed) frame.wish(GoTo{step});
 }
 

@@ -106,20 +106,6 @@ void put_volume(Frame& frame, Area area) {
   put_line(frame.look.fonts.note, words, frame.theme().quiet, "volume", Side::centre);
 }
 
-std::string playing_words(const DeskState& state) {
-  const ListenState& listen = state.listen;
-  std::string words = fmt::format("{}, {:.1f} … {:.1f} s", heard_words(state), listen.range_s.low,
-                                  listen.range_s.high);
-  if (listen.shortened) words += " (no more at once)";
-  if (listen.other && listen.match_db)
-    words +=
-        listen.matched
-            ? fmt::format(" · B {} dB, to match", typeset(fmt::format("{:+.1f}", *listen.match_db)))
-            : fmt::format(" · true levels: B is {:.1f} dB {}", std::abs(*listen.match_db),
-                          *listen.match_db > 0 ? "softer" : "louder");
-  return words;
-}
-
 void put_words(Frame& frame, const Area& area) {
   const ListenState& listen = frame.state.listen;
   const Theme& theme = frame.theme();

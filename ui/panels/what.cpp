@@ -72,7 +72,7 @@ void put_suspects(Frame& frame, const Area& area) {
     return nothing_to_show(frame, inner,
                            verdict.conclusion.empty()
                                ? "Nothing howls, or the profile names no source that could."
-                               : verdict.conclusion);
+                               : as_in_sheet(verdict.conclusion));
   constexpr std::size_t most_accounts = 3;
   constexpr std::size_t most_suspects = 8;
   scrolled(frame, "suspects", inner, [&](Area& rows) {

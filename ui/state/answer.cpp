@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "src/report/sketch_of.h"
+#include "ui/state/sheet.h"
 #include "ui/state/steps.h"
 
 namespace howl::desk {
@@ -26,6 +27,8 @@ Answer answer_of(const Case& value, const Profile& profile, Analysis analysis) {
   Answer answer;
   answer.analysis = std::move(analysis);
   answer.finding = finding_of(answer.analysis);
+  answer.finding.what = as_in_sheet(std::move(answer.finding.what));
+  answer.finding.where = as_in_sheet(std::move(answer.finding.where));
   answer.sketch = sketch_of(value, profile, answer.analysis);
   return answer;
 }

@@ -170,6 +170,7 @@ void Desk::cancel_case_jobs() {
 }
 
 void Desk::take_in(OpenedCase opened) {
+  const std::optional<SessionView> session = state_.record.running;
   end_sound();
   sounds_.forget_all(jobs_);
   forget_comparison();
@@ -181,6 +182,7 @@ void Desk::take_in(OpenedCase opened) {
   state_.hand_over.written.clear();
   state_.request = {};
   state_.notices.clear();
+  tell_of_ended_session(session);
   state_.view = {};
   if (!state_.quiz) remember_case(state_.settings, opened.folder.string());
   state_.opened = std::make_unique<OpenedCase>(std::move(opened));
@@ -199,7 +201,9 @@ void Desk::act(const CloseCase& /*wish*/) {
 }
 
 void Desk::close_case() {
+  const std::optional<SessionView> session = state_.record.running;
   end_sound();
+  tell_of_ended_session(session);
   jobs_.cancel_all();
   forget_comparison();
   sounds_.forget_all(jobs_);
@@ -254,7 +258,7 @@ void Desk::choose_what_to_show() {
   if (tone != nullptr && !is_answer_hidden(state_))
     act(PickTake{telling_take(analysis, *tone)});
   else if (!state_.opened->value.takes.empty())
-    act(PickTake{state_.opened->value.takes.front().id});
+    act(PickTake{listed_takes(state_).front()});
 }
 
 void Desk::want_sounds() {
@@ -385,6 +389,8 @@ void Desk::act(const SetScale& wish) {
 }
 
 void Desk::act(const SetClassMode& wish) {
+  // Out of class the whole analysis of what is asked would be seen.
+  if (!wish.on && state_.quiz) return act(StopQuiz{});
   state_.settings.class_mode = wish.on;
   state_.view.answer_hidden = true;
 }
@@ -409,9 +415,17 @@ void Desk::act(const CancelJob& wish) {
   state_.before_after.remedy = "choose the case again";
 }
 
+std::vector<std::size_t> notices_in_turn(const std::vector<Notice>& notices) {
+  std::vector<std::size_t> places;
+  for (std::size_t i = notices.size(); i > 0; --i) places.push_back(i - 1);
+  std::ranges::stable_partition(
+      places, [&](std::size_t i) { return notices[i].kind == Notice::Kind::fault; });
+  return places;
+}
+
 bool notices_age(const std::vector<Notice>& notices, double seconds) {
   return std::ranges::any_of(notices, [&](const Notice& notice) {
-    return notice.kind == Notice::Kind::note &&
+    return notice.kind != Notice::Kind::fault &&
            (!notice.shown_at || seconds - *notice.shown_at >= kNoteSeconds);
   });
 }

@@ -48,13 +48,15 @@ OpenedCase read_opened_case(const std::filesystem::path& folder, JobContext& con
 
 /// Something to be read: what went wrong, where, and what to do.
 struct Notice {
-  enum class Kind { fault, note } kind{};
+  enum class Kind { fault, note, refusal } kind{};  ///< a refusal: nothing was there to be done
   std::string what;
   std::string remedy;
   std::optional<double> shown_at{};  ///< by the window's clock; none: not yet
 };
 /// How long one that is no fault is shown.
 inline constexpr double kNoteSeconds = 12;
+/// By their places, as they are shown: what went wrong first, the newest first.
+std::vector<std::size_t> notices_in_turn(const std::vector<Notice>& notices);
 /// Whether there is something for AgeNotices to do.
 bool notices_age(const std::vector<Notice>& notices, double seconds);
 
@@ -191,6 +193,7 @@ class Desk {
   void act(const MatchLevels& wish);
   void act(const SetVolume& wish);
   void act(const PlanTakes& wish);
+  void act(const RecordPoint& wish);
   void act(const ListDevices& wish);
   void act(const ShowTakes& wish);
   void act(const TypeSpeed& wish);
@@ -201,6 +204,7 @@ class Desk {
   void act(const JudgeTake& wish);
   void follow_sound();
   // What the workshop found, and handing over: desk_edit.cpp.
+  void act(const ShowFact& wish);
   void act(const EnterFact& wish);
   void act(const Undo& wish);
   void act(const Redo& wish);
@@ -211,6 +215,7 @@ class Desk {
   void act(const TableCopied& wish);
   void act(const SavePicture& wish);
   void act(const ShowFile& wish);
+  void refuse(std::string what);
   bool exchange(const Case& wanted);
   bool change_to(const Case& wanted);
   void changed(Case now);
@@ -255,6 +260,7 @@ class Desk {
   void read_again();
   void ready_to_record();
   void end_sound();
+  void tell_of_ended_session(const std::optional<SessionView>& session);
 
   void open_folder(const std::filesystem::path& folder);
   void close_case();

@@ -131,8 +131,9 @@ void Desk::want_comparison() {
     if (failed.turn != turn) return;
     const auto* const error = dynamic_cast<const Error*>(&why);
     failed.job.reset();
-    failed.fault = error == nullptr ? why.what() : error->where() + ": " + error->problem();
-    failed.remedy = error == nullptr ? "" : error->remedy();
+    failed.fault =
+        error == nullptr ? why.what() : as_in_sheet(error->where() + ": " + error->problem());
+    failed.remedy = error == nullptr ? "" : as_in_sheet(error->remedy());
   };
   now.job = jobs_.start(
       Jobs::Lane::work, "Comparing with the case before",

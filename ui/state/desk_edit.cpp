@@ -107,6 +107,16 @@ void Desk::forget_changes() {
   state_.cases_after.clear();
 }
 
+void Desk::act(const ShowFact& wish) {
+  if (!state_.opened) return;
+  state_.view.cautions_shown = false;
+  state_.view.fact = wish.key;
+  ++state_.view.led_to_fact;
+  constexpr std::size_t facts_part = 1;  // where there is no room for both parts of the step
+  state_.view.parts.at(static_cast<std::size_t>(Step::complaint)) = facts_part;
+  act(GoTo{Step::complaint});
+}
+
 void Desk::act(const EnterFact& wish) {
   if (!state_.opened) return;
   Case wanted = state_.opened->value;
@@ -167,11 +177,19 @@ void Desk::act(const WriteOut& wish) {
       [this](const std::exception& why) { tell(why); });
 }
 
+void Desk::refuse(std::string what) {
+  state_.notices.push_back({Notice::Kind::refusal, std::move(what), "", {}});
+}
+
 void Desk::act(const CopyTable& /*wish*/) {
-  if (!state_.opened || !state_.answer || is_answer_hidden(state_)) return;
+  if (!state_.opened) return;
+  if (is_answer_hidden(state_)) return refuse("No table is copied while the answer is hidden");
+  if (!state_.answer) return refuse("There is no table yet: nothing is analysed");
   const auto tables = handover::tables_of(state_.opened->value, state_.answer->analysis);
   const auto table =
       std::ranges::find(tables, table_of_step(state_.view.step), &handover::DataTable::name);
+  if (table->rows.empty())
+    return refuse(fmt::format("'{}' has no table to copy", step_name(state_.view.step)));
   state_.to_copy = tabbed(*table);
   state_.notices.push_back({Notice::Kind::note,
                             fmt::format("Copied: {}, {} {}", table->title, table->rows.size(),
@@ -182,8 +200,11 @@ void Desk::act(const CopyTable& /*wish*/) {
 void Desk::act(const TableCopied& /*wish*/) { state_.to_copy.reset(); }
 
 void Desk::act(const SavePicture& /*wish*/) {
+  if (!state_.opened) return;
   const auto kind = picture_of_step(state_.view);
-  if (!state_.opened || !state_.answer || !kind || is_answer_hidden(state_)) return;
+  if (!kind) return refuse(fmt::format("'{}' has no picture to save", step_name(state_.view.step)));
+  if (is_answer_hidden(state_)) return refuse("No picture is saved while the answer is hidden");
+  if (!state_.answer) return refuse("There is no picture yet: nothing is analysed");
   const bool of_take = *kind == PictureKind::spectrogram || *kind == PictureKind::orders;
   const auto take = of_take ? state_.view.selection.take : std::nullopt;
   const std::filesystem::path place =

@@ -50,6 +50,13 @@ void Desk::end_sound() {
   record.takes_shown = false;
 }
 
+/// A session that another case, or none, has taken the place of.
+void Desk::tell_of_ended_session(const std::optional<SessionView>& session) {
+  if (!session) return;
+  const std::string words = ended_words(*session);
+  state_.notices.push_back({Notice::Kind::note, words, "", {}});
+}
+
 // ---- listening ---------------------------------------------------------------------------------
 
 void Desk::act(const PlaySound& wish) {
@@ -138,10 +145,21 @@ void Desk::ready_to_record() {
   if (!state_.opened || !record.plan.point.empty()) return;
   const auto points = all_points(state_.opened->value, state_.opened->profile);
   if (points.empty()) return;
-  const auto left = std::ranges::find_if(points, [&](const ProbePoint& point) {
-    return takes_at(state_.opened->value, point.name) == 0;
-  });
-  record.plan.point = left == points.end() ? points.front().name : left->name;
+  record.plan.point =
+      next_unprobed(state_.opened->value, state_.opened->profile).value_or(points.front().name);
+}
+
+void Desk::act(const RecordPoint& wish) {
+  if (!state_.opened) return;
+  state_.view.cautions_shown = false;
+  if (!state_.record.running) {
+    state_.record.takes_shown = false;
+    if (!wish.point.empty()) {
+      state_.record.plan.session = false;  // this one point
+      act(PickPoint{wish.point});
+    }
+  }
+  act(GoTo{Step::record});
 }
 
 void Desk::act(const PlanTakes& wish) {

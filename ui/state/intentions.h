@@ -224,6 +224,9 @@ struct SetVolume {
 struct PlanTakes {
   AdjustPlan change;
 };
+struct RecordPoint {  ///< leads to the step Record, this point chosen
+  std::string point;  ///< empty: the one that is chosen there
+};
 struct ListDevices {};
 struct ShowTakes {  ///< instead of the plan
   bool on{};
@@ -243,6 +246,9 @@ struct JudgeTake {
 };
 
 // What the workshop found, and handing over: desk_edit.cpp.
+struct ShowFact {  ///< under Complaint, where it is entered
+  std::string key;
+};
 struct EnterFact {
   std::string key;
   std::optional<std::string> value;  ///< none: it was not looked at
@@ -307,7 +313,7 @@ using Intention = std::variant<
     Undo, Redo, TakeOut, BeginSheet, TypeInto, LookFor, LookInto, PointAtEntry, ChooseFile,
     TakeChosen, SubmitSheet, SkipSound, CloseSheet, DropFiles, SetPaper, WriteOut, CopyTable,
     TableCopied, SavePicture, ShowFile, ShowDifference, ShowSpectrumOver, ArmBandMark, DragBandMark,
-    DropBandMark, CompareWith, ShowBeforeAfter, PickPlace, PickComparedTone>;
+    DropBandMark, CompareWith, ShowBeforeAfter, PickPlace, PickComparedTone, RecordPoint, ShowFact>;
 using Intentions = std::vector<Intention>;
 
 }  // namespace howl::desk

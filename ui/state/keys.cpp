@@ -45,7 +45,7 @@ constexpr auto kKeys = std::to_array<KeyHelp>({
     {"Plot: Ctrl+arrows", "move along"},
     {"Plot: Enter", "pick the tone there, or an order line"},
     {"Pitch: arrows", "from point to point; to another tone"},
-    {"F5", "class mode, the answer hidden"},
+    {"F5", "class mode; ends a quiz"},
     {"A", "in class: show or hide the answer"},
     {"O", "read the order at the cursor"},
     {"P, J, W", "pin a note, next note, write it"},
@@ -59,14 +59,14 @@ constexpr auto kKeys = std::to_array<KeyHelp>({
 });
 
 Intention neighbour_take(const DeskState& state, int by) {
-  const auto& takes = state.opened->value.takes;
+  const std::vector<std::string> takes = listed_takes(state);
   const auto& picked = state.view.selection.take;
-  const auto at = std::ranges::find(takes, picked.value_or(""), &Take::id);
+  const auto at = std::ranges::find(takes, picked.value_or(""));
   if (takes.empty()) return PickTake{};
-  if (at == takes.end()) return PickTake{takes.front().id};
+  if (at == takes.end()) return PickTake{takes.front()};
   const auto last = static_cast<std::ptrdiff_t>(takes.size()) - 1;
   const auto index = std::clamp<std::ptrdiff_t>(at - takes.begin() + by, 0, last);
-  return PickTake{takes[static_cast<std::size_t>(index)].id};
+  return PickTake{takes[static_cast<std::size_t>(index)]};
 }
 
 Intention next_tone(const DeskState& state) {
@@ -113,7 +113,7 @@ std::optional<Intention> window_key(std::string_view key, const DeskState& state
   if (view.keys_shown) return ShowKeys{false};
   if (view.mark_band || view.marking) return ArmBandMark{false};
   if (view.cautions_shown) return ShowCautions{false};
-  if (!state.notices.empty()) return DismissNotice{0};
+  if (!state.notices.empty()) return DismissNotice{notices_in_turn(state.notices).front()};
   return std::nullopt;
 }
 
@@ -263,7 +263,8 @@ std::optional<Intention> sheet_key(std::string_view key, const DeskState& state)
   if (key == "F1" || key == "Ctrl+D" || key == "Ctrl++" || key == "Ctrl+-" ||
       (key == "Escape" && state.view.keys_shown))
     return window_key(key, state);
-  if (key == "Escape" && !state.notices.empty()) return DismissNotice{0};
+  if (key == "Escape" && !state.notices.empty())
+    return DismissNotice{notices_in_turn(state.notices).front()};
   if (key == "Escape") return CloseSheet{};
   if (state.sheet->wanted != Wanted::nothing) return place_key(key, *state.sheet);
   const bool of_take =

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 #include <limits>
+#include <utility>
 #include <variant>
 
 #include "src/percent_text.h"
@@ -135,6 +136,32 @@ std::string_view lesson_of(Step step) { return kLessons.at(static_cast<std::size
 
 bool is_answer_hidden(const DeskState& state) {
   return state.settings.class_mode && state.view.answer_hidden;
+}
+
+std::vector<std::string> listed_takes(const DeskState& state) {
+  std::vector<std::string> ids;
+  if (!state.opened) return ids;
+  std::vector<Take> takes = state.opened->value.takes;
+  const auto rpm = [&](const Take& take) {
+    const Analysis* const analysis = state.analysis();
+    const TakeResult* const result = analysis ? find_take(*analysis, take.id) : nullptr;
+    return result == nullptr || result->engine_off ? 0.0 : result->rpm_min;
+  };
+  if (is_answer_hidden(state))
+    std::ranges::stable_sort(takes, {},
+                             [&](const Take& take) { return std::pair(take.point, rpm(take)); });
+  for (const Take& take : takes) ids.push_back(take.id);
+  return ids;
+}
+
+std::vector<std::size_t> listed_tests(const DeskState& state) {
+  std::vector<std::size_t> places;
+  if (state.analysis() == nullptr) return places;
+  const std::vector<NextTest>& tests = state.analysis()->verdict.next_tests;
+  for (std::size_t i = 0; i < tests.size(); ++i) places.push_back(i);
+  if (is_answer_hidden(state))
+    std::ranges::stable_sort(places, {}, [&](std::size_t i) { return tests[i].test; });
+  return places;
 }
 
 std::vector<PossibleSource> possible_sources(const Profile& profile) {

@@ -22,6 +22,13 @@ std::string_view lesson_of(Step step);
 /// Whether what gives the answer away is to be left out of everything that is drawn.
 bool is_answer_hidden(const DeskState& state);
 
+/// The takes of the case in the order in which they are listed: as they were recorded, but by their
+/// points' names and speeds while the answer is hidden, since who records begins where it is loud.
+std::vector<std::string> listed_takes(const DeskState& state);
+/// The next tests, by their places in the verdict: the best first, but by their names while the
+/// answer is hidden.
+std::vector<std::size_t> listed_tests(const DeskState& state);
+
 /// A source that could howl in this vehicle, for a class to choose from.
 struct PossibleSource {
   std::string name;       ///< as the profile calls it

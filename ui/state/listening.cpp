@@ -51,9 +51,10 @@ float gain_of(const ListenState& state) {
 
 std::optional<ToneToHear> tone_to_hear(const DeskState& state) {
   ToneToHear heard;
+  const bool hidden = is_answer_hidden(state);
   if (const auto order = state.view.read_order) {
     heard.request.orders = {Order(*order)};
-    heard.words = fmt::format("order {:.2f}", *order);
+    heard.words = hidden ? "the order line" : fmt::format("order {:.2f}", *order);
     return heard;
   }
   const Selection& selection = state.view.selection;
@@ -69,6 +70,7 @@ std::optional<ToneToHear> tone_to_hear(const DeskState& state) {
     heard.request.pitches = {Hertz(hz)};
     heard.words = fmt::format("{:.0f} Hz", hz);
   }
+  if (hidden) heard.words = "the tone";
   return heard;
 }
 
@@ -78,10 +80,12 @@ std::vector<std::string> takes_at_same_speed(const DeskState& state) {
   const auto& picked = state.view.selection.take;
   const TakeResult* const take = analysis && picked ? find_take(*analysis, *picked) : nullptr;
   if (take == nullptr) return all;
-  for (const TakeResult& other : analysis->takes)
-    if (other.id != take->id && other.point != take->point && other.load == take->load &&
-        at_same_speed(*take, other))
-      all.push_back(other.id);
+  for (const std::string& id : listed_takes(state)) {
+    const TakeResult* const other = find_take(*analysis, id);
+    if (other != nullptr && other->point != take->point && other->load == take->load &&
+        at_same_speed(*take, *other))
+      all.push_back(id);
+  }
   return all;
 }
 
@@ -110,6 +114,21 @@ std::string heard_words(const DeskState& state) {
   if (listen.slowness == 2) words += ", half speed";
   if (listen.slowness == 4) words += ", quarter speed";
   return words;
+}
+
+std::string playing_words(const DeskState& state) {
+  const ListenState& listen = state.listen;
+  std::string words = fmt::format("{}, {:.1f} … {:.1f} s", heard_words(state), listen.range_s.low,
+                                  listen.range_s.high);
+  if (listen.shortened) words += " (no more at once)";
+  if (!listen.other || !listen.match_db) return words;
+  if (is_answer_hidden(state))  // by how much one is louder tells where it is loud
+    return words + (listen.matched ? " · A and B made equally loud" : " · true levels");
+  const double db = std::abs(*listen.match_db);
+  const bool softer = *listen.match_db > 0;
+  if (listen.matched)
+    return words + fmt::format(" · B {}{:.1f} dB, to match", softer ? "+" : "−", db);
+  return words + fmt::format(" · true levels: B is {:.1f} dB {}", db, softer ? "softer" : "louder");
 }
 
 // ---- preparing ---------------------------------------------------------------------------------
@@ -314,13 +333,13 @@ void Listening::follow(DeskState& state) {
                         static_cast<double>(std::max<std::size_t>(1, sound->length()));
     if (turn_->fault) {
       listen.fault = turn_->fault->where() + ": " + turn_->fault->problem();
-      listen.remedy = turn_->fault->remedy();
+      listen.remedy = as_in_sheet(turn_->fault->remedy());
       listen.wanted = false;
     }
   }
   if (const auto fault = player_->take_fault()) {
     listen.fault = fault->where() + ": " + fault->problem();
-    listen.remedy = fault->remedy();
+    listen.remedy = as_in_sheet(fault->remedy());
     listen.wanted = false;
   }
   if (!listen.wanted && now.playing && !listen.fault.empty()) player_->stop();

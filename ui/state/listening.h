@@ -48,7 +48,7 @@ struct ListenState {
 /// The order or pitch that 'tone alone' means: the line that is dragged, else the picked tone.
 struct ToneToHear {
   IsolateRequest request;
-  std::string words;  ///< "order 10.00", "480 Hz"
+  std::string words;  ///< "order 10.00", "480 Hz"; no figure while the answer is hidden
 };
 std::optional<ToneToHear> tone_to_hear(const DeskState& state);
 
@@ -61,6 +61,8 @@ Heard next_to_hear(const DeskState& state);
 
 /// What is heard now, in words: "order 10.00 alone, at half speed".
 std::string heard_words(const DeskState& state);
+/// The same while it plays, with which part of the take it is and how loud the other point is.
+std::string playing_words(const DeskState& state);
 
 /// Prepares in jobs what is wanted, and plays it. In the window's thread.
 class Listening {

@@ -64,7 +64,7 @@ std::string without_options(std::string text) {
        {"; add it to a case with 'add'", ""}}};
   for (const auto& [from, to] : swaps)
     if (const auto at = text.find(from); at != std::string::npos) text.replace(at, from.size(), to);
-  return text;
+  return as_in_sheet(std::move(text));
 }
 
 std::string end_words(const SessionView& view) {
@@ -155,6 +155,34 @@ std::string_view recording_key(const RecordState& record) {
   return "no";
 }
 
+std::string running_words(const RecordState& record) {
+  if (!record.running) return "";
+  const SessionView& session = *record.running;
+  if (session.count < 2) return "recording";
+  return fmt::format("session: {} of {}", std::max<std::size_t>(1, session.number), session.count);
+}
+
+SessionView in_window(SessionView session) {
+  for (std::string& text : session.told) text = without_options(std::move(text));
+  if (session.verdict)
+    for (std::string& text : session.verdict->faults) text = without_options(std::move(text));
+  return session;
+}
+
+std::string ended_words(const SessionView& session) {
+  std::string words =
+      session.count < 2
+          ? "The recording was ended, as its case was closed"
+          : fmt::format(
+                "The session was ended at {} of {}, as its case was closed; "
+                "{} kept",
+                std::max<std::size_t>(1, session.number), session.count,
+                session.kept == 1 ? "1 take was" : fmt::format("{} takes were", session.kept));
+  if (session.phase != SessionPhase::asking)
+    words += ". The take that was not judged is looked at when the case is opened again";
+  return words;
+}
+
 std::string hold_words(const SpeedSource& speed) {
   if (const auto* entered = std::get_if<EnteredSpeed>(&speed))
     return picture::format_number(entered->speed.value, 0) + " rpm";
@@ -198,8 +226,7 @@ void RecordingDesk::break_off(DeskState& state) {
 bool RecordingDesk::follow(DeskState& state) {
   if (!runner_) return false;
   RecordState& record = state.record;
-  record.running = runner_->view();
-  for (std::string& text : record.running->told) text = without_options(std::move(text));
+  record.running = in_window(runner_->view());
   const SessionView& view = *record.running;
   record.hint.reset();
   if (!view.recording.status.meters.empty())

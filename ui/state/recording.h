@@ -98,6 +98,13 @@ std::optional<double> typed_speed(const std::string& digits);
 /// What goes on, as a script writes it: "no", "asking", "beginning", "recording", "judging",
 /// "judged".
 std::string_view recording_key(const RecordState& record);
+/// What goes on, for a person who looks at another step: "recording", "session: 2 of 8"; empty
+/// where nothing does.
+std::string running_words(const RecordState& record);
+/// What a session says, in the window's words: no option of the command line.
+SessionView in_window(SessionView session);
+/// That it was ended because its case was closed.
+std::string ended_words(const SessionView& session);
 std::string hold_words(const SpeedSource& speed);  ///< "1 500 rpm", "engine off", "speed by sound"
 
 /// Records in the threads of a SessionRunner. In the window's thread.

@@ -29,7 +29,13 @@ constexpr std::array<std::string_view, 4> kLogEndings{".csv", ".txt", ".tsv", ".
 constexpr std::string_view kLoad = "load.";
 
 /// Longer ones before those that they begin with.
-constexpr std::array<std::pair<std::string_view, std::string_view>, 26> kOptionNames{{
+constexpr std::array<std::pair<std::string_view, std::string_view>, 32> kOptionNames{{
+    {"(see Remarks)", "(see under 'Complaint')"},
+    {"change the take to --rpm-from-sound", "change the take's speed to 'Sound'"},
+    {"ask for a pitch with --hertz, or choose", "choose"},
+    {"for fewer at once, or give another --width", "or for fewer at once"},
+    {"see 'howlpoint devices', and ", ""},
+    {"another with --device", "another in the system's sound settings"},
     {"--rpm-from-sound", "'Sound'"},
     {"--rpm-near", "'about, rpm'"},
     {"--rpm-ramp", "'Ramp'"},

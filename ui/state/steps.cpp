@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <set>
 
 #include "src/analysis/new_howls.h"
 #include "src/percent_text.h"
@@ -152,6 +153,19 @@ std::vector<ProbePoint> all_points(const Case& value, const Profile& profile) {
 std::size_t takes_at(const Case& value, std::string_view point) {
   return static_cast<std::size_t>(std::ranges::count_if(
       value.takes, [&](const Take& take) { return take.point == point && !take.background; }));
+}
+
+std::optional<std::string> next_unprobed(const Case& value, const Profile& profile) {
+  for (const ProbePoint& point : all_points(value, profile))
+    if (takes_at(value, point.name) == 0) return point.name;
+  return std::nullopt;
+}
+
+bool probed_one_only(const Case& value) {
+  std::set<std::string> probed;
+  for (const Take& take : value.takes)
+    if (!take.background) probed.insert(take.point);
+  return probed.size() == 1;
 }
 
 std::array<StepStatus, kSteps> step_statuses(const Case& value, const Profile& profile,

@@ -43,6 +43,10 @@ StepStatus compared_status(const Comparison& comparison);
 /// Probe points of the profile and of the case, once each, in the order in which they are probed.
 std::vector<ProbePoint> all_points(const Case& value, const Profile& profile);
 /// Takes at a point; background takes are not counted.
+/// The first of them that nobody has probed.
+std::optional<std::string> next_unprobed(const Case& value, const Profile& profile);
+/// Whether all takes are of one point, so that no place can be told from another.
+bool probed_one_only(const Case& value);
 std::size_t takes_at(const Case& value, std::string_view point);
 
 }  // namespace howl::desk

@@ -65,7 +65,10 @@ struct ViewState {
   bool keys_shown{};
   bool cautions_shown{};
   bool answer_hidden{true};  ///< counts in class mode only: is_answer_hidden()
-  std::size_t next_test{};   ///< which of the next tests the bar shows
+  /// Under Complaint, the workshop fact that was led to, and how often any was.
+  std::optional<std::string> fact;
+  std::size_t led_to_fact{};
+  std::size_t next_test{};  ///< which of the next tests the bar shows
 };
 
 }  // namespace howl::desk

@@ -181,9 +181,16 @@ TEST_CASE("every fault in case.json is refused with its place") {
   check(refusal_after([](json& v) { v["profile_sha256"] = "12"; }),
         "profile_sha256 is not 64 lower-case hexadecimal digits");
   check(refusal_after([](json& v) { v = json::array(); }), "the whole is not an object");
-  CHECK(error_of([] { case_of_json("{\"schema\": ", "case.json"); })
-            .problem()
-            .starts_with("is not whole JSON"));
+}
+
+TEST_CASE("where a case file is damaged is told by line and column, in our own words") {
+  const auto problem_of = [](std::string_view text) {
+    return error_of([&] { case_of_json(text, "case.json"); }).problem();
+  };
+  CHECK(problem_of("{\"schema\": ") == "breaks off at line 1, column 12");
+  CHECK(problem_of("") == "breaks off at line 1, column 1");
+  CHECK(problem_of("{\n \"ä\": 1 \"b\": 2}") == "is damaged at line 2, column 10");
+  CHECK(problem_of("{\"takes\": 1e999}") == "holds a number that cannot be");
 }
 
 TEST_CASE("paths that lead out of the case are refused") {
