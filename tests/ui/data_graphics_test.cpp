@@ -35,7 +35,7 @@ std::vector<std::string> names_with(const bench::Stage& stage, const std::string
   return names;
 }
 
-/// Order 10 with a fainter order 27.3 and 31.7 at the same point.
+/// Order 10 with a fainter orders 27.3 and 28.1 at the same point.
 struct TwoHowls {
   bench::Workshop workshop{bench::Extent::two_short_takes};
   Desk desk{Settings{}};
@@ -44,7 +44,7 @@ struct TwoHowls {
     std::uint64_t seed = 50;
     for (const double rpm : {1200.0, 1700.0, 2300.0}) {
       auto sound = bench::tone_in_noise(10 * rpm / 60, 0.2, 3.5, ++seed);
-      for (const auto& [order, peak] : {std::pair{27.3, 0.06}, {28.1, 0.05}}) {
+      for (const auto& [order, peak] : {std::pair{27.3, 0.06}, std::pair{28.1, 0.05}}) {
         const auto more = bench::tone_in_noise(order * rpm / 60, peak, 3.5, ++seed);
         for (std::size_t i = 0; i < sound.size(); ++i) sound[i] += more[i];
       }

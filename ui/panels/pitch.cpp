@@ -194,7 +194,7 @@ void put_plot_card(Frame& frame, const Area& area, const ToneResult& tone) {
 }
 
 void put_explanation(Frame& frame, const Area& area, const ToneResult& tone) {
-  Area laws = card(frame, area, "What explains it", "in brackets: 95 %");
+  Area laws = card(frame, area, "What explains it", "in brackets: 95 %, if so");
   constexpr float least_for_both = 560;
   if (area.w < frame.u(least_for_both) || tone.laws.empty()) {
     constexpr float most = 4;
@@ -237,7 +237,7 @@ void draw_pitch(Frame& frame, const Area& area) {
   }
   const Area lower = rest.take_bottom(std::clamp(rest.h * 0.36F, frame.u(130), frame.u(400)), 0);
   rest.h -= frame.u(kGap);
-  put_explanation(frame, rest.take_right(std::max(frame.u(330), rest.w * 0.33F), frame.u(kGap)),
+  put_explanation(frame, rest.take_right(std::max(frame.u(352), rest.w * 0.33F), frame.u(kGap)),
                   *tone);
   put_plot_card(frame, rest, *tone);
   put_tones(frame, lower);

@@ -36,7 +36,8 @@ bool is_likeliest(const ToneResult& tone, const FittedLaw& law) {
 }
 
 LineLook line_look(const Frame& frame, const ToneResult& tone, const FittedLaw& law, ImU32 colour) {
-  if (is_likeliest(tone, law)) return {colour, frame.u(3), {}};
+  // Pale and broad, so that those which lie on it are seen.
+  if (is_likeliest(tone, law)) return {faded(colour, 0.6F), frame.u(4.5F), {}};
   LineLook look{faded(frame.theme().ink, 0.8F), frame.u(1.4F), {}};
   // The one that the report draws in one stroke: dots, which it has for what goes by the road.
   for (const double length : picture::law_dash(law.name == "locked" ? "road" : law.name))
@@ -77,7 +78,8 @@ void put_law_band(const Plot& plot, const FittedLaw& law, ImU32 colour) {
 }
 
 std::string short_name(const FittedLaw& law) {
-  return fmt::format("{}  {}", short_law_words(law.name), percent_text(law.weight));
+  return fmt::format("{}  {}{}", short_law_words(law.name), percent_text(law.weight),
+                     has_curve(law) ? "" : ", no line");
 }
 
 ImFont* name_font(const Frame& frame, const ToneResult& tone, const FittedLaw& law) {
@@ -109,9 +111,30 @@ std::optional<ImVec2> end_of(const FittedLaw& law, const Plot& plot) {
 void put_law_name(Frame& frame, const ToneResult& tone, const FittedLaw& law, Area row,
                   ImU32 colour) {
   frame.targets.insert_or_assign("words.law." + law.name, row);
-  put_sample(frame, line_look(frame, tone, law, colour),
-             row.take_left(frame.u(kSample), frame.u(6)));
+  const Area sample = row.take_left(frame.u(kSample), frame.u(6));
+  if (has_curve(law)) put_sample(frame, line_look(frame, tone, law, colour), sample);
   put_line(name_font(frame, tone, law), row, frame.theme().ink, short_name(law));
+}
+
+void put_law_row(Frame& frame, const ToneResult& tone, const FittedLaw& law, Area row) {
+  const Theme& theme = frame.theme();
+  const Fonts& fonts = frame.look.fonts;
+  const ImU32 colour = tone_colour(frame, tone.id);
+  const bool first = is_likeliest(tone, law);
+  Area head = row.take_top(line_height(fonts.body));
+  const std::string chance = percent_text(law.weight);
+  put_line(fonts.strong, head.take_right(text_width(fonts.strong, chance) + 1, frame.u(6)),
+           theme.ink, chance, Side::right);
+  const Area sample = head.take_left(frame.u(kSample), frame.u(8));
+  if (has_curve(law)) put_sample(frame, line_look(frame, tone, law, colour), sample);
+  put_line(first ? fonts.strong : fonts.body, head, theme.ink, law_words(law.name));
+  Area foot = row.take_top(line_height(fonts.note));
+  const std::string figures = typeset(law_figures(law));
+  put_line(fonts.note, foot.take_right(text_width(fonts.note, figures) + 1, frame.u(10)),
+           theme.quiet, figures, Side::right);
+  foot.take_left(frame.u(kSample + 8));
+  put_meter({foot.x, foot.y + foot.h / 2 - frame.u(2), foot.w, frame.u(4)},
+            static_cast<float>(law.weight), first ? colour : theme.quiet, faded(theme.grid, 0.8F));
 }
 
 }  // namespace
@@ -210,30 +233,13 @@ float law_rows_height(const Frame& frame, const ToneResult& tone) {
   return static_cast<float>(tone.laws.size()) * frame.u(kLawRow);
 }
 
-void put_law_rows(Frame& frame, const Area& area, const ToneResult& tone) {
-  const Theme& theme = frame.theme();
-  const Fonts& fonts = frame.look.fonts;
-  const ImU32 colour = tone_colour(frame, tone.id);
-  scrolled(frame, "laws", area, [&](Area& rows) {
-    for (const FittedLaw& law : tone.laws) {
-      Area row = rows.take_top(frame.u(kLawRow));
-      const bool first = is_likeliest(tone, law);
-      Area head = row.take_top(line_height(fonts.body));
-      put_line(fonts.strong, head.take_right(frame.u(58)), theme.ink, percent_text(law.weight),
-               Side::right);
-      put_sample(frame, line_look(frame, tone, law, colour),
-                 head.take_left(frame.u(kSample), frame.u(8)));
-      put_line(first ? fonts.strong : fonts.body, head, theme.ink, law_words(law.name));
-      Area foot = row.take_top(line_height(fonts.note));
-      const std::string figures = typeset(law_figures(law));
-      put_line(fonts.note, foot.take_right(text_width(fonts.note, figures) + 1, frame.u(10)),
-               theme.quiet, figures, Side::right);
-      foot.take_left(frame.u(kSample + 8));
-      put_meter({foot.x, foot.y + foot.h / 2 - frame.u(2), foot.w, frame.u(4)},
-                static_cast<float>(law.weight), first ? colour : theme.quiet,
-                faded(theme.grid, 0.8F));
-    }
-  });
+void put_law_rows(Frame& frame, Area area, const ToneResult& tone) {
+  const auto put_all = [&](Area& rows) {
+    for (const FittedLaw& law : tone.laws)
+      put_law_row(frame, tone, law, rows.take_top(frame.u(kLawRow)));
+  };
+  if (law_rows_height(frame, tone) <= area.h) return put_all(area);
+  scrolled(frame, "laws", area, put_all);
 }
 
 }  // namespace howl::desk

@@ -20,7 +20,7 @@ void put_law_names(Frame& frame, const Plot& plot, const Area& area, const ToneR
                    ImU32 colour);
 /// One below the other: chance, and where the law lies with 95 %.
 float law_rows_height(const Frame& frame, const ToneResult& tone);
-void put_law_rows(Frame& frame, const Area& area, const ToneResult& tone);
+void put_law_rows(Frame& frame, Area area, const ToneResult& tone);
 
 /// "order 11.001 (10.990 … 11.012)", "638.8 Hz (637.9 … 639.6)": what is in brackets is the 95 %
 /// interval.

@@ -70,14 +70,14 @@ void put_spot(Frame& frame, const SketchSpot& spot, ImVec2 at, float scale) {
     list.AddCircleFilled(at, radius, theme.card);
     list.AddCircle(at, radius, theme.quiet, 0, frame.u(1.4F));
   } else {
-    list.AddCircleFilled(at, radius + frame.u(2), theme.card);
+    list.AddCircleFilled(at, radius + frame.u(2) * scale, theme.card);
     list.AddCircleFilled(at, radius, spot_colour(frame, *spot.below_loudest_db));
     list.AddCircle(at, radius, theme.rule, 0, frame.u(1));
     if (*spot.below_loudest_db <= 0)
-      list.AddCircle(at, radius + frame.u(3.5F), theme.accent, 0, frame.u(1.6F));
+      list.AddCircle(at, radius + frame.u(3.5F) * scale, theme.accent, 0, frame.u(1.6F) * scale);
   }
   if (is_lit_point(frame, spot.point))
-    list.AddCircle(at, radius + frame.u(7), theme.accent, 0, frame.u(2.4F));
+    list.AddCircle(at, radius + frame.u(7) * scale, theme.accent, 0, frame.u(2.4F) * scale);
 }
 
 /// How often a point was recorded would tell a class where to look.

@@ -158,7 +158,7 @@ void draw_what(Frame& frame, const Area& area) {
   };
   // Lower than this, one part is shown at a time; lower still, the answer in words is one of them.
   constexpr float low = 480;
-  constexpr float lowest = 340;
+  constexpr float lowest = 430;
   const bool in_turn = area.h < frame.u(low);
   const bool words_too = area.h < frame.u(lowest);
   if (!words_too) rest.take_top(put_finding(frame, rest, finding), frame.u(kGap));
