@@ -35,7 +35,7 @@ std::vector<std::string> names_with(const bench::Stage& stage, const std::string
   return names;
 }
 
-/// Order 10 with a fainter orders 27.3 and 28.1 at the same point.
+/// Order 10 with fainter orders 27.3 and 28.1 at the same point.
 struct TwoHowls {
   bench::Workshop workshop{bench::Extent::two_short_takes};
   Desk desk{Settings{}};
