@@ -115,6 +115,10 @@ TEST_CASE("a law's interval is as wide as level and exponent leave it") {
   CHECK(std::log(far.high / 100) == doctest::Approx(1 + std::hypot(0.2231, 1)).epsilon(1e-3));
   CHECK(std::log(far.low / 100) == doctest::Approx(1 - std::hypot(0.2231, 0.5)).epsilon(1e-3));
   CHECK(law_figures(law) == "exponent 1.00 (0.50 … 2.00)");
+  law.exponent = 0;
+  law.exponent_ci95 = Interval{-0.002, 0.002};  // wanders about one pitch
+  CHECK(law_figures(law) == "100 Hz (80 … 125)");
+  law.exponent = 1;
   law.exponent_ci95.reset();
   CHECK(law_figures(law) == "order 6.000 (4.800 … 7.500)");  // 60 · 100 / 1000
   law.exponent = 0;

@@ -166,7 +166,10 @@ Interval law_pitch_ci95_hz(const FittedLaw& law, double rpm) {
 std::string law_figures(const FittedLaw& law) {
   const Interval& hz = law.frequency_at_reference_ci95_hz;
   if (!has_curve(law)) return "no line against engine speed";
-  if (law.exponent_ci95)
+  constexpr double none = 0.005;  // of a pitch that wanders, whatever the speed
+  const bool goes_with_speed =
+      law.exponent_ci95 && (law.exponent_ci95->low < -none || law.exponent_ci95->high > none);
+  if (goes_with_speed)
     return fmt::format("exponent {:.2f} ({})", law.exponent, span_text(*law.exponent_ci95, 2));
   if (law.exponent == 1.0) {
     const double orders = 60 / law.reference_rpm;

@@ -57,6 +57,18 @@ BarWords words_of(const Frame& frame, const RankedPoint& point, std::size_t plac
   return {fmt::format("point {}", static_cast<char>('A' + static_cast<char>(place % 26))), ""};
 }
 
+/// With room for the levels of a tone that is picked and is not ranked.
+Interval shown_levels(const Frame& frame) {
+  Interval range = level_range(*frame.state.analysis());
+  const ToneResult* const picked = tone_picked_elsewhere(frame.state);
+  if (picked == nullptr || is_answer_hidden(frame.state)) return range;
+  for (const TrackPoint& sighting : picked->track) {
+    range.low = std::max(std::min(range.low, sighting.level_db - 2), range.high - 80);
+    range.high = std::max(range.high, sighting.level_db + 2);
+  }
+  return range;
+}
+
 /// A tone that is picked and is not ranked: each sighting of it at the point, as a thin stroke.
 void put_picked_levels(Frame& frame, const RankedPoint& point, const Area& bar,
                        const LevelAxis& axis) {
@@ -158,7 +170,7 @@ void put_ranking(Frame& frame, const Area& area) {
       font, beside ? foot : inner.take_bottom(paragraph_height(font, inner.w, legend), frame.u(4)),
       frame.theme().quiet, legend);
   const Area ticks = inner.take_top(line_height(frame.look.fonts.note), frame.u(4));
-  const LevelAxis axis{{inner.x + frame.u(8), 0, inner.w - frame.u(28), 0}, level_range(analysis)};
+  const LevelAxis axis{{inner.x + frame.u(8), 0, inner.w - frame.u(28), 0}, shown_levels(frame)};
   put_level_axis(frame, axis, ticks.y);
   scrolled(frame, "ranking", inner, [&](Area& rows) {
     const float height = row_height(frame, analysis, rows.w - frame.u(16));
