@@ -117,6 +117,7 @@ struct Gaussian {
 struct LawPosterior {
   double log_evidence{};
   std::vector<Gaussian> constant;  // ln f at the reference, or the exponent for the free law
+  std::vector<Gaussian> level{};   // of the free law: ln f at the reference
   double scatter{};                // most probable
 };
 
@@ -127,6 +128,12 @@ std::array<double, kScatterSteps> scatter_grid(Interval range) {
                                    static_cast<double>(i) / static_cast<double>(kScatterSteps - 1));
   return grid;
 }
+
+/// Of a law of two constants, at one scatter.
+struct PowerLaw {
+  Gaussian exponent;
+  Gaussian level;  // ln f at the reference
+};
 
 double log_sum(const std::vector<Gaussian>& parts) {
   double top = -1e300;
@@ -168,9 +175,9 @@ LawPosterior fit_constant(const std::vector<PitchStation>& s, const std::vector<
   return law;
 }
 
-/// r ~ constant + exponent·x + errors, at one scatter: the exponent, and the marginal likelihood.
-Gaussian exponent_at(const std::vector<double>& x, const std::vector<double>& shifted,
-                     const Cholesky& c) {
+/// r ~ constant + exponent·x + errors, at one scatter, with the marginal likelihood.
+PowerLaw power_law_at(const std::vector<double>& x, const std::vector<double>& shifted,
+                      const Cholesky& c) {
   const std::vector<double> r = c.whiten(shifted);
   const std::vector<double> one = c.whiten(std::vector<double>(x.size(), 1.0));
   const std::vector<double> slope = c.whiten(x);
@@ -184,8 +191,9 @@ Gaussian exponent_at(const std::vector<double>& x, const std::vector<double>& sh
   const double log_likelihood =
       -0.5 * (dot(r, r) - explained + c.log_determinant() +
               std::log(determinant * kConstantSd * kConstantSd * kExponentSd * kExponentSd));
-  return {kExponentMean + (a * w - b * u) / determinant, std::sqrt(a / determinant),
-          log_likelihood};
+  return {
+      {kExponentMean + (a * w - b * u) / determinant, std::sqrt(a / determinant), log_likelihood},
+      {(d * u - b * w) / determinant, std::sqrt(d / determinant), log_likelihood}};
 }
 
 /// The posterior kept is the exponent's.
@@ -197,21 +205,26 @@ LawPosterior fit_exponent(const std::vector<PitchStation>& s, const std::vector<
   const double log_share = -std::log(static_cast<double>(kScatterSteps * kFreeMemory.size()));
   for (const double memory : kFreeMemory)
     for (const double tau : scatter_grid(scatter)) {
-      Gaussian part = exponent_at(x, shifted, covariance(s, tau, memory, Leans::engine));
-      part.log_weight += log_share;
-      law.constant.push_back(part);
+      PowerLaw part = power_law_at(x, shifted, covariance(s, tau, memory, Leans::engine));
+      part.exponent.log_weight += log_share;
+      part.level.log_weight += log_share;
+      law.constant.push_back(part.exponent);
+      law.level.push_back(part.level);
     }
   law.log_evidence = log_sum(law.constant);
   return law;
 }
 
-/// Log evidence of a pitch that wanders about a constant, whatever the engine does.
-double evidence_of_wander(const std::vector<PitchStation>& s, const std::vector<double>& residual) {
+/// Of a pitch that wanders about a constant, whatever the engine does.
+std::vector<Gaussian> wander(const std::vector<PitchStation>& s,
+                             const std::vector<double>& residual) {
   std::vector<Gaussian> parts;
   for (const double memory : kFreeMemory)
     for (const double tau : scatter_grid(kWanderScatter))
       parts.push_back(constant_at(residual, covariance(s, tau, memory, Leans::nothing)));
-  return log_sum(parts) - std::log(static_cast<double>(parts.size()));
+  const double log_share = -std::log(static_cast<double>(parts.size()));
+  for (Gaussian& part : parts) part.log_weight += log_share;
+  return parts;
 }
 
 /// A free pitch goes with some power of the speed, or has nothing to do with it: as likely.
@@ -219,46 +232,51 @@ LawPosterior fit_free(const std::vector<PitchStation>& s, const std::vector<doub
                       const std::vector<double>& y) {
   LawPosterior law = fit_exponent(s, x, y, kFreeScatter);
   constexpr double stands_still = 1e-3;
-  law.constant.push_back({0.0, stands_still, evidence_of_wander(s, y)});
-  for (Gaussian& part : law.constant) part.log_weight -= std::log(2.0);
+  const std::vector<Gaussian> standing = wander(s, y);
+  law.constant.push_back({0.0, stands_still, log_sum(standing)});
+  law.level.insert(law.level.end(), standing.begin(), standing.end());
+  for (auto* const parts : {&law.constant, &law.level})
+    for (Gaussian& part : *parts) part.log_weight -= std::log(2.0);
   law.log_evidence = log_sum(law.constant);
   return law;
 }
 
-double mixture_mean(const LawPosterior& law) {
+double mixture_mean(const std::vector<Gaussian>& parts) {
+  const double all = log_sum(parts);
   double sum = 0.0;
-  for (const Gaussian& g : law.constant) sum += std::exp(g.log_weight - law.log_evidence) * g.mean;
+  for (const Gaussian& g : parts) sum += std::exp(g.log_weight - all) * g.mean;
   return sum;
 }
 
-double mixture_quantile(const LawPosterior& law, double p) {
+double mixture_quantile(const std::vector<Gaussian>& parts, double p) {
+  const double all = log_sum(parts);
   double low = 1e300;
   double high = -1e300;
-  for (const Gaussian& g : law.constant) {
+  for (const Gaussian& g : parts) {
     low = std::min(low, g.mean - 9.0 * g.sd);
     high = std::max(high, g.mean + 9.0 * g.sd);
   }
   for (int i = 0; i < 100; ++i) {
     const double middle = 0.5 * (low + high);
     double below = 0.0;
-    for (const Gaussian& g : law.constant)
-      below += std::exp(g.log_weight - law.log_evidence) * normal_cdf((middle - g.mean) / g.sd);
+    for (const Gaussian& g : parts)
+      below += std::exp(g.log_weight - all) * normal_cdf((middle - g.mean) / g.sd);
     (below < p ? low : high) = middle;
   }
   return 0.5 * (low + high);
 }
 
-double mixture_sd(const LawPosterior& law) {
-  const double centre = mixture_mean(law);
+double mixture_sd(const std::vector<Gaussian>& parts) {
+  const double all = log_sum(parts);
+  const double centre = mixture_mean(parts);
   double sum = 0.0;
-  for (const Gaussian& g : law.constant)
-    sum += std::exp(g.log_weight - law.log_evidence) *
-           (g.sd * g.sd + (g.mean - centre) * (g.mean - centre));
+  for (const Gaussian& g : parts)
+    sum += std::exp(g.log_weight - all) * (g.sd * g.sd + (g.mean - centre) * (g.mean - centre));
   return std::sqrt(sum);
 }
 
-Interval mixture_ci95(const LawPosterior& law) {
-  return {mixture_quantile(law, 0.025), mixture_quantile(law, 0.975)};
+Interval mixture_ci95(const std::vector<Gaussian>& parts) {
+  return {mixture_quantile(parts, 0.025), mixture_quantile(parts, 0.975)};
 }
 
 struct Weighted {
@@ -508,23 +526,30 @@ PitchVerdict judge_all(std::span<const PitchPoint> points, const PitchLawParamet
                                    ? laws[1].posterior
                                    : laws[2].posterior;
   const double centre = 60.0 * std::exp(mean_y - mean_x);
-  Interval log_order = mixture_ci95(locked);
   const auto two_groups = cover_of_two_groups(stations);
-  if (two_groups) {
-    const double middle = mean_y - mean_x;
-    log_order = {std::min(log_order.low, two_groups->low - middle),
-                 std::max(log_order.high, two_groups->high - middle)};
-  }
-  verdict.order = centre * std::exp(mixture_mean(locked));
+  const double middle = mean_y - mean_x;
+  // A law of one order may lie in either group.
+  const auto covering = [&](Interval log_order) {
+    if (!two_groups) return log_order;
+    return Interval{std::min(log_order.low, two_groups->low - middle),
+                    std::max(log_order.high, two_groups->high - middle)};
+  };
+  const Interval log_order = covering(mixture_ci95(locked.constant));
+  verdict.order = centre * std::exp(mixture_mean(locked.constant));
   verdict.order_ci95 =
       Interval{centre * std::exp(log_order.low), centre * std::exp(log_order.high)};
   verdict.scatter = locked.scatter;
   for (const Weighted& w : laws) {
-    const double at_reference = w.law == Law::free ? mean_y : mean_y + mixture_mean(w.posterior);
-    const double exponent = w.law == Law::free                           ? mixture_mean(w.posterior)
-                            : w.law == Law::locked || w.law == Law::belt ? 1.0
-                                                                         : 0.0;
-    verdict.laws.push_back({w.law, w.weight, exponent, std::exp(mean_x), std::exp(at_reference)});
+    const bool free = w.law == Law::free;
+    const bool follows = w.law == Law::locked || w.law == Law::belt;
+    const std::vector<Gaussian>& constant = w.posterior.constant;
+    const double at_reference = free ? mean_y : mean_y + mixture_mean(constant);
+    const double exponent = free ? mixture_mean(constant) : follows ? 1.0 : 0.0;
+    Interval level = mixture_ci95(free ? w.posterior.level : constant);
+    if (follows) level = covering(level);
+    verdict.laws.push_back({w.law, w.weight, exponent, std::exp(mean_x), std::exp(at_reference),
+                            Interval{std::exp(mean_y + level.low), std::exp(mean_y + level.high)},
+                            free ? std::optional(mixture_ci95(constant)) : std::nullopt});
   }
   std::sort(verdict.laws.begin(), verdict.laws.end(),
             [](const LawFit& a, const LawFit& b) { return a.weight > b.weight; });
@@ -535,8 +560,8 @@ PitchVerdict judge_all(std::span<const PitchPoint> points, const PitchLawParamet
   }
   if (verdict.speed_ratio >= q.least_speed_ratio) {
     const LawPosterior any = fit_exponent(stations, x, y, {kFixedScatter.low, kFreeScatter.high});
-    verdict.exponent = mixture_mean(any);
-    verdict.exponent_ci95 = mixture_ci95(any);
+    verdict.exponent = mixture_mean(any.constant);
+    verdict.exponent_ci95 = mixture_ci95(any.constant);
   }
   if (verdict.stations < q.fewest_stations) {
     verdict.doubt = PitchDoubt::too_few_points;
@@ -560,8 +585,8 @@ PitchVerdict judge_all(std::span<const PitchPoint> points, const PitchLawParamet
   }
   verdict.behaviour = best.behaviour;
   if (best.behaviour == Behaviour::speed_locked)
-    verdict.drive =
-        drive_of(laws, in_step, *verdict.order, *verdict.order * mixture_sd(locked), enough);
+    verdict.drive = drive_of(laws, in_step, *verdict.order,
+                             *verdict.order * mixture_sd(locked.constant), enough);
   if (two_groups && verdict.drive == Drive::direct)
     verdict.drive = in_step ? Drive::engine_or_road : Drive::unknown;
   if (verdict.drive == Drive::engine_or_road) verdict.doubt = PitchDoubt::road_and_engine_together;

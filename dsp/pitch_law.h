@@ -74,6 +74,11 @@ struct LawFit {
   double exponent{};  ///< of f ~ n^exponent (0 fixed, 1 locked; road: 0, against road speed)
   double reference_rpm{};
   double frequency_hz{};  ///< at the reference speed
+  /// Where the law itself lies, not single sightings, which scatter about it: 95 % of what its
+  /// constant may be, the speed's errors included where it leans on a speed, and of its exponent,
+  /// of the free law alone.
+  Interval frequency_ci95{};
+  std::optional<Interval> exponent_ci95;
 };
 
 struct PitchVerdict {

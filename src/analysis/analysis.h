@@ -95,6 +95,9 @@ struct FittedLaw {
   double reference_rpm{};
   double frequency_at_reference_hz{};
   double exponent{};  ///< f ~ n^exponent
+  /// 95 %: where the law itself lies; single sightings scatter about it. The exponent's, of "free".
+  Interval frequency_at_reference_ci95_hz{};
+  std::optional<Interval> exponent_ci95{};
 };
 
 /// That a tone is a line beside another.

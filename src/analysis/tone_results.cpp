@@ -74,8 +74,8 @@ double typical_level(const ToneTrack& track) {
 std::vector<FittedLaw> fitted_laws(const PitchVerdict& verdict) {
   std::vector<FittedLaw> laws;
   for (const LawFit& l : verdict.laws)
-    laws.push_back(
-        {std::string(law_name(l.law)), l.weight, l.reference_rpm, l.frequency_hz, l.exponent});
+    laws.push_back({std::string(law_name(l.law)), l.weight, l.reference_rpm, l.frequency_hz,
+                    l.exponent, l.frequency_ci95, l.exponent_ci95});
   return laws;
 }
 

@@ -81,7 +81,9 @@ Json law_json(const FittedLaw& law) {
           {"weight", number(law.weight)},
           {"reference_rpm", number(law.reference_rpm)},
           {"frequency_at_reference_hz", number(law.frequency_at_reference_hz)},
-          {"exponent", number(law.exponent)}};
+          {"exponent", number(law.exponent)},
+          {"frequency_at_reference_ci95_hz", pair_of(law.frequency_at_reference_ci95_hz)},
+          {"exponent_ci95", pair_of(law.exponent_ci95)}};
 }
 
 Json drive_json(const ToneResult& tone) {

@@ -119,6 +119,26 @@ TEST_CASE("in one gear, road and engine cannot be told apart") {
   CHECK(weight(Law::locked) + weight(Law::belt) > 0.2);
 }
 
+TEST_CASE("each law says where it lies, with its interval") {
+  const auto verdict = judge_pitch(holds(
+      kSpeeds, [](double n) { return 9.3 * n / 60.0; }, 0.003));
+  const auto fit = [&](Law law) { return *std::ranges::find(verdict.laws, law, &LawFit::law); };
+  for (const LawFit& each : verdict.laws) {
+    CAPTURE(law_name(each.law));
+    CHECK(each.frequency_ci95.low < each.frequency_hz);
+    CHECK(each.frequency_hz < each.frequency_ci95.high);
+    CHECK(each.exponent_ci95.has_value() == (each.law == Law::free));
+  }
+  // The order's interval is the same thing, at the reference.
+  const LawFit heavier =
+      fit(Law::locked).weight > fit(Law::belt).weight ? fit(Law::locked) : fit(Law::belt);
+  CHECK(60 * heavier.frequency_ci95.low / heavier.reference_rpm ==
+        doctest::Approx(verdict.order_ci95->low));
+  CHECK(60 * heavier.frequency_ci95.high / heavier.reference_rpm ==
+        doctest::Approx(verdict.order_ci95->high));
+  CHECK(fit(Law::free).exponent_ci95->contains(1.0));
+}
+
 TEST_CASE("one more gear tells which of the two it was") {
   for (const bool road : {false, true}) {
     auto points = holds(

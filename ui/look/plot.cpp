@@ -1,7 +1,9 @@
 #include "ui/look/plot.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <limits>
 
 #include "ui/look/shapes.h"
 #include "ui/look/text.h"
@@ -19,7 +21,7 @@ float label_room(Frame& frame, const PlotAxis& axis, float height) {
     return static_cast<double>(frame.look.fonts.note->FontSize);
   };
   float widest = 0;
-  for (const auto& tick : picture::axis_ticks(scale, extent, frame.u(10), frame.u(34)))
+  for (const auto& tick : labelled_ticks(scale, extent, frame.u(10), frame.u(34)))
     widest = std::max(widest, text_width(frame.look.fonts.note, tick.label));
   return widest + frame.u(10);
 }
@@ -29,7 +31,7 @@ void put_x_ticks(Frame& frame, const Plot& plot, const PlotLook& look) {
   const auto extent = [&](const std::string& label) {
     return static_cast<double>(text_width(font, label));
   };
-  for (const auto& tick : picture::axis_ticks(plot.x, extent, frame.u(18), frame.u(50))) {
+  for (const auto& tick : labelled_ticks(plot.x, extent, frame.u(18), frame.u(50))) {
     const auto place = plot.x.position(tick.value);
     if (!place) continue;
     const auto x = std::round(static_cast<float>(*place));
@@ -43,7 +45,7 @@ void put_x_ticks(Frame& frame, const Plot& plot, const PlotLook& look) {
 void put_y_ticks(Frame& frame, const Plot& plot, const PlotLook& look) {
   ImFont* const font = frame.look.fonts.note;
   const auto extent = [&](const std::string&) { return static_cast<double>(font->FontSize); };
-  for (const auto& tick : picture::axis_ticks(plot.y, extent, frame.u(10), frame.u(34))) {
+  for (const auto& tick : labelled_ticks(plot.y, extent, frame.u(10), frame.u(34))) {
     const auto place = plot.y.position(tick.value);
     if (!place) continue;
     const auto y = std::round(static_cast<float>(*place));
@@ -55,6 +57,26 @@ void put_y_ticks(Frame& frame, const Plot& plot, const PlotLook& look) {
 }
 
 }  // namespace
+
+std::vector<picture::Tick> labelled_ticks(const picture::Scale& scale,
+                                          const std::function<double(const std::string&)>& extent,
+                                          double gap, double spacing) {
+  std::vector<picture::Tick> ticks = picture::axis_ticks(scale, extent, gap, spacing);
+  if (ticks.size() < 2) ticks = picture::axis_ticks(scale, extent, 0.2 * gap, 0);
+  if (ticks.size() >= 2 || scale.logarithmic) return ticks;
+  // The first and the last of the widest step that has two.
+  const double span = scale.high - scale.low;
+  for (double step = picture::nice_step(span); step > span / 50;
+       step = picture::nice_step(step / 2.6)) {
+    const auto all = picture::linear_ticks(scale.low, scale.high, step);
+    if (all.size() < 2) continue;
+    const double apart =
+        std::abs(*scale.position(all.back().value) - *scale.position(all.front().value));
+    if (apart >= (extent(all.front().label) + extent(all.back().label)) / 2)
+      return {all.front(), all.back()};
+  }
+  return ticks;
+}
 
 ImVec2 Plot::at(double px, double py) const {
   const float nan = std::numeric_limits<float>::quiet_NaN();
@@ -159,14 +181,24 @@ void put_dashed(const Plot& plot, std::span<const PlotPoint> points, ImU32 colou
 }
 
 void put_tag(Frame& frame, const Area& within, ImVec2 at, std::string_view words, ImU32 colour) {
+  put_tag(frame, within, at, std::array{std::string(words)}, colour);
+}
+
+void put_tag(Frame& frame, const Area& within, ImVec2 at, std::span<const std::string> lines,
+             ImU32 colour) {
   ImFont* const font = frame.look.fonts.label;
-  const float width = text_width(font, words) + frame.u(10);
-  const float height = font->FontSize + frame.u(5);
+  const float line = font->FontSize + frame.u(2);
+  float width = 0;
+  for (const std::string& words : lines) width = std::max(width, text_width(font, words));
+  width += frame.u(10);
+  const float height = static_cast<float>(lines.size()) * line + frame.u(3);
   Area tag{at.x, at.y - height, width, height};
   tag.x = std::clamp(tag.x, within.x, std::max(within.x, within.right() - width));
   tag.y = std::clamp(tag.y, within.y, std::max(within.y, within.bottom() - height));
   fill(tag, faded(frame.theme().card, 0.88F), frame.u(4));
-  put_text(font, {tag.x + frame.u(5), tag.y + frame.u(2)}, colour, words);
+  for (std::size_t i = 0; i < lines.size(); ++i)
+    put_text(font, {tag.x + frame.u(5), tag.y + frame.u(2) + static_cast<float>(i) * line}, colour,
+             lines[i]);
 }
 
 }  // namespace howl::desk

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <functional>
 #include <optional>
 #include <span>
 #include <string>
@@ -49,5 +50,13 @@ void put_dashed(const Plot& plot, std::span<const PlotPoint> points, ImU32 colou
                 std::span<const float> dash);
 /// Words on a small ground, inside the box, near `at`.
 void put_tag(Frame& frame, const Area& within, ImVec2 at, std::string_view words, ImU32 colour);
+void put_tag(Frame& frame, const Area& within, ImVec2 at, std::span<const std::string> lines,
+             ImU32 colour);
+
+/// Ticks of an axis at least two of which have a label, unless there is room for one only: closer
+/// together than looks best where the axis is short.
+std::vector<picture::Tick> labelled_ticks(const picture::Scale& scale,
+                                          const std::function<double(const std::string&)>& extent,
+                                          double gap, double spacing);
 
 }  // namespace howl::desk

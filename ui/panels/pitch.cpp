@@ -5,15 +5,17 @@
 #include <cmath>
 #include <optional>
 #include <span>
+#include <string>
+#include <vector>
 
-#include "src/percent_text.h"
 #include "src/report/number_text.h"
 #include "src/report/result_words.h"
-#include "src/report/style.h"
 #include "ui/look/plot.h"
 #include "ui/look/widgets.h"
 #include "ui/panels/panels.h"
 #include "ui/panels/parts.h"
+#include "ui/panels/pitch_laws.h"
+#include "ui/panels/pitch_words.h"
 #include "ui/state/desk.h"
 #include "ui/state/keys.h"
 #include "ui/state/track_moves.h"
@@ -23,21 +25,6 @@ namespace {
 
 /// Shown beside the picked one, faintly, for comparison.
 constexpr std::size_t kMostTracks = 8;
-constexpr double kLeastWeight = 0.02;
-
-double frequency_by(const FittedLaw& law, double rpm) {
-  return law.frequency_at_reference_hz * std::pow(rpm / law.reference_rpm, law.exponent);
-}
-
-std::vector<PlotPoint> law_curve(const FittedLaw& law, const Interval& rpm) {
-  std::vector<PlotPoint> points;
-  constexpr int steps = 60;
-  for (int i = 0; i <= steps; ++i) {
-    const double n = rpm.low + rpm.width() * i / steps;
-    points.push_back({n, frequency_by(law, n)});
-  }
-  return points;
-}
 
 Interval speeds_of(const Analysis& analysis) {
   Interval rpm{1e9, 0};
@@ -48,31 +35,10 @@ Interval speeds_of(const Analysis& analysis) {
   return {std::max(0.0, rpm.low - room), rpm.high + room};
 }
 
-void put_law(Frame& frame, const Plot& plot, const FittedLaw& law, const Interval& rpm,
-             ImU32 colour) {
-  std::vector<float> dash;
-  for (const double length : picture::law_dash(law.name))
-    dash.push_back(frame.u(static_cast<float>(length)));
-  const float strength = 0.3F + 0.7F * static_cast<float>(law.weight);
-  put_dashed(plot, law_curve(law, rpm), faded(colour, strength),
-             frame.u(law.weight > 0.5 ? 2 : 1.3F), dash);
-}
-
-/// The order's 95 % interval as a band.
-void put_order_band(const Plot& plot, const ToneResult& tone, const Interval& rpm, ImU32 colour) {
-  if (!tone.order_ci95) return;
-  const auto corner = [&](double n, double order) { return plot.at(n, order * n / 60.0); };
-  const std::array<ImVec2, 4> corners{
-      corner(rpm.low, tone.order_ci95->low), corner(rpm.high, tone.order_ci95->low),
-      corner(rpm.high, tone.order_ci95->high), corner(rpm.low, tone.order_ci95->high)};
-  ImGui::GetWindowDrawList()->AddConvexPolyFilled(corners.data(), 4, faded(colour, 0.18F));
-}
-
-void put_laws_of(Frame& frame, const Plot& plot, const ToneResult& tone, const Interval& rpm,
-                 ImU32 colour) {
-  put_order_band(plot, tone, rpm, colour);
-  for (const FittedLaw& law : tone.laws)
-    if (law.weight >= kLeastWeight && law.name != "road") put_law(frame, plot, law, rpm, colour);
+/// What lies outside is left out, what lies on the edge is drawn whole.
+bool is_in(const Plot& plot, ImVec2 at) {
+  return plot.box.x <= at.x && at.x <= plot.box.right() && plot.box.y <= at.y &&
+         at.y <= plot.box.bottom();
 }
 
 void put_points(Frame& frame, const Plot& plot, const ToneResult& tone, ImU32 colour, bool lit) {
@@ -80,35 +46,45 @@ void put_points(Frame& frame, const Plot& plot, const ToneResult& tone, ImU32 co
   const auto& take = frame.state.view.selection.take;
   for (const TrackPoint& point : tone.track) {
     const ImVec2 at = plot.at(point.rpm, point.frequency_hz);
-    if (!std::isfinite(at.x + at.y)) continue;
+    if (!is_in(plot, at)) continue;
     const bool of_take = lit && take == point.take;
     list.AddCircleFilled(at, frame.u(lit ? 3.6F : 2.2F), faded(colour, lit ? 0.9F : 0.4F));
     if (of_take) list.AddCircle(at, frame.u(5.5F), frame.theme().accent, 0, frame.u(1.5F));
     if (!lit) continue;
-    const float low = plot.at(point.rpm, point.frequency_hz - 2 * point.sigma_hz).y;
-    const float high = plot.at(point.rpm, point.frequency_hz + 2 * point.sigma_hz).y;
+    const float low =
+        std::min(plot.at(point.rpm, point.frequency_hz - 2 * point.sigma_hz).y, plot.box.bottom());
+    const float high =
+        std::max(plot.at(point.rpm, point.frequency_hz + 2 * point.sigma_hz).y, plot.box.y);
     if (low - high > frame.u(5))
       hairline({at.x, low}, {at.x, high}, faded(colour, 0.6F), frame.u(1.2F));
   }
 }
 
-std::optional<PickTrackPoint> nearest_point(const Plot& plot, const Analysis& analysis,
-                                            ImVec2 mouse, float reach) {
-  std::optional<PickTrackPoint> best;
-  float least = reach;
-  for (const ToneResult& tone : analysis.tones)
-    for (std::size_t i = 0; i < tone.track.size(); ++i) {
-      const ImVec2 at = plot.at(tone.track[i].rpm, tone.track[i].frequency_hz);
-      const float away = std::hypot(at.x - mouse.x, at.y - mouse.y);
-      if (!(away < least)) continue;
-      least = away;
-      best = PickTrackPoint{tone.id, i};
-    }
-  return best;
+/// Those shown beside the picked tone.
+std::vector<const ToneResult*> tones_shown(const Analysis& analysis, const ToneResult& tone) {
+  std::vector<const ToneResult*> shown{&tone};
+  for (const ToneResult& other : analysis.tones)
+    if (other.id != tone.id && shown.size() <= kMostTracks) shown.push_back(&other);
+  return shown;
 }
 
-std::string speed_and_pitch(double hz, double rpm) {
-  return fmt::format("{:.0f} Hz · {:.0f} rpm · order {:.2f}", hz, rpm, 60 * hz / rpm);
+struct NearPoint {
+  const ToneResult* tone{};
+  std::size_t index{};
+  ImVec2 at{};
+  float away{};
+};
+
+std::optional<NearPoint> nearest_point(const Plot& plot,
+                                       const std::vector<const ToneResult*>& tones, ImVec2 mouse) {
+  std::optional<NearPoint> best;
+  for (const ToneResult* const tone : tones)
+    for (std::size_t i = 0; i < tone->track.size(); ++i) {
+      const ImVec2 at = plot.at(tone->track[i].rpm, tone->track[i].frequency_hz);
+      const float away = std::hypot(at.x - mouse.x, at.y - mouse.y);
+      if (is_in(plot, at) && (!best || away < best->away)) best = {tone, i, at, away};
+    }
+  return best;
 }
 
 /// The point at the cursor, which is the same in every plot; what it reads, if `told`.
@@ -123,91 +99,110 @@ void put_point_at_cursor(Frame& frame, const Plot& plot, const ToneResult& tone,
   ImGui::GetWindowDrawList()->AddCircle(at, frame.u(7.5F), ink, 0, frame.u(2));
   if (!told) return;
   put_tag(frame, plot.box, {at.x + frame.u(12), at.y - frame.u(10)},
-          fmt::format("{} · {} at {:.2f} s", speed_and_pitch(point.frequency_hz, point.rpm),
-                      point.take, point.time_s),
-          ink);
+          fmt::format("{} at {:.2f} s", point_words(point), point.time_s), ink);
 }
 
-/// What the mouse does in the plot, and what is read under it.
-void read_under_mouse(Frame& frame, const Plot& plot, const Analysis& analysis,
+/// What the mouse does in the plot, and what is read under it: the place itself, by a cross, and
+/// the nearest point that was measured, by a ring.
+void read_under_mouse(Frame& frame, const Plot& plot, const std::vector<const ToneResult*>& tones,
                       const Touch& touched) {
   const ImVec2 mouse = ImGui::GetIO().MousePos;
-  put_tag(frame, plot.box, {mouse.x + frame.u(14), mouse.y - frame.u(6)},
-          speed_and_pitch(plot.y_at(mouse.y), plot.x_at(mouse.x)), frame.theme().ink);
-  if (!touched.pressed) return;
-  if (const auto near = nearest_point(plot, analysis, mouse, frame.u(24))) frame.wish(*near);
+  const ImU32 ink = frame.theme().ink;
+  hairline({mouse.x, plot.box.y}, {mouse.x, plot.box.bottom()}, faded(ink, 0.45F));
+  hairline({plot.box.x, mouse.y}, {plot.box.right(), mouse.y}, faded(ink, 0.45F));
+  const float arm = frame.u(6);
+  hairline({mouse.x - arm, mouse.y}, {mouse.x + arm, mouse.y}, ink, frame.u(1.8F));
+  hairline({mouse.x, mouse.y - arm}, {mouse.x, mouse.y + arm}, ink, frame.u(1.8F));
+  frame.targets.insert_or_assign("words.cross",
+                                 Area{mouse.x - arm, mouse.y - arm, 2 * arm, 2 * arm});
+  std::vector<std::string> lines{pitch_place_words(plot.y_at(mouse.y), plot.x_at(mouse.x))};
+  if (const auto near = nearest_point(plot, tones, mouse)) {
+    const float ring = frame.u(7);
+    ImGui::GetWindowDrawList()->AddCircle(near->at, ring, ink, 0, frame.u(1.6F));
+    frame.targets.insert_or_assign("words.nearest",
+                                   Area{near->at.x - ring, near->at.y - ring, 2 * ring, 2 * ring});
+    lines.push_back("nearest, " + near->tone->id + ": " +
+                    point_words(near->tone->track[near->index]));
+    if (touched.pressed && near->away < frame.u(24))
+      frame.wish(PickTrackPoint{near->tone->id, near->index});
+  }
+  put_tag(frame, plot.box, {mouse.x + frame.u(14), mouse.y - frame.u(10)}, lines, ink);
 }
 
 void put_pitch_plot(Frame& frame, const Area& area, const Analysis& analysis,
                     const ToneResult& tone) {
   const Interval rpm = speeds_of(analysis);
   const double top = 1.18 * tone.frequency_hz.high;
-  const Plot plot = begin_plot(frame, area, {"Engine speed", "rpm", rpm.low, rpm.high, false},
+  const bool told = !is_answer_hidden(frame.state);
+  Area room = area;
+  const Area names = room.take_right(told ? law_names_width(frame, tone) : 0);
+  const Plot plot = begin_plot(frame, room, {"Engine speed", "rpm", rpm.low, rpm.high, false},
                                {"Pitch", "Hz", 0.0, top, false});
   const Touch touched = touch(frame, kPitchName, plot.box);
   const bool by_keys = frame.walk.is_reached(kPitchName);
   const ImU32 colour = tone_colour(frame, tone.id);
+  const auto tones = tones_shown(analysis, tone);
+  for (const ToneResult* const other : tones)
+    if (other != &tone) put_points(frame, plot, *other, tone_colour(frame, other->id), false);
+  if (told) {
+    const InsidePlot inside(plot);
+    put_law_curves(frame, plot, tone, colour);
+  }
+  put_points(frame, plot, tone, colour, true);
+  if (told)
+    put_law_names(frame, plot, {plot.box.right(), area.y, names.right() - plot.box.right(), area.h},
+                  tone, colour);
   {
     const InsidePlot inside(plot);
-    std::size_t others = 0;
-    for (const ToneResult& other : analysis.tones)
-      if (other.id != tone.id && others++ < kMostTracks)
-        put_points(frame, plot, other, tone_colour(frame, other.id), false);
-    if (!is_answer_hidden(frame.state)) put_laws_of(frame, plot, tone, rpm, colour);
-    put_points(frame, plot, tone, colour, true);
     // A class that is still to find the order reads it where somebody asks for it.
-    if (by_keys || !is_answer_hidden(frame.state))
-      put_point_at_cursor(frame, plot, tone, by_keys || !touched.over);
-  }
-  // What is walked to by keys is read there, though the mouse may lie in the plot.
-  if (touched.over && !by_keys) read_under_mouse(frame, plot, analysis, touched);
-}
-
-void put_laws(Frame& frame, Area area, const ToneResult& tone) {
-  const Theme& theme = frame.theme();
-  const Fonts& fonts = frame.look.fonts;
-  if (tone.laws.empty())
-    return nothing_to_show(frame, area, "Heard at too few speeds to compare laws.");
-  for (const FittedLaw& law : tone.laws) {
-    if (area.h < frame.u(34)) break;
-    Area row = area.take_top(frame.u(36), frame.u(2));
-    put_line(fonts.strong, row.take_right(frame.u(58)), theme.ink, percent_text(law.weight),
-             Side::right);
-    put_line(law.weight > 0.5 ? fonts.strong : fonts.body, row.take_top(frame.u(24)), theme.ink,
-             law_words(law.name));
-    put_meter({row.x, row.y + frame.u(2), row.w - frame.u(8), frame.u(4)},
-              static_cast<float>(law.weight), tone_colour(frame, tone.id), faded(theme.grid, 0.8F));
+    if (by_keys || told) put_point_at_cursor(frame, plot, tone, by_keys || !touched.over);
+    // What is walked to by keys is read there, though the mouse may lie in the plot.
+    if (touched.over && !by_keys) read_under_mouse(frame, plot, tones, touched);
   }
 }
 
+/// What the most is told by comes first; what has no room is told by the laws too.
 void put_figures(Frame& frame, Area area, const ToneResult& tone) {
   const Fonts& fonts = frame.look.fonts;
+  const float height = line_height(fonts.body);
   const auto say = [&](std::string_view name, const std::string& value) {
-    Area row = area.take_top(line_height(fonts.body));
+    if (area.h < height - 0.5F) return;
+    Area row = area.take_top(height);
     put_line(fonts.note, row.take_left(row.w * 0.36F), frame.theme().quiet, name);
     put_line(fonts.body, row, frame.theme().ink, typeset(value), Side::right);
   };
   say("behaviour", behaviour_text(tone));
-  say("order", tone.order_ci95
-                   ? fmt::format("{:.3f}  ({})", *tone.order, span_text(*tone.order_ci95, 3))
-                   : std::string("not known"));
+  say("heard over", fmt::format("{} rpm", span_text(tone.rpm_span, 0)));
   say("exponent", tone.pitch_exponent_ci95 ? fmt::format("{:.3f}  ({})", *tone.pitch_exponent,
                                                          span_text(*tone.pitch_exponent_ci95, 3))
                                            : std::string("not known"));
-  say("heard over", fmt::format("{} rpm", span_text(tone.rpm_span, 0)));
+  say("order", tone.order_ci95
+                   ? fmt::format("{:.3f}  ({})", *tone.order, span_text(*tone.order_ci95, 3))
+                   : std::string("not known"));
+}
+
+void put_laws(Frame& frame, const Area& area, const ToneResult& tone) {
+  if (tone.laws.empty())
+    return nothing_to_show(frame, area, "Heard at too few speeds to compare laws.");
+  put_law_rows(frame, area, tone);
 }
 
 void put_plot_card(Frame& frame, const Area& area, const ToneResult& tone) {
   const Area plot = card(frame, area, fmt::format("{}: {}", tone.id, tone_words(tone)),
-                         "points as measured, lines as each law predicts");
+                         "bands: 95 % of where each law lies");
   put_pitch_plot(frame, plot, *frame.state.analysis(), tone);
 }
 
 void put_explanation(Frame& frame, const Area& area, const ToneResult& tone) {
-  Area laws = card(frame, area, "What explains it");
+  Area laws = card(frame, area, "What explains it", "in brackets: 95 %, if so");
   constexpr float least_for_both = 560;
   if (area.w < frame.u(least_for_both) || tone.laws.empty()) {
-    const Area figures = laws.take_bottom(line_height(frame.look.fonts.body) * 4, frame.u(8));
+    constexpr float most = 4;
+    const float line = line_height(frame.look.fonts.body);
+    const float spare = laws.h - frame.u(8) - law_rows_height(frame, tone);
+    const float lines = std::clamp(std::floor(spare / line), 0.0F, most);
+    const Area figures = laws.take_bottom(tone.laws.empty() ? most * line : lines * line,
+                                          lines > 0 ? frame.u(8) : 0);
     put_laws(frame, laws, tone);
     return put_figures(frame, figures, tone);
   }
@@ -240,9 +235,9 @@ void draw_pitch(Frame& frame, const Area& area) {
     if (shown == 2) return put_tones(frame, rest);
     return put_in_words(frame, rest, finding);
   }
-  const Area lower = rest.take_bottom(std::clamp(rest.h * 0.38F, frame.u(130), frame.u(400)), 0);
+  const Area lower = rest.take_bottom(std::clamp(rest.h * 0.36F, frame.u(130), frame.u(400)), 0);
   rest.h -= frame.u(kGap);
-  put_explanation(frame, rest.take_right(std::max(frame.u(330), rest.w * 0.33F), frame.u(kGap)),
+  put_explanation(frame, rest.take_right(std::max(frame.u(352), rest.w * 0.33F), frame.u(kGap)),
                   *tone);
   put_plot_card(frame, rest, *tone);
   put_tones(frame, lower);

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "src/report/spread.h"
+#include "ui/look/shapes.h"
 #include "ui/look/text.h"
 #include "ui/panels/parts.h"
 #include "ui/state/desk.h"
@@ -23,6 +24,7 @@ struct NamedLine {
   std::vector<PlotPoint> points;
   std::string name;
   bool lit{};
+  std::string tone{};  ///< its id
 };
 
 /// An order's line over what is shown: level in an order map, along the speed in a spectrogram; not
@@ -60,7 +62,7 @@ std::vector<NamedLine> lines_of(const Frame& frame, const Plot& plot, const Take
     if (!is_of_take(tone, sound.id) || (!lit && (tone.combustion || ++unlit > kMostLines)))
       continue;
     auto points = tone_line(sound, {plot.x.low, plot.x.high}, tone, as_order);
-    if (!points.empty()) lines.push_back({std::move(points), tone_words(tone), lit});
+    if (!points.empty()) lines.push_back({std::move(points), tone_words(tone), lit, tone.id});
   }
   // The picked one last, on top; its name is the first to have room.
   std::stable_partition(lines.begin(), lines.end(),
@@ -76,38 +78,61 @@ void put_line_over(Frame& frame, const Plot& plot, const NamedLine& line, ImU32 
   put_dashed(plot, line.points, colour, thick, dash);
 }
 
-double last_shown(const NamedLine& line, const Plot& plot) {
-  double y = line.points.front().y;
-  for (const PlotPoint& point : line.points)
-    if (point.x <= plot.x.high) y = point.y;
-  return y;
+/// Where a line is when its name's leader meets it: at `x`, or where it ends before that.
+ImVec2 met_at(const NamedLine& line, const Plot& plot, float x) {
+  ImVec2 met = plot.at(line.points.front().x, line.points.front().y);
+  for (const PlotPoint& point : line.points) {
+    const ImVec2 next = plot.at(point.x, point.y);
+    if (next.x > x) {
+      if (next.x > met.x && met.x < x)
+        met = {x, met.y + (next.y - met.y) * (x - met.x) / (next.x - met.x)};
+      break;
+    }
+    met = next;
+  }
+  return met;
 }
 
-/// Returns how much of the right edge they take.
+/// One below the other at the right edge, each with a leader to its line. Returns how much of the
+/// edge they take.
 float put_names(Frame& frame, const Plot& plot, const std::vector<NamedLine>& lines) {
   const double height = static_cast<double>(frame.u(21));
+  float widest = 0;
+  for (const NamedLine& line : lines)
+    widest = std::max(widest, text_width(frame.look.fonts.label, line.name) + frame.u(12));
+  const float left = plot.box.right() - widest;
+  const float leader = frame.u(22);
   std::vector<picture::SpreadLabel> wanted;
   std::vector<const NamedLine*> named;
+  std::vector<ImVec2> ends;
   for (auto line = lines.rbegin(); line != lines.rend(); ++line) {
-    const ImVec2 end = plot.at(plot.x.high, last_shown(*line, plot));
+    const ImVec2 end = met_at(*line, plot, left - leader);
     if (!(end.y >= plot.box.y && end.y <= plot.box.bottom())) continue;
     wanted.push_back({static_cast<double>(end.y), height});
     named.push_back(&*line);
+    ends.push_back(end);
   }
   const auto places = picture::spread(wanted, {.low = static_cast<double>(plot.box.y),
                                                .high = static_cast<double>(plot.box.bottom()),
                                                .gap = static_cast<double>(frame.u(2)),
                                                .farthest = static_cast<double>(frame.u(90))});
-  float widest = 0;
+  bool any = false;
   for (std::size_t i = 0; i < places.size(); ++i) {
     if (!places[i]) continue;
-    const float width = text_width(frame.look.fonts.label, named[i]->name) + frame.u(14);
-    put_tag(frame, plot.box,
-            {plot.box.right() - width, static_cast<float>(*places[i] + height / 2)}, named[i]->name,
-            named[i]->lit ? frame.theme().accent : frame.theme().ink);
-    widest = std::max(widest, width);
+    any = true;
+    const auto middle = static_cast<float>(*places[i]);
+    const ImU32 colour = named[i]->lit ? frame.theme().accent : frame.theme().ink;
+    hairline(ends[i], {left, middle}, faded(frame.theme().card, 0.75F), frame.u(3.2F));
+    hairline(ends[i], {left, middle}, colour, frame.u(1.2F));
+    ImGui::GetWindowDrawList()->AddCircleFilled(ends[i], frame.u(2.6F), colour);
+    put_tag(frame, plot.box, {left, middle + static_cast<float>(height / 2)}, named[i]->name,
+            colour);
+    frame.targets.insert_or_assign(
+        "words.line." + named[i]->tone,
+        Area{left, middle - static_cast<float>(height / 2), widest, static_cast<float>(height)});
+    frame.targets.insert_or_assign("words.met." + named[i]->tone, Area{ends[i].x, ends[i].y, 1, 1});
   }
-  return widest;
+  return any ? widest + leader : 0;
 }
 
 }  // namespace

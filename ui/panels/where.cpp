@@ -11,47 +11,16 @@
 #include "src/report/result_words.h"
 #include "src/report/scale.h"
 #include "ui/look/widgets.h"
+#include "ui/panels/about_line.h"
 #include "ui/panels/band_tools.h"
+#include "ui/panels/level_axis.h"
 #include "ui/panels/panels.h"
 #include "ui/panels/parts.h"
+#include "ui/state/about_tone.h"
 #include "ui/state/desk.h"
 
 namespace howl::desk {
 namespace {
-
-Interval level_range(const Analysis& analysis) {
-  double low = 1e9;
-  double high = -1e9;
-  for (const RankedPoint& point : analysis.ranking) {
-    if (!point.level_db) continue;
-    low = std::min(low, *point.level_db);
-    high = std::max(high, *point.level_db);
-    if (!point.ci95_db) continue;
-    if (std::isfinite(point.ci95_db->low)) low = std::min(low, point.ci95_db->low);
-    if (std::isfinite(point.ci95_db->high)) high = std::max(high, point.ci95_db->high);
-  }
-  if (low > high) return {-60, 0};
-  return {std::max(low, high - 60) - 4, high + 2};
-}
-
-struct LevelAxis {
-  Area room;
-  Interval range;
-  float at(double level) const {
-    const double share = std::clamp((level - range.low) / range.width(), 0.0, 1.0);
-    return room.x + static_cast<float>(share) * room.w;
-  }
-};
-
-void put_interval(Frame& frame, const LevelAxis& axis, const Interval& ci, float middle) {
-  const float low = axis.at(std::isfinite(ci.low) ? ci.low : axis.range.low);
-  const float high = axis.at(std::isfinite(ci.high) ? ci.high : axis.range.high);
-  const ImU32 ink = frame.theme().ink;
-  const float cap = frame.u(5);
-  hairline({low, middle}, {high, middle}, ink, frame.u(1.8F));
-  hairline({low, middle - cap}, {low, middle + cap}, ink, frame.u(1.8F));
-  hairline({high, middle - cap}, {high, middle + cap}, ink, frame.u(1.8F));
-}
 
 std::string level_words(const RankedPoint& point) {
   return point.level_db ? typeset(level_text(point)) + " dB" : std::string("not compared");
@@ -77,18 +46,6 @@ std::optional<double> lead_of(const Analysis& analysis) {
   return std::nullopt;
 }
 
-void put_bar_itself(Frame& frame, const RankedPoint& point, Area bar, const LevelAxis& axis,
-                    bool first) {
-  fill(bar, faded(frame.theme().grid, 0.6F), frame.u(3));
-  const float middle = bar.y + bar.h / 2;
-  if (point.level_db) {
-    bar.w = std::max(frame.u(2), axis.at(*point.level_db) - bar.x);
-    const ImU32 colour = first ? frame.theme().accent : frame.theme().series[2];
-    fill(bar, faded(colour, point.upper_bound ? 0.35F : 0.85F), frame.u(3));
-  }
-  if (point.ci95_db) put_interval(frame, axis, *point.ci95_db, middle);
-}
-
 /// A class sees how the levels lie before it sees whose they are.
 struct BarWords {
   std::string name;
@@ -98,6 +55,36 @@ BarWords words_of(const Frame& frame, const RankedPoint& point, std::size_t plac
   if (!is_answer_hidden(frame.state))
     return {point.point, rank_words(point, lead_of(*frame.state.analysis()))};
   return {fmt::format("point {}", static_cast<char>('A' + static_cast<char>(place % 26))), ""};
+}
+
+/// With room for the levels of a tone that is picked and is not ranked.
+Interval shown_levels(const Frame& frame) {
+  Interval range = level_range(*frame.state.analysis());
+  const ToneResult* const picked = tone_picked_elsewhere(frame.state);
+  if (picked == nullptr || is_answer_hidden(frame.state)) return range;
+  for (const TrackPoint& sighting : picked->track) {
+    range.low = std::max(std::min(range.low, sighting.level_db - 2), range.high - 80);
+    range.high = std::max(range.high, sighting.level_db + 2);
+  }
+  return range;
+}
+
+/// A tone that is picked and is not ranked: each sighting of it at the point, as a thin stroke.
+void put_picked_levels(Frame& frame, const RankedPoint& point, const Area& bar,
+                       const LevelAxis& axis) {
+  const ToneResult* const picked = tone_picked_elsewhere(frame.state);
+  if (picked == nullptr || is_answer_hidden(frame.state)) return;
+  const Analysis& analysis = *frame.state.analysis();
+  std::size_t marks = 0;
+  for (const TrackPoint& sighting : picked->track) {
+    const TakeResult* const take = find_take(analysis, sighting.take);
+    if (take == nullptr || take->point != point.point) continue;
+    const float x = axis.at(sighting.level_db);
+    hairline({x, bar.y - frame.u(2)}, {x, bar.bottom() + frame.u(2)},
+             faded(frame.theme().ink, 0.45F), frame.u(1));
+    ++marks;
+  }
+  if (marks > 0) frame.targets.insert_or_assign("words.picked." + point.point, bar);
 }
 
 void put_bar(Frame& frame, const RankedPoint& point, const Area& area, const LevelAxis& axis,
@@ -119,7 +106,9 @@ void put_bar(Frame& frame, const RankedPoint& point, const Area& area, const Lev
   put_line(fonts.strong, head.take_right(text_width(fonts.strong, level) + 1, frame.u(8)),
            theme.ink, level, Side::right);
   put_line(first || lit ? fonts.strong : fonts.body, head, theme.ink, words.name);
-  put_bar_itself(frame, point, inner.take_top(frame.u(14), frame.u(2)), axis, first);
+  const Area bar = inner.take_top(frame.u(14), frame.u(2));
+  put_level_bar(frame, point, bar, axis, first);
+  put_picked_levels(frame, point, bar, axis);
   put_paragraph(fonts.note, inner, theme.quiet, words.rest);
   if (touched.pressed && !is_answer_hidden(frame.state)) frame.wish(PickPoint{point.point});
 }
@@ -155,6 +144,8 @@ std::string legend_of(const Frame& frame, const Analysis& analysis, float room) 
   constexpr float least = 400;
   if (!is_answer_hidden(frame.state) && room > frame.u(least))
     legend += fmt::format(". Chance: of being the loudest. Difference: {}.", call_legend());
+  if (tone_picked_elsewhere(frame.state) != nullptr && !is_answer_hidden(frame.state))
+    legend += "; thin strokes: the picked tone";
   return legend;
 }
 
@@ -179,7 +170,7 @@ void put_ranking(Frame& frame, const Area& area) {
       font, beside ? foot : inner.take_bottom(paragraph_height(font, inner.w, legend), frame.u(4)),
       frame.theme().quiet, legend);
   const Area ticks = inner.take_top(line_height(frame.look.fonts.note), frame.u(4));
-  const LevelAxis axis{{inner.x + frame.u(8), 0, inner.w - frame.u(28), 0}, level_range(analysis)};
+  const LevelAxis axis{{inner.x + frame.u(8), 0, inner.w - frame.u(28), 0}, shown_levels(frame)};
   put_level_axis(frame, axis, ticks.y);
   scrolled(frame, "ranking", inner, [&](Area& rows) {
     const float height = row_height(frame, analysis, rows.w - frame.u(16));
@@ -202,7 +193,8 @@ void draw_where(Frame& frame, const Area& area) {
   Area rest = area;
   const std::string_view sizes = is_sketched(frame) ? "size and colour: level" : "filled: recorded";
   const SketchPicture& sketch = sketch_to_show(frame);
-  if (area.h < frame.u(kLowWhere)) {
+  put_about_line(frame, rest);
+  if (rest.h < frame.u(kLowWhere)) {
     constexpr std::array<std::string_view, 3> names{"By level", "On the vehicle", "In words"};
     const std::size_t shown = put_parts_in_turn(frame, rest, names);
     if (shown == 0) return put_ranking(frame, rest);
