@@ -189,7 +189,7 @@ TEST_CASE("where a case file is damaged is told by line and column, in our own w
   };
   CHECK(problem_of("{\"schema\": ") == "breaks off at line 1, column 12");
   CHECK(problem_of("") == "breaks off at line 1, column 1");
-  CHECK(problem_of("{\n \"ä\": 1 \"b\": 2}") == "is damaged at line 2, column 10");
+  CHECK(problem_of("{\n \"ä\": 1 \"b\": 2}") == "is damaged at line 2, column 11");
   CHECK(problem_of("{\"takes\": 1e999}") == "holds a number that cannot be");
 }
 
