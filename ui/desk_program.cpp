@@ -26,7 +26,7 @@ namespace {
 
 constexpr std::size_t kLargestScript = 1'000'000;
 constexpr double kIdleWait = 0.5;         // s between frames while nothing happens
-constexpr double kLivelyWait = 1.0 / 30;  // while something plays or is recorded
+constexpr double kLivelyWait = 1.0 / 30;  // while something plays or is recorded, or a script waits
 constexpr std::size_t kUploads = 4;       // tiles that become textures in a frame
 
 struct Options {
@@ -110,8 +110,10 @@ class Program {
   bool idle() { return !desk_.busy() && !more_tiles_ && desk_.sounds().tiles().nothing_wanted(); }
 
   void frame() {
-    const bool lively = (script_ && !script_->over()) || more_tiles_ || lively_frames_ > 0;
-    take_events(window_.events(lively ? 0.0 : desk_.lively() ? kLivelyWait : kIdleWait));
+    const bool waits = script_ && script_->waits_for_jobs();
+    const bool lively =
+        (script_ && !script_->over() && !waits) || more_tiles_ || lively_frames_ > 0;
+    take_events(window_.events(lively ? 0.0 : waits || desk_.lively() ? kLivelyWait : kIdleWait));
     if (desk_.poll()) lively_frames_ = 3;
     if (script_) script_->advance(desk_, window_, targets_, walk_, times_, idle());
     follow_settings();

@@ -19,6 +19,9 @@ class ScriptRun {
   explicit ScriptRun(std::vector<ScriptLine> lines) : lines_(std::move(lines)) {}
 
   bool over() const { return next_ >= lines_.size() && settling_ == 0 && !screenshot_ && !until_; }
+  /// Whether it goes on only once a job has got further: nothing is gained by drawing without a
+  /// pause.
+  bool waits_for_jobs() const { return (waiting_ || until_) && settling_ == 0 && path_.empty(); }
   bool failed() const { return failed_; }
   bool wants_to_quit() const { return quit_; }
   /// None: the real mouse counts.
