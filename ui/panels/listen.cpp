@@ -55,10 +55,24 @@ void put_zoom(Frame& frame, Area area, bool roomy) {
   offer("sound.whole", Sign::whole, zoomed, SetSound{});
 }
 
+bool has_class_tools(const Frame& frame) {
+  const SoundPlot plot = frame.state.view.sound_plot;
+  return frame.state.settings.class_mode &&
+         (plot == SoundPlot::spectrogram || plot == SoundPlot::orders);
+}
+
+constexpr std::string_view kOrderLine = "Order line";
+constexpr std::string_view kNote = "Note";
+
+float class_tools_width(const Frame& frame) {
+  if (!has_class_tools(frame)) return 0;
+  return button_width(frame, {.label = kOrderLine}) + button_width(frame, {.label = kNote}) +
+         frame.u(10);
+}
+
 /// What a teacher does at the cursor, where that has room: the keys do it too.
 void put_class_tools(Frame& frame, Area& area) {
-  if (!frame.state.settings.class_mode || frame.state.view.sound_plot == SoundPlot::spectrum)
-    return;
+  if (!has_class_tools(frame)) return;
   const bool possible = frame.state.view.sound.cursor_hz.has_value();
   const auto offer = [&](std::string_view name, std::string_view label, Intention wish) {
     const ButtonWords words{.label = label, .enabled = possible};
@@ -66,8 +80,8 @@ void put_class_tools(Frame& frame, Area& area) {
     if (wide <= area.w && button(frame, name, area.take_left(wide, frame.u(10)), words))
       frame.wish(std::move(wish));
   };
-  offer("sound.order-here", "Order line", ReadOrderHere{});
-  offer("sound.pin-here", "Note", PinHere{});
+  offer("sound.order-here", kOrderLine, ReadOrderHere{});
+  offer("sound.pin-here", kNote, PinHere{});
 }
 
 /// Which plot, the whole sound again, and what it is the sound of where that has room.
@@ -75,7 +89,8 @@ void put_sound_tools(Frame& frame, Area area, const TakeSound* sound) {
   const ViewState& view = frame.state.view;
   const float gap = frame.u(10);
   const float band = band_tools_least(frame);
-  const bool roomy = area.w > frame.u(kPlotsWidth + kZoomWidth) + 2 * gap + band;
+  const bool roomy =
+      area.w > frame.u(kPlotsWidth + kZoomWidth) + 2 * gap + band + class_tools_width(frame);
   const float zoom = frame.u(roomy ? kZoomWidth : kTouch);
   const Area plots =
       area.take_left(std::min(frame.u(kPlotsWidth), area.w - zoom - gap - band), gap);
