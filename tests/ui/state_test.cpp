@@ -5,6 +5,7 @@
 
 #include "src/errors.h"
 #include "tests/report/example_analysis.h"
+#include "ui/panels/window_frame.h"
 #include "ui/script/script.h"
 #include "ui/state/desk.h"
 #include "ui/state/keys.h"

@@ -404,6 +404,6 @@ TEST_CASE("check names every damage with its take") {
 
   write_text(workshop.folder / "case.json", "{");
   REQUIRE(check_case(workshop.folder).size() == 1);
-  CHECK(check_case(workshop.folder)[0].problem.starts_with("is not whole JSON"));
+  CHECK(check_case(workshop.folder)[0].problem.starts_with("breaks off at line 1"));
   CHECK(check_case(workshop.scratch / "none").size() == 1);
 }
