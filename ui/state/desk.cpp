@@ -418,8 +418,8 @@ void Desk::act(const CancelJob& wish) {
 std::vector<std::size_t> notices_in_turn(const std::vector<Notice>& notices) {
   std::vector<std::size_t> places;
   for (std::size_t i = notices.size(); i > 0; --i) places.push_back(i - 1);
-  std::ranges::stable_partition(
-      places, [&](std::size_t i) { return notices[i].kind == Notice::Kind::fault; });
+  std::stable_partition(places.begin(), places.end(),
+                        [&](std::size_t i) { return notices[i].kind == Notice::Kind::fault; });
   return places;
 }
 
