@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "src/reasoning/fact_words.h"
 #include "ui/look/widgets.h"
 #include "ui/panels/panels.h"
 #include "ui/panels/parts.h"
@@ -58,7 +59,7 @@ void draw_complaint_unanswered(Frame& frame, const Area& area) {
                       2.0 * *cylinders / opened.profile.strokes));
     for (const WorkshopEvidence& found : opened.value.evidence)
       say(frame, rows, question_of(opened, found.key),
-          value_words(found.value) + (found.note.empty() ? "" : ": " + found.note));
+          fact_value_words(found.value) + (found.note.empty() ? "" : ": " + found.note));
   });
 }
 

@@ -132,7 +132,7 @@ void put_fact_to_enter(Frame& frame, const WorkshopFact& fact, Area& rows) {
   Flow flow(frame, rows, frame.u(kTouch));
   for (const std::string& value : fact.values) {
     const bool lit = found != nullptr && found->value == value;
-    const std::string label = value_words(value);
+    const std::string label = fact_value_words(value);
     const ButtonWords words{.label = label, .on = lit};
     if (button(frame, fmt::format("fact.{}.{}", fact.key, value),
                flow.next_pixels(button_width(frame, words)), words))

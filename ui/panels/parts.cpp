@@ -6,7 +6,6 @@
 #include <cmath>
 
 #include "src/case/find_take.h"
-#include "src/reasoning/fact_words.h"
 #include "src/report/family_words.h"
 #include "src/report/number_text.h"
 #include "src/report/result_words.h"
@@ -172,8 +171,6 @@ std::string speed_words(const TakeResult& take) {
     return number(0.5 * (take.rpm_min + take.rpm_max)) + " rpm";
   return number(take.rpm_min) + " … " + number(take.rpm_max) + " rpm";
 }
-
-std::string value_words(std::string value) { return fact_value_words(std::move(value)); }
 
 std::string minutes_words(double minutes) {
   return minutes < 1.5 ? std::string("1 min") : fmt::format("{:.0f} min", std::ceil(minutes));

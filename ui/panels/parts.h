@@ -37,7 +37,6 @@ bool is_lit_point(const Frame& frame, const std::string& name);
 
 /// "1 500 rpm", "800 … 3 000 rpm", "engine off"
 std::string speed_words(const TakeResult& take);
-std::string value_words(std::string value);      ///< "fine-film" as a person says it
 std::string minutes_words(double minutes);       ///< of a test: "1 min", "3 min"
 std::string tone_words(const ToneResult& tone);  ///< "order 11.00", "7 367 … 7 423 Hz"
 

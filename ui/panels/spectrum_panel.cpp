@@ -18,12 +18,12 @@ namespace {
 
 /// Where a tone stands in the spectrum of a take in which it was heard: over Hz that takes a speed
 /// that does not change, over orders a tone that has one.
-std::optional<double> place_of(const ToneResult& tone, const TakeSound& sound, bool orders) {
-  const auto at = std::ranges::find(tone.track, sound.id, &TrackPoint::take);
+std::optional<double> place_of(const ToneResult& tone, const std::string& take, bool orders,
+                               bool steady) {
+  const auto at = std::ranges::find(tone.track, take, &TrackPoint::take);
   if (at == tone.track.end()) return std::nullopt;
   if (orders) return tone.order;
-  return steady_rpm(sound.speed, sound.seconds) || !tone.order ? std::optional(at->frequency_hz)
-                                                               : std::nullopt;
+  return steady || !tone.order ? std::optional(at->frequency_hz) : std::nullopt;
 }
 
 void put_marks(Frame& frame, const Plot& plot, const TakeSound& sound,
@@ -31,8 +31,9 @@ void put_marks(Frame& frame, const Plot& plot, const TakeSound& sound,
   const Analysis* const analysis = frame.state.analysis();
   if (analysis == nullptr || is_answer_hidden(frame.state)) return;
   const bool orders = spectrum_has_orders(frame.state, sound);
+  const bool steady = steady_rpm(sound.speed, sound.seconds).has_value();  // once: a log is long
   for (const ToneResult& tone : analysis->tones) {
-    const auto at = place_of(tone, sound, orders);
+    const auto at = place_of(tone, sound.id, orders, steady);
     if (!at) continue;
     double level = -200;
     const double reach = 0.01 * *at + (orders ? 0.05 : 3);
